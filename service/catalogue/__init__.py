@@ -1,0 +1,1 @@
+"""Reference data: muscles, exercises, texts; every number with its basis."""
