@@ -1,0 +1,33 @@
+"""What load and repetitions come next on an exercise, how likely the wanted effort is, and when to hold or reduce."""
+
+from service.core.progression.choosing import choose
+from service.core.progression.ramping import ramp
+from service.core.progression.situation import (
+    Candidate,
+    Caps,
+    Choice,
+    LoadOption,
+    NoForecast,
+    Policy,
+    ProgressionContext,
+    RampSet,
+    RepetitionTarget,
+)
+
+__all__ = [
+    "MODEL_VERSION",
+    "Candidate",
+    "Caps",
+    "Choice",
+    "LoadOption",
+    "NoForecast",
+    "Policy",
+    "ProgressionContext",
+    "RampSet",
+    "RepetitionTarget",
+    "choose",
+    "ramp",
+]
+
+#: Version of the model that an answer names.
+MODEL_VERSION = "load-progression/0"

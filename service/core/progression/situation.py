@@ -1,0 +1,113 @@
+"""What the choice of a load is given, and what it answers."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from service.core.estimates import Caution, Interval, Reason
+from service.core.units import Days, Kilograms, Repetitions, Share
+
+Policy = Literal["add_repetitions_then_load", "two_for_two", "hold_load", "return_after_break", "reduce_load"]
+
+
+@dataclass(frozen=True, slots=True)
+class LoadOption:
+    """One load the site can make: effective [kg], and the caller's index for its external label."""
+
+    load_kg: Kilograms
+    index: int
+
+
+@dataclass(frozen=True, slots=True)
+class RepetitionTarget:
+    """Wanted repetitions and reserve, both inclusive."""
+
+    low: int
+    high: int
+    reserve_low: float = 1.0
+    reserve_high: float = 3.0
+
+
+@dataclass(frozen=True, slots=True)
+class Caps:
+    """``too_hard``: highest accepted chance that no repetition is left in reserve at the wanted repetitions (0 to 1)."""
+
+    too_hard: Share = 0.10
+
+
+@dataclass(frozen=True, slots=True)
+class ProgressionContext:
+    """What happened before on this exercise and side.
+
+    ``last_load_kg`` and ``last_reps`` are of the last working set, ``recent_pain`` the worst of 0-10 since,
+    ``effort_missing_count`` the sessions in a row without reserve, ``sessions_above_range`` those in a row in which the
+    last set went two or more repetitions past the range.
+    """
+
+    last_load_kg: Kilograms | None = None
+    last_reps: int | None = None
+    first_time: bool = False
+    days_since_last: Days | None = None
+    recent_pain: float | None = None
+    effort_missing_count: int = 0
+    novice: bool = False
+    single_joint: bool = False
+    upper_body: bool = True
+    sessions_above_range: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """One load with the repetitions it would be used for and the chances that decide."""
+
+    option: LoadOption
+    reps_low: int
+    reps_high: int
+    reserve: float
+    p_wanted: Share
+    p_too_hard: Share
+    expected_reps: Interval
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """The load for the next set, why, and what else was possible.
+
+    ``reps_low`` to ``reps_high`` is the repetition target at this load, ``reserve`` the repetitions to leave;
+    ``p_wanted`` the chance that the wanted reserve is left somewhere in it, ``p_too_hard`` that none is;
+    ``expected_reps`` predicts the repetitions to failure; ``sets_share`` [1] scales the usual number of sets.
+    """
+
+    load_index: int
+    load_kg: Kilograms
+    reps_low: int
+    reps_high: int
+    reserve: float
+    p_wanted: Share
+    p_too_hard: Share
+    expected_reps: Interval
+    policy: Policy
+    sets_share: Share
+    alternatives: tuple[Candidate, ...]
+    reasons: tuple[Reason, ...]
+    cautions: tuple[Caution, ...]
+
+    @property
+    def reps(self) -> Repetitions:
+        """Middle of the repetition target. [repetitions]"""
+        return 0.5 * (self.reps_low + self.reps_high)
+
+
+@dataclass(frozen=True, slots=True)
+class NoForecast:
+    """No load can be named honestly, and why."""
+
+    reason: Reason
+    cautions: tuple[Caution, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class RampSet:
+    """One warm-up set on the way to the top load."""
+
+    option: LoadOption
+    reps: int
