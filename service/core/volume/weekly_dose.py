@@ -1,0 +1,166 @@
+"""What a week's sets did to each muscle: hard sets times involvement, per side, per week and per session.
+
+Direct and indirect sets are weighed as in [Pelland2025]_: 1 and 0.5 where no source says better.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from math import sqrt
+from statistics import NormalDist
+from typing import Literal
+
+from service.core.estimates import DEFAULT_MASS, Estimate, Interval, Reason
+from service.core.units import Days, HardSets, Share
+from service.core.volume.hard_sets import HardSet
+
+SetSide = Literal["left", "right", "both", "unspecified"]
+DoseSide = Literal["left", "right", "both"]
+
+#: Share of involvement from which a set is called direct: halfway between the direct set's 1 and the indirect
+#: set's 0.5 of [Pelland2025]_ (judgement).
+DIRECT_SHARE = 0.75
+#: What a set on one side is worth to each answer; "both" is the athlete's own number, the mean of the two
+#: sides.
+SIDE_WEIGHTS: dict[DoseSide, dict[SetSide, float]] = {
+    "left": {"left": 1.0, "both": 1.0, "unspecified": 0.5},
+    "right": {"right": 1.0, "both": 1.0, "unspecified": 0.5},
+    "both": {"left": 0.5, "right": 0.5, "both": 1.0, "unspecified": 0.5},
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Involvement:
+    """Share of a set's dose that one muscle receives, with its sd. [1]"""
+
+    muscle_id: str
+    share: Share
+    sd: Share = 0.15
+
+
+@dataclass(frozen=True, slots=True)
+class SetContribution:
+    """One set, or one drop-set cluster, ready to be added up.
+
+    ``incomplete_stage`` marks drops whose first stage is not in the log; ``unspecified`` is the side of a
+    one-sided lift that nobody named.
+    """
+
+    set_id: str
+    session_id: str
+    day: Days
+    exercise_id: str
+    side: SetSide
+    hard_set: HardSet
+    involvement: Sequence[Involvement]
+    incomplete_stage: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class CountedSet:
+    """What one set gave to one muscle on one side, and why. [hard sets]"""
+
+    set_id: str
+    dose: HardSets
+    reason: Reason
+
+
+@dataclass(frozen=True, slots=True)
+class MuscleDose:
+    """The week of one muscle on one side; ``assumed_share`` is the share whose effort had to be assumed."""
+
+    value: Estimate
+    direct: HardSets
+    indirect: HardSets
+    session_count: int
+    per_session_max: HardSets
+    assumed_share: Share
+    unspecified_share: Share
+    newest_day: Days
+    counted: tuple[CountedSet, ...]
+
+
+@dataclass(slots=True)
+class _Running:
+    """Sums of one muscle and side; the sets of an exercise share the involvement's error."""
+
+    dose: float = 0.0
+    direct: float = 0.0
+    assumed: float = 0.0
+    unspecified: float = 0.0
+    set_variance: float = 0.0
+    newest_day: float = float("-inf")
+    per_session: dict[str, float] = field(default_factory=lambda: defaultdict(float))
+    share_sd: dict[str, float] = field(default_factory=lambda: defaultdict(float))
+    counted: list[CountedSet] = field(default_factory=list)
+
+
+def _reason(contribution: SetContribution, involvement: Involvement, dose: HardSets) -> Reason:
+    if contribution.incomplete_stage:
+        code = "volume_incomplete_drop"
+    elif contribution.side == "unspecified":
+        code = "volume_side_unspecified"
+    elif contribution.hard_set.assumed_effort:
+        code = "volume_effort_assumed"
+    else:
+        code = "volume_direct_set" if involvement.share >= DIRECT_SHARE else "volume_indirect_set"
+    params = {"dose": dose, "share": involvement.share, "hard_set": contribution.hard_set.value}
+    return Reason(code, params)
+
+
+def _add(running: _Running, contribution: SetContribution, involvement: Involvement, side: DoseSide) -> None:
+    weight = SIDE_WEIGHTS[side].get(contribution.side, 0.0)
+    hard = contribution.hard_set
+    dose = weight * hard.value * involvement.share
+    if dose <= 0.0:
+        return
+    running.dose += dose
+    running.direct += dose if involvement.share >= DIRECT_SHARE else 0.0
+    running.assumed += dose if hard.assumed_effort else 0.0
+    running.set_variance += (weight * hard.sd) ** 2 * (involvement.share**2 + involvement.sd**2)
+    if contribution.side == "unspecified":
+        running.unspecified += dose
+        # Which side did it is a coin toss for either side, and nothing at all for the athlete's own number.
+        running.set_variance += 0.0 if side == "both" else (0.5 * hard.value * involvement.share) ** 2
+    running.share_sd[contribution.exercise_id] += weight * hard.value * involvement.sd
+    running.per_session[contribution.session_id] += dose
+    running.newest_day = max(running.newest_day, contribution.day)
+    running.counted.append(CountedSet(contribution.set_id, dose, _reason(contribution, involvement, dose)))
+
+
+def _close(running: _Running, mass: float) -> MuscleDose:
+    sd = sqrt(running.set_variance + sum(x**2 for x in running.share_sd.values()))
+    reach = NormalDist().inv_cdf(0.5 + mass / 2.0) * sd
+    interval = Interval(max(0.0, running.dose - reach), running.dose + reach, mass)
+    return MuscleDose(
+        value=Estimate(running.dose, "{sets}", sd, interval, "mean"),
+        direct=running.direct,
+        indirect=running.dose - running.direct,
+        session_count=len(running.per_session),
+        per_session_max=max(running.per_session.values()),
+        assumed_share=running.assumed / running.dose,
+        unspecified_share=running.unspecified / running.dose,
+        newest_day=running.newest_day,
+        counted=tuple(running.counted),
+    )
+
+
+def add_up(
+    contributions: Iterable[SetContribution], mass: float = DEFAULT_MASS
+) -> dict[tuple[str, DoseSide], MuscleDose]:
+    """Add one week's sets up to the dose of every muscle that got any, by (muscle, side).
+
+    A two-sided set is one set for the left and one for the right. The entry "both" is the athlete's own
+    number: the mean of the two sides. A one-sided set without a side is halved between them and says so. A
+    muscle without dose has no entry.
+
+    References
+    ----------
+    [Pelland2025]_ (direct 1, indirect 0.5); [Mannarino2021]_ (row over curl: 0.467).
+    """
+    sums: dict[tuple[str, DoseSide], _Running] = defaultdict(_Running)
+    for contribution in contributions:
+        for involvement in contribution.involvement:
+            for side in SIDE_WEIGHTS:
+                _add(sums[involvement.muscle_id, side], contribution, involvement, side)
+    return {key: _close(running, mass) for key, running in sorted(sums.items()) if running.dose > 0.0}
