@@ -15,11 +15,10 @@ import numpy as np
 
 from service.core.errors import MixedInputs, OutsideValidity, TooFewObservations
 from service.core.estimates import DEFAULT_MASS, Basis, Caution, Estimate, Interval, Reason
-from service.core.units import Centimetres, Days, LogRatio, Share
+from service.core.units import Days, LogRatio, Share
 
 SideKind = Literal["strength", "size"]
 SideState = Literal["right_ahead", "left_ahead", "too_small_to_matter", "not_decided", "undetermined"]
-Limb = Literal["left", "right"]
 
 #: Smallest difference worth acting on, as |t|: a choice, exposed.
 SMALLEST_WORTHWHILE = 0.05
@@ -34,10 +33,6 @@ BETWEEN_EXERCISES_SCALE = 0.03
 AHEAD_PROBABILITY = 0.98
 #: A difference is called too small to matter up to this probability of lying beyond the smallest worthwhile.
 BEYOND_PROBABILITY = 0.05
-#: Error of one girth reading, as a share of the girth: 1.0 % for a skilled hand [Norton1996]_ (from memory),
-#: held with the weight of this many readings of one's own (judgement).
-GIRTH_ERROR = 0.010
-GIRTH_ERROR_WEIGHT = 4.0
 #: Visits beyond which a number is no longer useful.
 MOST_VISITS = 60.0
 _NORMAL = NormalDist()
@@ -72,15 +67,6 @@ class SideReading:
     newest_day: Days | None = None
     effort_known: bool = True
     reasons: tuple[Reason, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class GirthReading:
-    """One tape reading of one side, in the order of measuring."""
-
-    site: str
-    side: Limb
-    girth_cm: Centimetres
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,51 +158,6 @@ def reading_from_posterior(
         raise TooFewObservations(key=key, variance=variance, prior_variance=prior.sd**2)
     t = (mean / variance - prior.mean / prior.sd**2) / gained
     return SideReading(key, "strength", t, 1.0 / gained, visit_count, newest_day, effort_known)
-
-
-def _pooled_error(logs: dict[Limb, list[float]], prior_error: float) -> float:
-    """Return the variance of one log girth: own repeats and the prior's, weighed by degrees of freedom."""
-    squares = sum((x - sum(v) / len(v)) ** 2 for v in logs.values() for x in v)
-    freedom = sum(len(v) - 1 for v in logs.values())
-    return (GIRTH_ERROR_WEIGHT * prior_error**2 + squares) / (GIRTH_ERROR_WEIGHT + freedom)
-
-
-def reading_from_girths(
-    girths: Sequence[GirthReading], *, technical_error: Share = GIRTH_ERROR, newest_day: Days | None = None
-) -> SideReading:
-    """Return the t of a limb's area from one visit's tape readings: t_area = 2 ln(girth right / girth left).
-
-    Parameters
-    ----------
-    girths
-        Readings of one site in the order of measuring; sides are best interleaved.
-    technical_error
-        Error of one reading as a share of the girth; learned further from the repeats. [1]
-
-    Raises
-    ------
-    MixedInputs
-        If the readings come from more than one site.
-    TooFewObservations
-        If a side has no reading.
-
-    References
-    ----------
-    [Norton1996]_ for the technical error (from memory); area goes with the square of the girth.
-    """
-    if len({g.site for g in girths}) > 1:
-        raise MixedInputs(sites=sorted({g.site for g in girths}))
-    logs: dict[Limb, list[float]] = {"left": [], "right": []}
-    for girth in girths:
-        logs[girth.side].append(log(girth.girth_cm))
-    if not logs["left"] or not logs["right"]:
-        raise TooFewObservations(left=len(logs["left"]), right=len(logs["right"]))
-    left, right = (sum(v) / len(v) for v in (logs["left"], logs["right"]))
-    variance = _pooled_error(logs, technical_error) * (1.0 / len(logs["left"]) + 1.0 / len(logs["right"]))
-    switches = sum(a.side != b.side for a, b in zip(girths, girths[1:], strict=False))
-    reasons = () if len(girths) < 3 or switches > 1 else (Reason("sides_girths_not_interleaved"),)
-    site = girths[0].site
-    return SideReading(site, "size", 2.0 * (right - left), 4.0 * variance, 1, newest_day, True, reasons)
 
 
 def combine_visits(readings: Sequence[SideReading]) -> SideReading:
