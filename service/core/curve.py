@@ -1,8 +1,9 @@
 """Load and repetitions: one curve with a personal slope and bend, and what published tables say about both.
 
-With ``z = ln(one-repetition maximum / load)`` the repetitions to failure are ``N(z) = 1 + k (exp(b z) - 1) / b``.
-``k`` says how many repetitions a fall in load buys; ``b = 1`` is a straight line in load ratio (a personal Epley line),
-``b -> 0`` is log-linear. A 1RM read off this curve from sets of many repetitions is an extrapolation.
+With ``z = ln(one-repetition maximum / load)`` the repetitions to failure are ``N(z) = 1 + k (exp(b z) - 1) /
+b``. ``k`` says how many repetitions a fall in load buys; ``b = 1`` is a straight line in load ratio (a
+personal Epley line), ``b -> 0`` is log-linear. A 1RM read off this curve from sets of many repetitions is an
+extrapolation.
 """
 
 from collections.abc import Mapping
@@ -18,7 +19,8 @@ CurveClass = Literal[
     "bench", "upper_press", "row_pull", "single_joint", "lower_compound", "leg_press", "trunk_hold"
 ]
 
-#: Below this bend the curve is computed as log-linear; the difference is under 1e-6 repetition at 40 repetitions.
+#: Below this bend the curve is computed as log-linear; the difference is under 1e-6 repetition at 40
+#: repetitions.
 _STRAIGHT = 1e-9
 
 
@@ -26,8 +28,8 @@ _STRAIGHT = 1e-9
 class CurvePrior:
     """What is believed of a lift's curve before this athlete's own sets are seen.
 
-    ``mean_ln_k`` and ``sd_ln_k`` describe the natural logarithm of ``k`` [repetitions], ``b`` and ``sd_b`` the bend
-    [dimensionless]; ``basis`` holds source keys, or ``judgement``.
+    ``mean_ln_k`` and ``sd_ln_k`` describe the natural logarithm of ``k`` [repetitions], ``b`` and ``sd_b``
+    the bend [dimensionless]; ``basis`` holds source keys, or ``judgement``.
     """
 
     mean_ln_k: float
@@ -37,10 +39,11 @@ class CurvePrior:
     basis: tuple[str, ...] = ("judgement",)
 
 
-#: Spread of ln k between people and exercises of one class: sqrt(0.18^2 person + 0.15^2 exercise) (judgement; the
-#: spreads of the rows in tests/published/reps_at_percent lie on both sides of it).
+#: Spread of ln k between people and exercises of one class: sqrt(0.18^2 person + 0.15^2 exercise)
+#: (judgement; the spreads of the rows in tests/published/reps_at_percent lie on both sides of it).
 SD_LN_K = 0.235
-#: Bend of the curve, with its spread ``CurvePrior.sd_b`` (judgement, between log-linear and Epley's straight line).
+#: Bend of the curve, with its spread ``CurvePrior.sd_b`` (judgement, between log-linear and Epley's straight
+#: line).
 BEND = 0.7
 
 
@@ -48,8 +51,9 @@ def _prior(k: float, *basis: str, sd: float = SD_LN_K) -> CurvePrior:
     return CurvePrior(log(k), sd, BEND, basis=basis)
 
 
-#: Class means of k [repetitions]. They were fixed before any lifter's own data was seen; the rows they answer to are in
-#: tests/published/reps_at_percent. Where only ``judgement`` stands, no table for the class could be read.
+#: Class means of k [repetitions]. They were fixed before any lifter's own data was seen; the rows they
+#: answer to are in tests/published/reps_at_percent. Where only ``judgement`` stands, no table for the class
+#: could be read.
 CURVE_PRIORS: Mapping[CurveClass, CurvePrior] = MappingProxyType(
     {
         "bench": _prior(32.0, "Lopes2014", "WomenPowerLifts2024"),
@@ -64,13 +68,15 @@ CURVE_PRIORS: Mapping[CurveClass, CurvePrior] = MappingProxyType(
 
 
 def repetitions_at(log_ratio: LogRatio, ln_k: float, b: float) -> Repetitions:
-    """Return the repetitions to failure at a load ``exp(-log_ratio)`` times the 1RM. [repetitions, continuous]"""
+    """Return the repetitions to failure at a load ``exp(-log_ratio)`` times the 1RM. [repetitions,
+    continuous]"""
     k = exp(ln_k)
     return 1.0 + k * (log_ratio if abs(b) < _STRAIGHT else expm1(b * log_ratio) / b)
 
 
 def log_ratio_at(repetitions: Repetitions, ln_k: float, b: float) -> LogRatio:
-    """Return ``ln(1RM / load)`` for the load that allows so many repetitions: the inverse of `repetitions_at`. [1]
+    """Return ``ln(1RM / load)`` for the load that allows so many repetitions: the inverse of
+    `repetitions_at`. [1]
 
     Raises:
         OutsideValidity: no load on the curve gives so few repetitions.

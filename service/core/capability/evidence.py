@@ -10,8 +10,8 @@ from service.core.units import Days, Kilograms, LogRatio, Seconds, Share
 Side = Literal["left", "right", "both", "unspecified"]
 EvidenceKind = Literal["work", "test", "warm_up"]
 
-#: Share of a later top load up to which an early set of unknown purpose is taken for a warm-up, and how surely
-#: (judgement).
+#: Share of a later top load up to which an early set of unknown purpose is taken for a warm-up, and how
+#: surely (judgement).
 WARM_UP_SHARE = 0.8
 WARM_UP_PROBABILITY = 0.9
 
@@ -20,11 +20,12 @@ WARM_UP_PROBABILITY = 0.9
 class SetEvidence:
     """One set as evidence of strength.
 
-    ``day`` is elapsed days [d] on the caller's axis, ``session`` an id that rises with time, ``load_kg`` the effective
-    load [kg]. ``reps_in_reserve`` is what was reported. ``hard_sets_before`` counts this exercise's earlier hard sets of
-    the session on the same side, after ``rest_s`` [s] of rest (``None``: about two minutes). ``ln_load_sd`` [1] widens
-    a remembered load, a partial range, pain, or a drop. ``warm_up`` is the probability that it was a warm-up;
-    ``matched`` marks a second side stopped at the first side's repetitions: a lower bound, no more.
+    ``day`` is elapsed days [d] on the caller's axis, ``session`` an id that rises with time, ``load_kg`` the
+    effective load [kg]. ``reps_in_reserve`` is what was reported. ``hard_sets_before`` counts this
+    exercise's earlier hard sets of the session on the same side, after ``rest_s`` [s] of rest (``None``:
+    about two minutes). ``ln_load_sd`` [1] widens a remembered load, a partial range, pain, or a drop.
+    ``warm_up`` is the probability that it was a warm-up; ``matched`` marks a second side stopped at the
+    first side's repetitions: a lower bound, no more.
     """
 
     day: Days

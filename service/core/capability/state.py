@@ -14,9 +14,9 @@ MODEL_VERSION: Final = "capability/0"
 Vector = NDArray[np.float64]
 Training = Literal["novice", "trained", "unknown"]
 
-#: Order of the state vector. ``strength`` is ln 1RM of a limb's mean [ln kg], ``drift`` its change [1/week], ``ln_k``
-#: and ``bend`` the curve, ``half_gap`` half of right minus left [1], ``session`` the day's effect [1], ``habit`` how
-#: many repetitions more than usual this athlete leaves in reserve when none is reported.
+#: Order of the state vector. ``strength`` is ln 1RM of a limb's mean [ln kg], ``drift`` its change [1/week],
+#: ``ln_k`` and ``bend`` the curve, ``half_gap`` half of right minus left [1], ``session`` the day's effect
+#: [1], ``habit`` how many repetitions more than usual this athlete leaves in reserve when none is reported.
 LAYOUT: Final = ("strength", "drift", "ln_k", "bend", "half_gap", "session", "habit")
 STRENGTH, DRIFT, LN_K, BEND, HALF_GAP, SESSION, HABIT = range(len(LAYOUT))
 
@@ -25,8 +25,9 @@ STRENGTH, DRIFT, LN_K, BEND, HALF_GAP, SESSION, HABIT = range(len(LAYOUT))
 class CapabilityPrior:
     """What is believed before the first set: the lift's curve, how trained the athlete is, and maybe a 1RM.
 
-    ``ln_one_rep_max`` is mean and sd of ln 1RM [ln kg] where another lift or a test tells it; ``half_gap_sd`` is the
-    prior sd of half the right-left difference [1]: 0.03, and 0.1 after an injury (judgement).
+    ``ln_one_rep_max`` is mean and sd of ln 1RM [ln kg] where another lift or a test tells it;
+    ``half_gap_sd`` is the prior sd of half the right-left difference [1]: 0.03, and 0.1 after an injury
+    (judgement).
     """
 
     curve: CurvePrior
@@ -37,7 +38,8 @@ class CapabilityPrior:
 
 @dataclass(frozen=True, slots=True)
 class CapabilityState:
-    """Posterior after a fold, as of ``day`` and within ``session``; arrays follow `LAYOUT` and are never written to."""
+    """Posterior after a fold, as of ``day`` and within ``session``; arrays follow `LAYOUT` and are never
+    written to."""
 
     mean: Vector
     covariance: Vector

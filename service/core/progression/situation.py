@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from service.core.estimates import Caution, Interval, Reason
-from service.core.units import Days, Kilograms, Repetitions, Share
+from service.core.units import Days, Kilograms, Share
 
 Policy = Literal["add_repetitions_then_load", "two_for_two", "hold_load", "return_after_break", "reduce_load"]
 
@@ -29,7 +29,8 @@ class RepetitionTarget:
 
 @dataclass(frozen=True, slots=True)
 class Caps:
-    """``too_hard``: highest accepted chance that no repetition is left in reserve at the wanted repetitions (0 to 1)."""
+    """``too_hard``: highest accepted chance that no repetition is left in reserve at the wanted repetitions
+    (0 to 1)."""
 
     too_hard: Share = 0.10
 
@@ -39,8 +40,8 @@ class ProgressionContext:
     """What happened before on this exercise and side.
 
     ``last_load_kg`` and ``last_reps`` are of the last working set, ``recent_pain`` the worst of 0-10 since,
-    ``effort_missing_count`` the sessions in a row without reserve, ``sessions_above_range`` those in a row in which the
-    last set went two or more repetitions past the range.
+    ``effort_missing_count`` the sessions in a row without reserve, ``sessions_above_range`` those in a row
+    in which the last set went two or more repetitions past the range.
     """
 
     last_load_kg: Kilograms | None = None
@@ -53,15 +54,19 @@ class ProgressionContext:
     single_joint: bool = False
     upper_body: bool = True
     sessions_above_range: int = 0
+    after_illness: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
-    """One load with the repetitions it would be used for and the chances that decide."""
+    """One load and number of repetitions, with the chances that decide.
+
+    ``reserve`` is the median of what would be left; ``p_wanted`` the chance that it lies in the wanted reserve,
+    ``p_too_hard`` that none is left or the repetitions are missed; ``expected_reps`` predicts those to failure.
+    """
 
     option: LoadOption
-    reps_low: int
-    reps_high: int
+    reps: int
     reserve: float
     p_wanted: Share
     p_too_hard: Share
@@ -70,15 +75,15 @@ class Candidate:
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """The load for the next set, why, and what else was possible.
+    """The load and repetitions of the next set, why, and what else was possible.
 
-    ``reps_low`` to ``reps_high`` is the repetition target at this load, ``reserve`` the repetitions to leave;
-    ``p_wanted`` the chance that the wanted reserve is left somewhere in it, ``p_too_hard`` that none is;
-    ``expected_reps`` predicts the repetitions to failure; ``sets_share`` [1] scales the usual number of sets.
+    ``reps`` are for the next set, stopping with ``reserve`` left; ``reps_low`` to ``reps_high`` is the target at
+    this load that the coming sessions work towards. ``sets_share`` [1] scales the usual number of sets.
     """
 
     load_index: int
     load_kg: Kilograms
+    reps: int
     reps_low: int
     reps_high: int
     reserve: float
@@ -90,11 +95,6 @@ class Choice:
     alternatives: tuple[Candidate, ...]
     reasons: tuple[Reason, ...]
     cautions: tuple[Caution, ...]
-
-    @property
-    def reps(self) -> Repetitions:
-        """Middle of the repetition target. [repetitions]"""
-        return 0.5 * (self.reps_low + self.reps_high)
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,8 @@ from service.core.sources.registry import Source
 WORKS: tuple[Source, ...] = (
     Source(
         key="RichensCleather2014",
-        title="The relationship between the number of repetitions performed at given intensities is different in "
+        title="The relationship between the number of repetitions performed at given intensities is "
+        "different in "
         "endurance and strength trained athletes",
         authors="Richens B, Cleather DJ",
         year=2014,
@@ -19,7 +20,8 @@ WORKS: tuple[Source, ...] = (
         year=2024,
         where="International Journal of Strength and Conditioning, abstract",
         provenance="read",
-        note="Squat, bench press and deadlift followed one another in one session, so later lifts were not fresh.",
+        note="Squat, bench press and deadlift followed one another in one session, so later lifts were "
+        "not fresh.",
     ),
     Source(
         key="Cooke2019",
@@ -35,7 +37,8 @@ WORKS: tuple[Source, ...] = (
         title="Repetitions at percentages of 1RM in trained and untrained men",
         authors="Shimano T et al.",
         year=2006,
-        where="Journal of Strength and Conditioning Research 20:819-823; squat at 60 % as cited by Cooke et al. 2019",
+        where="Journal of Strength and Conditioning Research 20:819-823; squat at 60 % as cited by Cooke "
+        "et al. 2019",
         provenance="read_secondary",
         note="The title is a description. Only the squat at 60 % was read; other cells are not used.",
     ),
