@@ -1,16 +1,94 @@
-"""The next load: the boldest one that is likely enough to feel as wanted."""
+"""The next load: the boldest one that is likely enough to feel as wanted, within what the situation
+allows."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from math import exp
 
 from service.core.capability import CapabilityForecast
+from service.core.errors import NothingLoadable, OutsideValidity
+from service.core.estimates import Caution, Reason
+from service.core.progression.breaks import ReturnBand, return_band
+from service.core.progression.chances import (
+    Trial,
+    Wanted,
+    at_or_below,
+    boldest,
+    candidate,
+    fitting_repetitions,
+    next_above,
+    trials,
+    whole_range,
+)
 from service.core.progression.situation import (
     Caps,
     Choice,
     LoadOption,
     NoForecast,
+    Policy,
     ProgressionContext,
     RepetitionTarget,
 )
+from service.core.units import Kilograms, Share
+
+#: A load step above this share waits, and repetitions absorb it: the upper end of [Acsm2009]_, summary, 2-10
+#: %.
+BIG_STEP = 0.10
+#: Highest rise at once, upper and lower body; one step where the step is larger. (judgement)
+RISE_UPPER, RISE_LOWER = 0.05, 0.10
+#: Repetitions up to which the range may extend, and by how much at a time. (judgement)
+EXTENDS_TO, EXTENDS_TO_SINGLE_JOINT, EXTENDS_BY = 20, 30, 3
+#: A big step is taken once the range's lower end less two is reached with this probability. (judgement)
+BIG_STEP_SLACK, BIG_STEP_PROBABILITY = 2, 0.7
+#: Two sessions in which the last set passed the range by two: [BaechleEarleTwoForTwo]_.
+SESSIONS_ABOVE = 2
+#: Pain from which nothing rises and the load falls, and above which the movement ends. (from memory;
+#: versions of the pain-monitoring model differ)
+PAIN_REDUCES, PAIN_ENDS = 3.0, 5.0
+PAIN_LOAD_SHARE = 0.9
+#: Sessions without reported effort from which nothing rises. (judgement)
+EFFORT_MISSING = 2
+#: A first time starts at this quantile of the load, with this reserve and share of sets. (judgement)
+FIRST_QUANTILE_SD, FIRST_RESERVE, FIRST_SETS_SHARE, FIRST_TOO_HARD = -0.8416, 4.0, 2.0 / 3.0, 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class _Decision:
+    trial: Trial
+    policy: Policy
+    reasons: tuple[Reason, ...]
+    cautions: tuple[Caution, ...] = ()
+    reps_low: int | None = None
+    reps_high: int | None = None
+    sets_share: Share = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Case:
+    forecast: CapabilityForecast
+    options: tuple[LoadOption, ...]
+    target: RepetitionTarget
+    caps: Caps
+    context: ProgressionContext
+
+    @property
+    def wanted(self) -> Wanted:
+        return Wanted(self.target.reserve_low, self.target.reserve_high, self.caps.too_hard)
+
+    @property
+    def longest_range(self) -> int:
+        return EXTENDS_TO_SINGLE_JOINT if self.context.single_joint else EXTENDS_TO
+
+    @property
+    def usual_range(self) -> range:
+        return whole_range(self.target.low, self.target.high)
+
+    def best(self, options: Sequence[LoadOption], reps: range | None = None) -> Trial | None:
+        return boldest(trials(self.forecast, options, reps or self.usual_range, self.wanted))
+
+    def gentlest(self, option: LoadOption, reps: int | None = None) -> Trial:
+        at_load = self.forecast.repetitions_at(option.load_kg)
+        return self.wanted.trial(option, reps or self.target.low, at_load)
 
 
 def choose(
@@ -20,5 +98,213 @@ def choose(
     caps: Caps,
     context: ProgressionContext,
 ) -> Choice | NoForecast:
-    """Return the load for the next set, or why none can be named."""
-    raise NotImplementedError
+    """Return load and repetitions for the next set on the forecast's side, or why none can be named.
+
+    A lift without a set of its own needs a forecast whose prior was told by another lift; else it is
+    `NoForecast`. Pain above 5 ends the movement: `NoForecast` too.
+
+    Raises:
+        NothingLoadable: there is no option.
+        OutsideValidity: the target is empty.
+    """
+    if not 1 <= target.low <= target.high or not 0.0 <= target.reserve_low <= target.reserve_high:
+        raise OutsideValidity(low=target.low, high=target.high)
+    if not options:
+        raise NothingLoadable
+    if context.recent_pain is not None and context.recent_pain > PAIN_ENDS:
+        return NoForecast(
+            Reason("pain_ends_movement", {"pain": context.recent_pain}), (Caution("pain_stop", "soon"),)
+        )
+    if forecast is None:
+        return NoForecast(Reason("no_evidence"))
+    case = _Case(forecast, tuple(sorted(options, key=lambda o: o.load_kg)), target, caps, context)
+    return _answer(case, _decide(case))
+
+
+def _decide(case: _Case) -> _Decision:
+    context = case.context
+    band = return_band(context.days_since_last, context.after_illness)
+    if context.first_time or not case.forecast.basis.observation_count:
+        return _first_time(case)
+    if band is not None:
+        return _after_break(case, band)
+    if context.recent_pain is not None and context.recent_pain >= PAIN_REDUCES:
+        return _with_pain(case, context.recent_pain)
+    return _progress(case)
+
+
+def _first_time(case: _Case) -> _Decision:
+    wanted = RepetitionTarget(case.target.low, case.target.high, FIRST_RESERVE, FIRST_RESERVE + 1.0)
+    first = replace(case, target=wanted, caps=Caps(min(case.caps.too_hard, FIRST_TOO_HARD)))
+    mean, sd = case.forecast.ln_load_for(case.target.low + FIRST_RESERVE, "next_set")
+    start: Kilograms = exp(mean + FIRST_QUANTILE_SD * sd)
+    option = at_or_below(case.options, start) or case.options[0]
+    trial = first.best([option]) or first.gentlest(option)
+    return _Decision(
+        trial,
+        "add_repetitions_then_load",
+        (Reason("first_time_low_start"),),
+        (Caution("first_time"),),
+        sets_share=FIRST_SETS_SHARE,
+    )
+
+
+def _after_break(case: _Case, band: ReturnBand) -> _Decision:
+    reserve = max(case.target.reserve_low, band.reserve)
+    wanted = RepetitionTarget(
+        case.target.low, case.target.high, reserve, max(case.target.reserve_high, reserve + 1.0)
+    )
+    gentle = replace(case, target=wanted)
+    last = _reference(case).load_kg
+    lowest, highest = band.load_low * last - 1e-9, band.load_high * last + 1e-9
+    within = [option for option in case.options if lowest <= option.load_kg <= highest]
+    lightest = at_or_below(case.options, highest) or case.options[0]
+    trial = gentle.best(within or [lightest]) or gentle.gentlest(within[0] if within else lightest)
+    params = {
+        "days": case.context.days_since_last,
+        "reserve": reserve,
+        "sets_percent": 100.0 * band.sets_share,
+    }
+    return _Decision(
+        trial,
+        "return_after_break",
+        (Reason("return_after_break", params),),
+        (Caution("after_break"),),
+        sets_share=band.sets_share,
+    )
+
+
+def _with_pain(case: _Case, pain: float) -> _Decision:
+    lighter = at_or_below(case.options, PAIN_LOAD_SHARE * _reference(case).load_kg) or case.options[0]
+    trial = case.best([lighter]) or case.gentlest(lighter)
+    return _Decision(
+        trial, "reduce_load", (Reason("pain_reduces_load", {"pain": pain}),), (Caution("watch_next_morning"),)
+    )
+
+
+def _reference(case: _Case) -> LoadOption:
+    """Return the option nearest below the last load, or the one that the forecast fits where there is
+    none."""
+    last = case.context.last_load_kg
+    if last is None:
+        middle = 0.5 * (case.target.low + case.target.high)
+        last = case.forecast.load_for(middle + case.target.reserve_high, of="next_set").value
+    return at_or_below(case.options, last) or case.options[0]
+
+
+def _progress(case: _Case) -> _Decision:
+    here = _reference(case)
+    at_load = case.forecast.repetitions_at(here.load_kg)
+    if case.best([here]) is None:
+        return _lighter(case, here)
+    if case.context.effort_missing_count >= EFFORT_MISSING:
+        return _hold(case, here)
+    fitting = fitting_repetitions(at_load, case.target)
+    two_for_two = case.context.sessions_above_range >= SESSIONS_ABOVE
+    if fitting < case.target.high + 0.5 and not two_for_two:
+        return _stay(case, here)
+    return _heavier(case, here, two_for_two)
+
+
+def _lighter(case: _Case, here: LoadOption) -> _Decision:
+    below = [option for option in case.options if option.load_kg < here.load_kg]
+    trial = case.best(below)
+    reason = Reason("forecast_below_range", {"reps_low": case.target.low})
+    if trial is not None:
+        return _Decision(trial, "reduce_load", (reason,))
+    lightest = case.options[0]
+    trial = case.best([lightest], range(1, case.target.low)) or case.gentlest(lightest, 1)
+    short = Reason("range_out_of_reach", {"reps_low": case.target.low})
+    return _Decision(trial, "reduce_load", (reason, short), reps_low=trial.reps, reps_high=case.target.low)
+
+
+def _hold(case: _Case, here: LoadOption) -> _Decision:
+    last = case.context.last_reps or case.target.low
+    trial = case.best([here], range(last, last + 2)) or case.best([here]) or case.gentlest(here)
+    reason = Reason("effort_missing", {"sessions": case.context.effort_missing_count})
+    return _Decision(trial, "hold_load", (reason,), (Caution("effort_assumed"),))
+
+
+def _stay(case: _Case, here: LoadOption) -> _Decision:
+    """Stay at the load; a big next step turns the top of the range into the start of a longer one."""
+    above = next_above(case.options, here.load_kg)
+    last = case.context.last_reps
+    step = above.load_kg / here.load_kg - 1.0 if above else 0.0
+    if above and step > BIG_STEP and last is not None and last >= case.target.high:
+        return _extend(case, here, above)
+    trial = case.best([here]) or case.gentlest(here)
+    return _Decision(trial, "add_repetitions_then_load", (Reason("add_repetitions", {"reps": trial.reps}),))
+
+
+def _heavier(case: _Case, here: LoadOption, two_for_two: bool) -> _Decision:
+    above = next_above(case.options, here.load_kg)
+    if above is None:
+        return _extend(case, here, None)
+    step = above.load_kg / here.load_kg - 1.0
+    if step > BIG_STEP and not _big_step_is_due(case, above):
+        return _extend(case, here, above)
+    lowest = case.target.low - (BIG_STEP_SLACK if step > BIG_STEP else 0)
+    trial = case.best(_rises(case, here, above), whole_range(lowest, case.target.high))
+    if trial is None:
+        return _extend(case, here, above)
+    policy: Policy = "two_for_two" if two_for_two else "add_repetitions_then_load"
+    code = "two_sessions_above" if two_for_two else "top_of_range"
+    rise = 100.0 * (trial.option.load_kg / here.load_kg - 1.0)
+    return _Decision(trial, policy, (Reason(code, {"rise_percent": rise, "reps": trial.reps}),))
+
+
+def _rises(case: _Case, here: LoadOption, above: LoadOption) -> list[LoadOption]:
+    share = RISE_UPPER if case.context.upper_body else RISE_LOWER
+    highest = max(here.load_kg * (1.0 + share), above.load_kg)
+    return [option for option in case.options if here.load_kg < option.load_kg <= highest + 1e-9]
+
+
+def _big_step_is_due(case: _Case, above: LoadOption) -> bool:
+    needed = max(case.target.low - BIG_STEP_SLACK, 1)
+    return case.forecast.repetitions_at(above.load_kg).probability_at_least(needed) >= BIG_STEP_PROBABILITY
+
+
+def _extend(case: _Case, here: LoadOption, above: LoadOption | None) -> _Decision:
+    """Stay and let repetitions grow past the range, in short blocks up to the longest range."""
+    reached = max(case.context.last_reps or case.target.high, case.target.high)
+    low = min(reached + 1, case.longest_range)
+    high = min(reached + EXTENDS_BY, case.longest_range)
+    trial = case.best([here], range(case.target.low, high + 1)) or case.gentlest(here)
+    reasons = [Reason("build_repetitions", {"reps_low": low, "reps_high": high, "reps": trial.reps})]
+    if above is None:
+        reasons.append(Reason("heaviest_load"))
+    else:
+        expected = case.forecast.repetitions_at(above.load_kg).median
+        step = 100.0 * (above.load_kg / here.load_kg - 1.0)
+        reasons.append(Reason("step_waits", {"step_percent": step, "reps_there": max(expected, 0.0)}))
+    return _Decision(trial, "add_repetitions_then_load", tuple(reasons), reps_low=low, reps_high=high)
+
+
+def _answer(case: _Case, decision: _Decision) -> Choice:
+    chosen = candidate(case.forecast, decision.trial)
+    chance = Reason(
+        "chance_of_wanted_effort",
+        {"p_wanted_percent": 100.0 * chosen.p_wanted, "p_too_hard_percent": 100.0 * chosen.p_too_hard},
+    )
+    return Choice(
+        load_index=chosen.option.index,
+        load_kg=chosen.option.load_kg,
+        reps=chosen.reps,
+        reps_low=case.target.low if decision.reps_low is None else decision.reps_low,
+        reps_high=case.target.high if decision.reps_high is None else decision.reps_high,
+        reserve=chosen.reserve,
+        p_wanted=chosen.p_wanted,
+        p_too_hard=chosen.p_too_hard,
+        expected_reps=chosen.expected_reps,
+        policy=decision.policy,
+        sets_share=decision.sets_share,
+        alternatives=tuple(candidate(case.forecast, trial) for trial in _alternatives(case, decision.trial)),
+        reasons=(*decision.reasons, chance),
+        cautions=decision.cautions,
+    )
+
+
+def _alternatives(case: _Case, chosen: Trial) -> list[Trial]:
+    place = case.options.index(chosen.option)
+    neighbours = [i for i in (place - 1, place + 1) if 0 <= i < len(case.options)]
+    return [case.best([case.options[i]]) or case.gentlest(case.options[i]) for i in neighbours]

@@ -61,8 +61,9 @@ class ProgressionContext:
 class Candidate:
     """One load and number of repetitions, with the chances that decide.
 
-    ``reserve`` is the median of what would be left; ``p_wanted`` the chance that it lies in the wanted reserve,
-    ``p_too_hard`` that none is left or the repetitions are missed; ``expected_reps`` predicts those to failure.
+    ``reserve`` is the median of what would be left; ``p_wanted`` the chance that it lies in the wanted
+    reserve, ``p_too_hard`` that none is left or the repetitions are missed; ``expected_reps`` predicts those
+    to failure.
     """
 
     option: LoadOption
@@ -77,8 +78,9 @@ class Candidate:
 class Choice:
     """The load and repetitions of the next set, why, and what else was possible.
 
-    ``reps`` are for the next set, stopping with ``reserve`` left; ``reps_low`` to ``reps_high`` is the target at
-    this load that the coming sessions work towards. ``sets_share`` [1] scales the usual number of sets.
+    ``reps`` are for the next set, stopping with ``reserve`` left; ``reps_low`` to ``reps_high`` is the
+    target at this load that the coming sessions work towards. ``sets_share`` [1] scales the usual number of
+    sets.
     """
 
     load_index: int
