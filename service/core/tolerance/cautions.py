@@ -105,7 +105,7 @@ def limits_of_lift(lift: LiftSituation) -> Limits:
     if first or lift.new_range:
         cautions.append(Caution("first_time"))
     elif after_gap:
-        cautions.append(Caution("long_gap", params={"days": float(lift.gap_days or 0.0)}))
+        cautions.append(Caution("after_break"))
     trapped_alone = lift.failure_exit >= TRAPPED and lift.alone and not lift.catchers
     if _needs_spotter(lift):
         cautions.append(Caution("alone_without_bars" if trapped_alone else "spotter_or_bars"))

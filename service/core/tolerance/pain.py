@@ -102,7 +102,10 @@ def morning_got_worse(report: PainReport) -> bool | None:
 
 def _worst(report: PainReport) -> float:
     """Return the pain of the session; during and after count alike, and what nobody said counts nothing."""
-    return max((p for p in (report.during, report.after) if p is not None), default=0.0)
+    pains = [p for p in (report.during, report.after) if p is not None]
+    for pain in pains:
+        zone_of(pain)
+    return max(pains, default=0.0)
 
 
 def _worse_in_a_row(reports: Sequence[PainReport]) -> int:
@@ -132,7 +135,7 @@ def decide_pain(reports: Sequence[PainReport]) -> PainDecision:
 
     Above 5 the movement ends now; two worse mornings in a row swap it; one takes load or sets off; the middle
     zone takes load off and turns back before a painful arc; a missing morning is unknown and allows no
-    increase.
+    increase; a morning above 5 swaps.
 
     Raises
     ------
@@ -152,6 +155,8 @@ def decide_pain(reports: Sequence[PainReport]) -> PainDecision:
     range_end, range_left = _range_end(latest)
     if zone == "stop":
         return _ended(zone, Reason("pain_above_five", {"pain": pain}))
+    if latest.next_morning is not None and zone_of(latest.next_morning) == "stop":
+        return _swapped(zone, Reason("pain_morning_above_five", {"pain": latest.next_morning}))
     if worse >= WORSE_MORNINGS_TO_SWAP:
         return _swapped(zone, Reason("pain_worse_two_mornings", {"mornings": worse}))
     if zone == "reduce_and_watch" and not range_left:
@@ -160,7 +165,7 @@ def decide_pain(reports: Sequence[PainReport]) -> PainDecision:
 
 
 def _ended(zone: PainZone, reason: Reason) -> PainDecision:
-    cautions = (Caution("pain_stop_and_ask", "soon"), Caution("guidance_not_diagnosis"))
+    cautions = (Caution("pain_stop", "soon"), Caution("guidance_not_diagnosis"))
     return PainDecision(zone, "stop_movement", 0.0, 0.0, None, False, None, (reason,), cautions)
 
 
@@ -192,7 +197,7 @@ def _adjusted(
         reasons.append(Reason("pain_morning_unknown"))
     if not reasons:
         reasons.append(Reason("pain_go", {"pain": pain}))
-    cautions = (Caution("pain_watch_next_morning"),) if action == "reduce" else ()
+    cautions = (Caution("watch_next_morning"),) if action == "reduce" else ()
     allowed = action == "continue"
     return PainDecision(
         zone,

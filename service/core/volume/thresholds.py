@@ -28,7 +28,8 @@ SMALL_NEXT_GAIN = 0.002
 #: Probability with which the detectable gain must be reached.
 DETECTABLE_PROBABILITY = 0.8
 #: Slope a week and root weekly set, mean. 1.68 % over 12 weeks, from 0.24 % a set at 12.25 sets, gives 0.0014
-#: ([Pelland2025]_, from memory); trained lifters 0.7 of that, and who is not known near them (judgement).
+#: ([Pelland2025]_, from memory); the linear 0.37 % a set of [Schoenfeld2017]_ is that curve's slope at 5.2 sets.
+#: Trained lifters 0.7 of it, and who is not known near them (judgement).
 SLOPE_MEAN: dict[TrainingAge, float] = {"novice": 0.0014, "unknown": 0.0011, "trained": 0.0010}
 #: Coefficient of variation between people. [Hubal2005]_ saw 0.48 and 0.51 of growth, error included; wider
 #: here since the slope itself is recalled (judgement).
