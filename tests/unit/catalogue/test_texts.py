@@ -1,0 +1,62 @@
+"""The texts behind the codes: read without contradiction, filled without gaps."""
+
+from pathlib import Path
+
+import pytest
+
+from service.catalogue.texts import BrokenTexts, MissingParam, UnknownCode, load_texts, read_texts
+
+pytestmark = pytest.mark.quick
+
+
+def written(folder: Path, **files: str) -> list[Path]:
+    for name, content in files.items():
+        (folder / f"{name}.json").write_text(content, "utf-8")
+    return [folder / f"{name}.json" for name in files]
+
+
+def test_a_text_is_filled_with_the_numbers_of_its_reason(tmp_path: Path) -> None:
+    texts = read_texts(
+        "en", written(tmp_path, area='{"load_held": "Stay at {load:.1f} kg for {count} sets."}')
+    )
+    assert (
+        texts.render("load_held", {"load": 62.44, "count": 3, "unused": None})
+        == "Stay at 62.4 kg for 3 sets."
+    )
+    assert texts.params_of("load_held") == {"load", "count"}
+    assert "load_held" in texts
+
+
+def test_an_unknown_code_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(UnknownCode, match="nothing_like_it"):
+        read_texts("en", written(tmp_path, area="{}")).render("nothing_like_it", {})
+
+
+def test_a_missing_param_is_named(tmp_path: Path) -> None:
+    texts = read_texts("en", written(tmp_path, area='{"load_held": "Stay at {load} {unit}."}'))
+    with pytest.raises(MissingParam, match="load_held needs unit"):
+        texts.render("load_held", {"load": 60})
+
+
+def test_a_code_in_two_files_is_refused(tmp_path: Path) -> None:
+    files = written(tmp_path, a='{"rest": "Rest."}', b='{"rest": "Wait."}')
+    with pytest.raises(BrokenTexts, match="rest stands twice"):
+        read_texts("en", files)
+
+
+def test_a_code_twice_in_one_file_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(BrokenTexts, match="stands twice"):
+        read_texts("en", written(tmp_path, a='{"rest": "Rest.", "rest": "Wait."}'))
+
+
+@pytest.mark.parametrize("text", ['""', "3", '"An {open brace"', '"{}"', '"{load.__class__}"', '"{0}"'])
+def test_a_text_that_is_no_template_is_refused(tmp_path: Path, text: str) -> None:
+    with pytest.raises(BrokenTexts):
+        read_texts("en", written(tmp_path, a=f'{{"rest": {text}}}'))
+
+
+def test_the_texts_that_ship_are_sound_and_read_once() -> None:
+    texts = load_texts()
+    assert texts.language == "en"
+    assert load_texts() is texts
+    assert all(texts.templates[code].strip() == texts.templates[code] for code in texts.templates)
