@@ -44,6 +44,8 @@ LINEAR_RANGE = (0.5, 60.0)
 BEND_RANGE = (0.02, 2.0)
 #: Weight of a new set in the running mean of repetitions trained. (judgement)
 TRAINED_WEIGHT = 0.1
+#: Repetitions at which capability is reported where none were trained yet. (judgement)
+UNKNOWN_TRAINED: Repetitions = 8.0
 #: Widening of the proposal over the product of prior and approximate likelihood.
 _WIDEN = 1.25
 #: Distance [posterior sd] up to which the proposal's centre is good enough for one pass.
@@ -92,7 +94,7 @@ def _run(
 ) -> CapabilityState:
     mean, covariance = start(strength, prior)
     day, session = (sets[0].day, sets[0].session) if sets else (0.0, -1)
-    count, trained = 0, 0.0
+    count, unreported, trained = 0, 0, 0.0
     for item in sets:
         if item.session != session:
             if item.day < day:
@@ -103,11 +105,21 @@ def _run(
             continue
         mean, covariance = absorb(mean, covariance, item, prior)
         count += 1
+        unreported += not item.to_failure and item.reps_in_reserve is None
         if not item.is_bound_only:
             trained = item.reps if trained == 0.0 else trained + TRAINED_WEIGHT * (item.reps - trained)
     newest = sets[-1].day if count else None
     return CapabilityState(
-        mean, covariance, prior, day, session, count, newest, strength[1] ** 2, trained or 8.0
+        mean=mean,
+        covariance=covariance,
+        prior=prior,
+        day=day,
+        session=session,
+        observation_count=count,
+        newest_day=newest,
+        prior_strength_variance=strength[1] ** 2,
+        trained_repetitions=trained or UNKNOWN_TRAINED,
+        unreported_count=unreported,
     )
 
 

@@ -30,12 +30,19 @@ from service.core.capability.state import (
 )
 from service.core.curve import curve_point, log_ratio_at
 from service.core.errors import OutsideValidity
-from service.core.estimates import DEFAULT_MASS, Basis, Estimate, Interval
+from service.core.estimates import DEFAULT_MASS, Basis, Estimate, Interval, Reason
 from service.core.units import Days, Kilograms, LogRatio, Repetitions, Seconds, Share
 
 #: ``capability``: what the athlete can lift, the day's ups and downs averaged out (a credible interval).
 #: ``next_set``: what the next set will show, those ups and downs included (a prediction interval).
 Of = Literal["capability", "next_set"]
+
+#: Distance from the repetitions trained beyond which a load is called an extrapolation. (judgement)
+EXTRAPOLATED: Repetitions = 4.0
+#: Share of the prior above which the answer says so. (judgement)
+MOSTLY_PRIOR = 0.5
+#: Works behind the filter itself; a curve's prior adds its own.
+MODEL_SOURCES = ("Halperin2022", "Senna2011")
 
 _STANDARD = NormalDist()
 #: Repetitions between which quantiles are looked for.

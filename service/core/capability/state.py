@@ -50,3 +50,4 @@ class CapabilityState:
     newest_day: Days | None
     prior_strength_variance: float
     trained_repetitions: Repetitions
+    unreported_count: int = 0

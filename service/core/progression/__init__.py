@@ -17,6 +17,7 @@ from service.core.progression.situation import (
 
 __all__ = [
     "MODEL_VERSION",
+    "SOURCE_KEYS",
     "Candidate",
     "Caps",
     "Choice",
@@ -32,3 +33,5 @@ __all__ = [
 
 #: Version of the model that an answer names.
 MODEL_VERSION = "load-progression/0"
+#: Works behind the rules; the forecast adds its own.
+SOURCE_KEYS = ("Acsm2009", "BaechleEarle2008")

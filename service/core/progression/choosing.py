@@ -40,7 +40,7 @@ RISE_UPPER, RISE_LOWER = 0.05, 0.10
 EXTENDS_TO, EXTENDS_TO_SINGLE_JOINT, EXTENDS_BY = 20, 30, 3
 #: A big step is taken once the range's lower end less two is reached with this probability. (judgement)
 BIG_STEP_SLACK, BIG_STEP_PROBABILITY = 2, 0.7
-#: Two sessions in which the last set passed the range by two: [BaechleEarleTwoForTwo]_.
+#: Two sessions in which the last set passed the range by two: [BaechleEarle2008]_.
 SESSIONS_ABOVE = 2
 #: Pain from which nothing rises and the load falls, and above which the movement ends. (from memory;
 #: versions of the pain-monitoring model differ)
@@ -113,10 +113,11 @@ def choose(
         raise NothingLoadable
     if context.recent_pain is not None and context.recent_pain > PAIN_ENDS:
         return NoForecast(
-            Reason("pain_ends_movement", {"pain": context.recent_pain}), (Caution("pain_stop", "soon"),)
+            Reason("progression.pain_ends_movement", {"pain": context.recent_pain}),
+            (Caution("progression.pain_stop", "soon"),),
         )
     if forecast is None:
-        return NoForecast(Reason("no_evidence"))
+        return NoForecast(Reason("progression.no_evidence"))
     case = _Case(forecast, tuple(sorted(options, key=lambda o: o.load_kg)), target, caps, context)
     return _answer(case, _decide(case))
 
@@ -143,8 +144,8 @@ def _first_time(case: _Case) -> _Decision:
     return _Decision(
         trial,
         "add_repetitions_then_load",
-        (Reason("first_time_low_start"),),
-        (Caution("first_time"),),
+        (Reason("progression.first_time_low_start"),),
+        (Caution("progression.first_time"),),
         sets_share=FIRST_SETS_SHARE,
     )
 
@@ -168,8 +169,8 @@ def _after_break(case: _Case, band: ReturnBand) -> _Decision:
     return _Decision(
         trial,
         "return_after_break",
-        (Reason("return_after_break", params),),
-        (Caution("after_break"),),
+        (Reason("progression.return_after_break", params),),
+        (Caution("progression.after_break"),),
         sets_share=band.sets_share,
     )
 
@@ -178,7 +179,10 @@ def _with_pain(case: _Case, pain: float) -> _Decision:
     lighter = at_or_below(case.options, PAIN_LOAD_SHARE * _reference(case).load_kg) or case.options[0]
     trial = case.best([lighter]) or case.gentlest(lighter)
     return _Decision(
-        trial, "reduce_load", (Reason("pain_reduces_load", {"pain": pain}),), (Caution("watch_next_morning"),)
+        trial,
+        "reduce_load",
+        (Reason("progression.pain_reduces_load", {"pain": pain}),),
+        (Caution("progression.watch_next_morning"),),
     )
 
 
@@ -209,20 +213,20 @@ def _progress(case: _Case) -> _Decision:
 def _lighter(case: _Case, here: LoadOption) -> _Decision:
     below = [option for option in case.options if option.load_kg < here.load_kg]
     trial = case.best(below)
-    reason = Reason("forecast_below_range", {"reps_low": case.target.low})
+    reason = Reason("progression.forecast_below_range", {"reps_low": case.target.low})
     if trial is not None:
         return _Decision(trial, "reduce_load", (reason,))
     lightest = case.options[0]
     trial = case.best([lightest], range(1, case.target.low)) or case.gentlest(lightest, 1)
-    short = Reason("range_out_of_reach", {"reps_low": case.target.low})
+    short = Reason("progression.range_out_of_reach", {"reps_low": case.target.low})
     return _Decision(trial, "reduce_load", (reason, short), reps_low=trial.reps, reps_high=case.target.low)
 
 
 def _hold(case: _Case, here: LoadOption) -> _Decision:
     last = case.context.last_reps or case.target.low
     trial = case.best([here], range(last, last + 2)) or case.best([here]) or case.gentlest(here)
-    reason = Reason("effort_missing", {"sessions": case.context.effort_missing_count})
-    return _Decision(trial, "hold_load", (reason,), (Caution("effort_assumed"),))
+    reason = Reason("progression.effort_missing", {"sessions": case.context.effort_missing_count})
+    return _Decision(trial, "hold_load", (reason,), (Caution("progression.effort_assumed"),))
 
 
 def _stay(case: _Case, here: LoadOption) -> _Decision:
@@ -233,7 +237,9 @@ def _stay(case: _Case, here: LoadOption) -> _Decision:
     if above and step > BIG_STEP and last is not None and last >= case.target.high:
         return _extend(case, here, above)
     trial = case.best([here]) or case.gentlest(here)
-    return _Decision(trial, "add_repetitions_then_load", (Reason("add_repetitions", {"reps": trial.reps}),))
+    return _Decision(
+        trial, "add_repetitions_then_load", (Reason("progression.add_repetitions", {"reps": trial.reps}),)
+    )
 
 
 def _heavier(case: _Case, here: LoadOption, two_for_two: bool) -> _Decision:
@@ -248,7 +254,7 @@ def _heavier(case: _Case, here: LoadOption, two_for_two: bool) -> _Decision:
     if trial is None:
         return _extend(case, here, above)
     policy: Policy = "two_for_two" if two_for_two else "add_repetitions_then_load"
-    code = "two_sessions_above" if two_for_two else "top_of_range"
+    code = "progression.two_sessions_above" if two_for_two else "progression.top_of_range"
     rise = 100.0 * (trial.option.load_kg / here.load_kg - 1.0)
     return _Decision(trial, policy, (Reason(code, {"rise_percent": rise, "reps": trial.reps}),))
 
@@ -270,20 +276,24 @@ def _extend(case: _Case, here: LoadOption, above: LoadOption | None) -> _Decisio
     low = min(reached + 1, case.longest_range)
     high = min(reached + EXTENDS_BY, case.longest_range)
     trial = case.best([here], range(case.target.low, high + 1)) or case.gentlest(here)
-    reasons = [Reason("build_repetitions", {"reps_low": low, "reps_high": high, "reps": trial.reps})]
+    reasons = [
+        Reason("progression.build_repetitions", {"reps_low": low, "reps_high": high, "reps": trial.reps})
+    ]
     if above is None:
-        reasons.append(Reason("heaviest_load"))
+        reasons.append(Reason("progression.heaviest_load"))
     else:
         expected = case.forecast.repetitions_at(above.load_kg).median
         step = 100.0 * (above.load_kg / here.load_kg - 1.0)
-        reasons.append(Reason("step_waits", {"step_percent": step, "reps_there": max(expected, 0.0)}))
+        reasons.append(
+            Reason("progression.step_waits", {"step_percent": step, "reps_there": max(expected, 0.0)})
+        )
     return _Decision(trial, "add_repetitions_then_load", tuple(reasons), reps_low=low, reps_high=high)
 
 
 def _answer(case: _Case, decision: _Decision) -> Choice:
     chosen = candidate(case.forecast, decision.trial)
     chance = Reason(
-        "chance_of_wanted_effort",
+        "progression.chance_of_wanted_effort",
         {"p_wanted_percent": 100.0 * chosen.p_wanted, "p_too_hard_percent": 100.0 * chosen.p_too_hard},
     )
     return Choice(

@@ -5,9 +5,8 @@ from service.core.sources.registry import Source
 WORKS: tuple[Source, ...] = (
     Source(
         key="RichensCleather2014",
-        title="The relationship between the number of repetitions performed at given intensities is "
-        "different in "
-        "endurance and strength trained athletes",
+        title="The relationship between the number of repetitions performed at given intensities is different "
+        "in endurance and strength trained athletes",
         authors="Richens B, Cleather DJ",
         year=2014,
         where="Biology of Sport 31:157-161, abstract",
@@ -87,7 +86,7 @@ WORKS: tuple[Source, ...] = (
         provenance="read",
     ),
     Source(
-        key="BaechleEarleTwoForTwo",
+        key="BaechleEarle2008",
         title="The two-for-two rule, in Essentials of Strength Training and Conditioning",
         authors="Baechle TR, Earle RW (eds)",
         year=2008,
