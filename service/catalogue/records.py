@@ -1,7 +1,8 @@
 """The shapes of the reference data: muscles, exercises, and what an exercise asks of a body.
 
 Every number carries a basis: the key of a work in ``service.core.sources``, ``anatomy`` for what any
-atlas says, or ``judgement`` for our own estimate, which an athlete's logs are meant to overrule.
+atlas says, or ``judgement`` for our own estimate, which an athlete's logs are meant to overrule. A share with
+a cited basis is our reading of the growth that the work measured: a prior, as its sd says, not a quotation.
 """
 
 from collections.abc import Mapping

@@ -99,6 +99,13 @@ def test_a_squat_trains_glutes_no_more_than_a_hip_thrust() -> None:
     assert share("back-squat", "gluteus-maximus") <= share("hip-thrust", "gluteus-maximus")
 
 
+@pytest.mark.parametrize("exercise_id", ["back-squat", "hip-thrust"])
+def test_neither_squat_nor_hip_thrust_trains_the_hip_abductors_or_hamstrings_much(exercise_id: str) -> None:
+    # [Plotkin2023]_, abstract: little to no growth of gluteus medius + minimus and of the hamstrings by either.
+    for muscle_id in ("gluteus-medius", "gluteus-minimus", *load_catalogue().parts("hamstrings")):
+        assert share(exercise_id, muscle_id) <= 0.1
+
+
 @pytest.mark.parametrize("row", table("calf_foot_position.csv"), ids=lambda row: row["exercise"])
 def test_the_feet_tilt_a_calf_raise_to_the_head_that_grew_more(row: Row) -> None:
     medial, lateral = (share(row["exercise"], f"gastrocnemius-{side}-head") for side in ("medial", "lateral"))
@@ -130,9 +137,9 @@ def test_a_triceps_extension_leaves_the_chest_out() -> None:
 
 
 def test_a_direct_set_counts_one_and_an_indirect_one_half_where_no_trial_says_better() -> None:
-    # [Pelland2024]_, abstract: 1 for direct and 0.5 for indirect sets had the strongest relative evidence.
+    # [Pelland2025]_, abstract: 1 for direct and 0.5 for indirect sets had the strongest relative evidence.
     rows = [
-        row for exercise in load_catalogue() for row in exercise.involvement if row.basis == "Pelland2024"
+        row for exercise in load_catalogue() for row in exercise.involvement if row.basis == "Pelland2025"
     ]
     assert rows
     assert {row.share for row in rows} == {0.5, 1.0}
