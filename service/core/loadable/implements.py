@@ -105,8 +105,7 @@ class DumbbellRack:
 
 @dataclass(frozen=True, slots=True)
 class Stack:
-    """A stack with a pin: what the pin takes, add-ons that may be laid on top, and how much reaches the
-    handle.
+    """A stack with a pin: what the pin takes, the add-ons that go on top, and how much reaches the handle.
 
     ``ratio`` is the load at the handle over the mass lifted: 0.5 for a movable pulley. Each add-on is there
     once. With ``assists`` the stack carries a share of the body instead of loading it.

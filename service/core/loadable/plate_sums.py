@@ -13,8 +13,12 @@ from math import lcm
 import numpy as np
 from numpy.typing import NDArray
 
+from service.core.errors import OutsideValidity
+
 #: Above this the grid of whole numbers would overflow 64 bits; no site comes near it.
 _LARGEST_WHOLE = 2**62
+#: So many sums at once at most (judgement): thirty times a large gym's, and still well under a second.
+_MOST_SUMS = 500_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,8 +51,9 @@ class _Partial:
 
 
 def _add_kind(partial: _Partial, whole: int, steps: int, highest: int) -> _Partial:
-    """Lay 0 to ``steps`` plates of the next lighter kind on every sum and keep the best way to each new
-    sum."""
+    """Lay 0 to ``steps`` plates of the next lighter kind on every sum; keep the best way to each new sum."""
+    if partial.whole.size * (steps + 1) > _MOST_SUMS:
+        raise OutsideValidity(sums=partial.whole.size * (steps + 1), at_most=_MOST_SUMS)
     taken = np.arange(steps + 1, dtype=np.int64)
     sums = (partial.whole[:, None] + whole * taken).ravel()
     plates = (partial.plates[:, None] + taken).ravel()
@@ -64,13 +69,15 @@ def _add_kind(partial: _Partial, whole: int, steps: int, highest: int) -> _Parti
 
 
 def plate_sums(kinds: Sequence[PlateKind], highest: Fraction | None = None) -> PlateSums:
-    """Return every sum that the kinds can make, up to ``highest`` [kg]; columns of ``steps`` follow
-    ``kinds``."""
+    """Return every sum that the kinds can make, up to ``highest`` [kg]; columns of ``steps`` follow ``kinds``.
+
+    Raises OutsideValidity for an inventory so large or so finely divided that it cannot be added up.
+    """
     denominator = lcm(*(kind.mass.denominator for kind in kinds)) if kinds else 1
     total = sum((kind.mass * kind.steps for kind in kinds), Fraction(0))
     limit = total if highest is None else min(total, highest)
     if total * denominator > _LARGEST_WHOLE:
-        raise OverflowError("plates too many or too finely divided to be added exactly")
+        raise OutsideValidity(plates_kg=float(total), steps_per_kg=denominator)
     heaviest_first = sorted(range(len(kinds)), key=lambda i: -kinds[i].mass)
     zero = np.zeros(1, dtype=np.int64)
     partial = _Partial(zero, zero, np.zeros(1), np.zeros((1, 0), dtype=np.int64))

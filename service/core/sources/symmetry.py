@@ -37,15 +37,6 @@ WORKS: tuple[Source, ...] = (
         note=_FORM_SECONDARY,
     ),
     Source(
-        key="Nunn1988",
-        title="Isokinetic assessment of hamstring/quadriceps strength ratios in lower limb injuries",
-        authors="Nunn KD, Mayhew JL",
-        year=1988,
-        where="Journal of Orthopaedic and Sports Physical Therapy 10(6):248-260",
-        provenance="read_secondary",
-        note=_FORM_SECONDARY + " The title is from memory as well.",
-    ),
-    Source(
         key="Impellizzeri2007",
         title="A vertical jump force test for assessing bilateral strength asymmetry in athletes",
         authors="Impellizzeri FM, Rampinini E, Maffiuletti N, Marcora SM",
@@ -62,6 +53,15 @@ WORKS: tuple[Source, ...] = (
         where="Gait and Posture 27(4):622-627",
         provenance="read",
         note="Abstract only; the equation was seen in a secondary source.",
+    ),
+    Source(
+        key="MedicalAlgorithms2026",
+        title="Asymmetry index of the larger over the smaller side",
+        authors="Medical Algorithms Company",
+        year=2026,
+        where="medicalalgorithms.com, page on the asymmetry index; undated, the year is that of reading",
+        provenance="read",
+        note="The page names no paper for the formula. The title is a description.",
     ),
     Source(
         key="Zoeger2025",

@@ -208,6 +208,12 @@ def test_impossible_implements_are_refused():
             build()
 
 
+def test_an_inventory_beyond_all_reason_is_refused_instead_of_being_added_up():
+    plates = tuple(PlatePair(Mass(1 + n / 997), 40) for n in range(12))
+    with pytest.raises(OutsideValidity):
+        options((BAR, *plates), "total")
+
+
 @pytest.mark.parametrize("target", [10, 20, 62, 500])
 def test_every_explanation_has_a_text_that_takes_its_numbers(target):
     reason = explain(nearest(options((BAR, *PLATES), "total"), target), target)
