@@ -11,6 +11,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import psutil
@@ -340,6 +341,33 @@ def test_stopping_is_idempotent_and_needs_no_data_folder(data_dir: Path) -> None
     wait_until(lambda: is_gone(server.pid))
 
 
+def test_starting_and_stopping_at_once_never_fails(data_dir: Path) -> None:
+    ensure_running(data_dir)
+    with ThreadPoolExecutor(4) as pool:
+        tasks = [
+            pool.submit(verb, data_dir, deadline_s=20) for _ in range(12) for verb in (stop, ensure_running)
+        ]
+        for task in tasks:
+            task.result()
+    assert answer_of(ensure_running(data_dir), "SELECT 1") == (1,)
+
+
+def test_an_empty_folder_that_was_there_already_is_taken_over(base: Path) -> None:
+    closed_but_empty = base / "fresh"
+    closed_but_empty.mkdir(mode=0o700)
+    assert answer_of(ensure_running(closed_but_empty), "SELECT 1") == (1,)
+
+
+@needs_root
+def test_a_closed_data_folder_with_other_things_in_it_is_refused_as_it_is(base: Path) -> None:
+    home = base / "home"
+    home.mkdir(mode=0o700)
+    (home / "letters").write_text("private")
+    with pytest.raises(EmbeddedPostgresFailed, match=f"may not enter {home}"):
+        ensure_running(home)
+    assert stat.S_IMODE(home.stat().st_mode) == 0o700
+
+
 @needs_root
 def test_an_ordinary_account_runs_it_as_itself(base: Path) -> None:
     if not SYSTEM_PYTHON.exists():
@@ -393,7 +421,8 @@ def test_a_data_folder_behind_a_closed_one_is_refused_and_the_closed_one_stays_c
     closed = base / "home"
     closed.mkdir(mode=0o700)
     with pytest.raises(EmbeddedPostgresFailed, match=rf"may not enter {closed},.*STEELYARD_DATA_DIR"):
-        ensure_running(closed / "data")
+        ensure_running(closed / "new" / "data")
+    assert list(closed.iterdir()) == []
     assert stat.S_IMODE(closed.stat().st_mode) == 0o700
 
 

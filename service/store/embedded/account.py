@@ -72,9 +72,11 @@ def prepare(layout: Layout) -> Account:
     where the account cannot reach it. The rights of the folders above it are never changed.
     """
     try:
-        _make_root(layout.root)
         account = _account_for(layout)
-        _refuse_unreachable(layout.root, account)
+        # Above it first, so that a refusal leaves no new folder behind.
+        _refuse_unreachable(layout.root, next(filter(Path.is_dir, layout.root.parents)), account)
+        _make_root(layout.root)
+        _refuse_unreachable(layout.root, layout.root, account)
         account.make_folder(layout.folder)
         account.make_folder(layout.log_folder)
     except OSError as error:
@@ -125,8 +127,8 @@ def _refuse_foreign(layout: Layout) -> None:
         )
 
 
-def _refuse_unreachable(root: Path, account: Account) -> None:
-    if closed := account.first_closed_folder(root):
+def _refuse_unreachable(root: Path, part_of_the_way: Path, account: Account) -> None:
+    if closed := account.first_closed_folder(part_of_the_way):
         raise EmbeddedPostgresFailed(
             f"Run by root, the database server works as uid {account.uid}, which may not enter {closed}, so "
             f"the data folder {root} is out of its reach. Set STEELYARD_DATA_DIR to a folder outside {closed} "
