@@ -183,8 +183,7 @@ def options(
 
 
 def nearest(sorted_options: Sequence[Option], target_kg: Kilograms) -> Nearest:
-    """Return the options just below, at and just above a load; ``sorted_options`` as ``options`` returns
-    them."""
+    """Return the options just below, at and just above a load; ``sorted_options`` as ``options`` returns them."""
     if not isfinite(target_kg):
         raise OutsideValidity(target_kg=target_kg)
     start = bisect_left(sorted_options, target_kg - SAME_LOAD_KG, key=lambda o: o.load_kg)
@@ -197,8 +196,7 @@ def nearest(sorted_options: Sequence[Option], target_kg: Kilograms) -> Nearest:
 
 
 def explain(around: Nearest, target_kg: Kilograms) -> Reason:
-    """Return how a wanted load stands to what can be made: met, between two, under the lightest, over the
-    heaviest."""
+    """Return how a wanted load stands to what can be made: met, between two, too light or too heavy."""
     below = around.below.load_kg if around.below else None
     above = around.above.load_kg if around.above else None
     params = {"target_kg": target_kg, "below_kg": below, "above_kg": above}
@@ -210,8 +208,7 @@ def explain(around: Nearest, target_kg: Kilograms) -> Reason:
 
 
 def loads_near(sorted_options: Sequence[Option], target_kg: Kilograms, count: int = 5) -> tuple[Option, ...]:
-    """Return the ``count`` options nearest to a load, from light to heavy; the lighter wins between two as
-    near."""
+    """Return the ``count`` options nearest to a load, from light to heavy; the lighter wins a tie."""
     if not isfinite(target_kg):
         raise OutsideValidity(target_kg=target_kg)
     by_distance = sorted(sorted_options, key=lambda o: (abs(o.load_kg - target_kg), o.load_kg))

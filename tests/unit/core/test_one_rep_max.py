@@ -38,6 +38,28 @@ def test_the_load_for_repetitions_undoes_the_maximum(formula):
         assert load_for_repetitions(formula.id, maximum, repetitions) == pytest.approx(62.5, rel=1e-12)
 
 
+@pytest.mark.parametrize(
+    ("formula_id", "valid_from", "valid_to"),
+    [
+        ("epley", 1, 10),
+        ("brzycki", 1, 10),
+        ("lander", 1, 10),
+        ("lombardi", 1, 20),
+        ("mayhew", 1, 20),
+        ("oconner", 1, 10),
+        ("wathen", 1, 20),
+        ("kemmler", 3, 20),
+    ],
+)
+def test_the_ends_of_the_range_are_answered_and_a_hair_beyond_is_refused(formula_id, valid_from, valid_to):
+    """Ends published by [Mayhew1995]_ (Brzycki) and [Kemmler2006]_; all others are our judgement."""
+    for repetitions in (valid_from, valid_to):
+        assert one_rep_max(formula_id, 100, repetitions) >= 100
+    for repetitions in (valid_from - 0.01, valid_to + 0.01):
+        with pytest.raises(OutsideValidity):
+            one_rep_max(formula_id, 100, repetitions)
+
+
 def test_fifteen_repetitions_leave_only_the_curved_formulas():
     comparison = compare(40, 15)
     assert [r.formula_id for r in comparison.results] == ["lombardi", "mayhew", "wathen", "kemmler"]
