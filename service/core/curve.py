@@ -92,22 +92,34 @@ def log_ratio_at(repetitions: Repetitions, ln_k: float, b: float) -> LogRatio:
 
 @dataclass(frozen=True, slots=True)
 class CurvePoint:
-    """``ln(1RM / load)`` at some repetitions, and how it answers to repetitions, to ln k and to the bend."""
+    """``ln(1RM / load)`` at some repetitions, its slopes, and its second derivatives by ln k and by the bend."""
 
     log_ratio: LogRatio
     by_repetition: float
     by_ln_k: float
     by_bend: float
+    by_ln_k_twice: float
+    by_bend_twice: float
+
+    def curvature(self, ln_k_variance: float, bend_variance: float) -> LogRatio:
+        """Return how much doubt about the curve raises the mean of ``log_ratio``, to second order. [1]"""
+        return 0.5 * (self.by_ln_k_twice * ln_k_variance + self.by_bend_twice * bend_variance)
 
 
 def curve_point(repetitions: Repetitions, ln_k: float, b: float) -> CurvePoint:
-    """Return the inverse curve and its first derivatives at so many repetitions.
+    """Return the inverse curve and its derivatives at so many repetitions.
 
     Raises:
         OutsideValidity: no load on the curve gives so few repetitions.
     """
     z = log_ratio_at(repetitions, ln_k, b)
-    scaled = (repetitions - 1.0) * exp(-ln_k)
+    per_repetition = exp(-ln_k)
+    scaled = (repetitions - 1.0) * per_repetition
     stretch = 1.0 + b * scaled
-    bend = -0.5 * scaled * scaled if abs(b) < _STRAIGHT else (scaled / stretch - z) / b
-    return CurvePoint(z, exp(-ln_k) / stretch, -scaled / stretch, bend)
+    share = scaled / stretch
+    if abs(b) < _STRAIGHT:
+        by_bend, by_bend_twice = -0.5 * scaled * scaled, 2.0 / 3.0 * scaled**3
+    else:
+        by_bend = (share - z) / b
+        by_bend_twice = -(share * share + 2.0 * by_bend) / b
+    return CurvePoint(z, per_repetition / stretch, -share, by_bend, share / stretch, by_bend_twice)

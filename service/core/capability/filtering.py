@@ -27,7 +27,7 @@ from service.core.capability.state import (
     CapabilityState,
     Vector,
 )
-from service.core.curve import curve_point, repetitions_at
+from service.core.curve import CurvePoint, curve_point, repetitions_at
 from service.core.errors import OutsideValidity
 from service.core.units import LogRatio, Repetitions, Seconds
 
@@ -127,15 +127,22 @@ def absorb(
     mean: Vector, covariance: Vector, item: SetEvidence, prior: CapabilityPrior
 ) -> tuple[Vector, Vector]:
     """Return mean and covariance after one set of the running session."""
-    training = TRAINING_PRIORS[prior.training]
+    for observation in observe(item, TRAINING_PRIORS[prior.training]):
+        mean, covariance = _update(mean, covariance, item, observation)
+    return mean, covariance
+
+
+def _update(
+    mean: Vector, covariance: Vector, item: SetEvidence, observation: Observation
+) -> tuple[Vector, Vector]:
     ln_load, ln_k = log(item.load_kg), float(mean[LN_K])
     bend = min(max(float(mean[BEND]), BEND_RANGE[0]), BEND_RANGE[1])
-    observation = observe(item, training, (float(mean[HABIT]), sqrt(float(covariance[HABIT, HABIT]))))
     centre = _momentary_strength(mean, item)
     predicted = repetitions_at(centre - ln_load, ln_k, bend)
-    direction = _direction(item.side, predicted, ln_k, bend, observation.uses_habit)
-    if observation.uses_habit:
-        centre += float(direction[HABIT] * mean[HABIT])
+    point = curve_point(min(max(predicted, LINEAR_RANGE[0]), LINEAR_RANGE[1]), ln_k, bend)
+    direction = _direction(item.side, point, observation.uses_habit)
+    centre -= point.curvature(float(covariance[LN_K, LN_K]), float(covariance[BEND, BEND]))
+    centre += float(direction[HABIT] * mean[HABIT])
     carried = covariance @ direction
     before = _Moments(centre, float(direction @ carried) + _noise(mean, covariance, item))
     after = _posterior(before, observation, ln_load, ln_k, bend)
@@ -149,8 +156,7 @@ def _momentary_strength(mean: Vector, item: SetEvidence) -> float:
     return float(mean[STRENGTH] + mean[SESSION] + SIDE_SIGN[item.side] * mean[HALF_GAP]) - tired
 
 
-def _direction(side: Side, predicted: Repetitions, ln_k: float, bend: float, uses_habit: bool) -> Vector:
-    point = curve_point(min(max(predicted, LINEAR_RANGE[0]), LINEAR_RANGE[1]), ln_k, bend)
+def _direction(side: Side, point: CurvePoint, uses_habit: bool) -> Vector:
     direction = np.zeros(len(LAYOUT))
     direction[STRENGTH] = direction[SESSION] = 1.0
     direction[LN_K], direction[BEND] = -point.by_ln_k, -point.by_bend

@@ -130,6 +130,30 @@ class CapabilityForecast:
         """Repetitions that this athlete trains: where capability is known best. [repetitions]"""
         return self.state.trained_repetitions
 
+    @property
+    def source_keys(self) -> tuple[str, ...]:
+        """Keys of the works that the forecast rests on."""
+        curve = (key for key in self.state.prior.curve.basis if key != "judgement")
+        return tuple(sorted({*curve, *MODEL_SOURCES}))
+
+    def reasons_for(self, repetitions: Repetitions) -> tuple[Reason, ...]:
+        """Return what limits the trust in a load for so many repetitions."""
+        reasons = []
+        trained, unreported = self.trained_repetitions, self.state.unreported_count
+        if abs(repetitions - trained) > EXTRAPOLATED:
+            reasons.append(
+                Reason(
+                    "capability.extrapolated", {"repetitions": repetitions, "trained_repetitions": trained}
+                )
+            )
+        if 2 * unreported > self.state.observation_count:
+            reasons.append(Reason("capability.effort_assumed", {"sets": unreported}))
+        if self.basis.prior_share > MOSTLY_PRIOR:
+            reasons.append(
+                Reason("capability.mostly_prior", {"prior_percent": 100.0 * self.basis.prior_share})
+            )
+        return tuple(reasons)
+
     def load_for(
         self, repetitions: Repetitions, mass: Share = DEFAULT_MASS, of: Of = "capability"
     ) -> Estimate:
@@ -171,6 +195,7 @@ class CapabilityForecast:
         sign = SIDE_SIGN[self.side]
         direction = np.array([1.0, 0.0, -point.by_ln_k, -point.by_bend, sign, 0.0, 0.0])
         log_ratio = log_ratio_at(max(repetitions, fewest), ln_k, bend)
+        log_ratio += point.curvature(float(self.covariance[LN_K, LN_K]), float(self.covariance[BEND, BEND]))
         mean = float(self.mean[STRENGTH] + sign * self.mean[HALF_GAP]) - log_ratio
         variance = 0.0
         if of == "next_set":

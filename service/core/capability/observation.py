@@ -51,15 +51,16 @@ def reported_reserve(reserve: Repetitions) -> tuple[Repetitions, Repetitions]:
     return reserve + RESERVE_BIAS * share, sqrt(variance)
 
 
-def observe(evidence: SetEvidence, training: TrainingPrior, habit: tuple[float, float]) -> Observation:
-    """Return what a set says; ``habit`` is mean and sd of the habit given everything before."""
+def observe(evidence: SetEvidence, training: TrainingPrior) -> tuple[Observation, ...]:
+    """Return what a set says. A set without reported effort says two things: a bound, and what is usual."""
+    bound = _bound(evidence.reps, MATCHED_POWER if evidence.matched else 1.0)
     if evidence.is_bound_only:
-        return _bound(evidence.reps, MATCHED_POWER if evidence.matched else 1.0)
+        return (bound,)
     if evidence.to_failure:
-        return _failure(evidence.reps)
+        return (_failure(evidence.reps),)
     if evidence.reps_in_reserve is not None:
-        return _reserve(evidence.reps, evidence.reps_in_reserve)
-    return _unreported(evidence.reps, training, habit)
+        return (_reserve(evidence.reps, evidence.reps_in_reserve),)
+    return _unreported(evidence.reps, training), bound
 
 
 def _failure(reps: int) -> Observation:
@@ -98,14 +99,13 @@ def _true_reserve(reported: float) -> Repetitions:
     return reserve
 
 
-def _unreported(reps: int, training: TrainingPrior, habit: tuple[float, float]) -> Observation:
+def _unreported(reps: int, training: TrainingPrior) -> Observation:
     expected, within = reps + training.reserve, training.reserve_within
-    bound_sd = sqrt(COUNT_SD**2 + habit[1] ** 2)
     power = -0.5 * (HABIT_TAIL + 1.0)
 
     def likelihood(n: Repetitions) -> float:
         standardised = (n - expected) / within
         tail: float = (1.0 + standardised * standardised / HABIT_TAIL) ** power
-        return tail * normal_cdf((n + habit[0] - reps) / bound_sd)
+        return tail
 
     return Observation(likelihood, expected, within, uses_habit=True)
