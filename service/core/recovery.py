@@ -123,7 +123,7 @@ def expected_loss(sessions: Sequence[MuscleSession], later: Hours = 0.0) -> Repe
 
 def p_ready_in(sessions: Sequence[MuscleSession], later: Hours, soreness: float | None = None) -> Share:
     """Return the chance of being within one repetition of usual ``later`` hours from now. [1]"""
-    return float(_chances_ready(sessions, np.array([later]), soreness)[0])
+    return min(1.0, float(_chances_ready(sessions, np.array([later]), soreness)[0]))
 
 
 def _chances_ready(sessions: Sequence[MuscleSession], later: Array, soreness: float | None) -> Array:
@@ -150,20 +150,20 @@ def _quantiles(unit: str, mass: float, upper: float, chance: Callable[[Array], A
 
 def _reasons(sessions: Sequence[MuscleSession], soreness: float | None, p_ready: Share) -> tuple[Reason, ...]:
     if not sessions:
-        return (Reason("recovery_no_recent_session"),)
+        return (Reason("recovery.no_recent_session"),)
     last = min(sessions, key=lambda s: s.hours_ago)
-    found = [Reason("recovery_last_session", {"hours": last.hours_ago, "sets": last.hard_sets})]
+    found = [Reason("recovery.last_session", {"hours": last.hours_ago, "sets": last.hard_sets})]
     if last.to_failure_share >= 0.5:
-        found.append(Reason("recovery_slower_after_failure"))
+        found.append(Reason("recovery.slower_after_failure"))
     if last.hard_sets >= MANY_SETS_FULL:
-        found.append(Reason("recovery_slower_after_many_sets", {"sets": last.hard_sets}))
+        found.append(Reason("recovery.slower_after_many_sets", {"sets": last.hard_sets}))
     if last.single_joint_share >= 0.5:
-        found.append(Reason("recovery_faster_single_joint"))
+        found.append(Reason("recovery.faster_single_joint"))
     if last.mean_reserve is None and last.to_failure_share <= 0.0:
-        found.append(Reason("recovery_effort_unknown"))
+        found.append(Reason("recovery.effort_unknown"))
     if soreness is not None:
-        found.append(Reason("recovery_soreness_weak", {"soreness": soreness}))
-    return (*found, Reason("recovery_chance", {"percent": 100.0 * p_ready}))
+        found.append(Reason("recovery.soreness_weak", {"soreness": soreness}))
+    return (*found, Reason("recovery.chance", {"percent": 100.0 * p_ready}))
 
 
 def readiness(

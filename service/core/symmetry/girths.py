@@ -71,6 +71,6 @@ def reading_from_girths(
     left, right = (sum(v) / len(v) for v in (logs["left"], logs["right"]))
     variance = _pooled_error(logs, technical_error) * (1.0 / len(logs["left"]) + 1.0 / len(logs["right"]))
     switches = sum(a.side != b.side for a, b in pairwise(girths))
-    reasons = () if len(girths) < 3 or switches > 1 else (Reason("sides_girths_not_interleaved"),)
+    reasons = () if len(girths) < 3 or switches > 1 else (Reason("sides.girths_not_interleaved"),)
     site = girths[0].site
     return SideReading(site, "size", 2.0 * (right - left), 4.0 * variance, 1, newest_day, True, reasons)

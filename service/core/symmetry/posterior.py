@@ -256,13 +256,13 @@ def _reasons(
     found: list[Reason] = [reason for r in readings for reason in r.reasons]
     lacking = [r.key for r in readings if not r.effort_known]
     if lacking:
-        found.append(Reason("sides_effort_missing", {"exercise": lacking[0], "count": len(lacking)}))
+        found.append(Reason("sides.effort_missing", {"exercise": lacking[0], "count": len(lacking)}))
     params = {
         "probability": 100.0 * max(p_right, 1.0 - p_right),
         "beyond": 100.0 * p_beyond,
         "smallest": 100.0 * delta,
     }
-    return (*found, Reason(f"sides_{state}", params))
+    return (*found, Reason(f"sides.{state}", params))
 
 
 def side_posterior(

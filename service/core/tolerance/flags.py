@@ -91,6 +91,6 @@ def decide_flags(codes: Iterable[str]) -> FlagDecision:
         cautions.append(Caution("flag_not_known", "soon"))
     if cautions:
         cautions.append(Caution("guidance_not_diagnosis"))
-    reasons = tuple(Reason("tolerance_flag_reported", {"flag": flag.code}) for flag in known)
+    reasons = tuple(Reason("tolerance.flag_reported", {"flag": flag.code}) for flag in known)
     stops_all = any(flag.whole_body for flag in known)
     return FlagDecision(stops_all, stops_all or bool(given), reasons, in_order(cautions))

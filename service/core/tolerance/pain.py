@@ -154,13 +154,13 @@ def decide_pain(reports: Sequence[PainReport]) -> PainDecision:
     pain, zone, worse = _worst(latest), zone_of(_worst(latest)), _worse_in_a_row(reports)
     range_end, range_left = _range_end(latest)
     if zone == "stop":
-        return _ended(zone, Reason("pain_above_five", {"pain": pain}))
+        return _ended(zone, Reason("tolerance.pain_above_five", {"pain": pain}))
     if latest.next_morning is not None and zone_of(latest.next_morning) == "stop":
-        return _swapped(zone, Reason("pain_morning_above_five", {"pain": latest.next_morning}))
+        return _swapped(zone, Reason("tolerance.pain_morning_above_five", {"pain": latest.next_morning}))
     if worse >= WORSE_MORNINGS_TO_SWAP:
-        return _swapped(zone, Reason("pain_worse_two_mornings", {"mornings": worse}))
+        return _swapped(zone, Reason("tolerance.pain_worse_two_mornings", {"mornings": worse}))
     if zone == "reduce_and_watch" and not range_left:
-        return _swapped(zone, Reason("pain_no_free_range", {"from_deg": latest.painful_from_deg}))
+        return _swapped(zone, Reason("tolerance.pain_no_free_range", {"from_deg": latest.painful_from_deg}))
     return _adjusted(latest, zone, pain, worse, range_end)
 
 
@@ -182,21 +182,23 @@ def _adjusted(
     instead: Share | None = None
     if zone == "reduce_and_watch":
         load = _load_left(pain)
-        reasons.append(Reason("pain_middle_zone", {"pain": pain, "load_percent": 100.0 * (1.0 - load)}))
+        reasons.append(
+            Reason("tolerance.pain_middle_zone", {"pain": pain, "load_percent": 100.0 * (1.0 - load)})
+        )
     if worse == 1:
         # Either load or sets, not both: what the middle zone already took off in load counts.
         load, instead = min(load, LOAD_AFTER_WORSE_MORNING), SETS_AFTER_WORSE_MORNING
         params = {"load_percent": 100.0 * (1.0 - LOAD_AFTER_WORSE_MORNING)}
-        reasons.append(Reason("pain_worse_one_morning", params))
+        reasons.append(Reason("tolerance.pain_worse_one_morning", params))
     if range_end is not None:
-        reasons.append(Reason("pain_range_ends_before_arc", {"end_deg": range_end}))
+        reasons.append(Reason("tolerance.pain_range_ends_before_arc", {"end_deg": range_end}))
     action: PainAction = "continue" if load >= 1.0 else "reduce"
     unknown = morning_got_worse(latest) is None
     if action == "continue" and unknown:
         action = "hold"
-        reasons.append(Reason("pain_morning_unknown"))
+        reasons.append(Reason("tolerance.pain_morning_unknown"))
     if not reasons:
-        reasons.append(Reason("pain_go", {"pain": pain}))
+        reasons.append(Reason("tolerance.pain_go", {"pain": pain}))
     cautions = (Caution("watch_next_morning"),) if action == "reduce" else ()
     allowed = action == "continue"
     return PainDecision(

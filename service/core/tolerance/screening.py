@@ -66,13 +66,13 @@ def _why_clearance_fails(screening: Screening, today: Days) -> str | None:
     """Return the code of what is wrong with the clearance, None if it holds today."""
     clearance = screening.clearance
     if clearance is None or clearance.day > today:
-        return "gate_clearance_missing"
+        return "tolerance.gate_clearance_missing"
     if clearance.role != "clinician":
-        return "gate_clearance_not_by_clinician"
+        return "tolerance.gate_clearance_not_by_clinician"
     if clearance.review_day is not None and clearance.review_day < today:
-        return "gate_clearance_expired"
+        return "tolerance.gate_clearance_expired"
     if screening.surgery_day is not None and clearance.day < screening.surgery_day:
-        return "gate_clearance_before_surgery"
+        return "tolerance.gate_clearance_before_surgery"
     return None
 
 
@@ -89,24 +89,24 @@ def open_gate(screening: Screening, today: Days) -> Gate:
     Common practice, no source; the reserves are judgement.
     """
     if screening.clinician_hold:
-        return _closed("gate_clinician_hold")
+        return _closed("tolerance.gate_clinician_hold")
     recent = screening.surgery_day is not None and today - screening.surgery_day < SURGERY_DAYS
     failure = _why_clearance_fails(screening, today)
     if screening.state == "referred":
-        return _closed("gate_referred")
+        return _closed("tolerance.gate_referred")
     if screening.state == "cleared" or recent:
         if failure is not None:
-            missing = failure == "gate_clearance_missing" and recent
-            return _closed("gate_recent_surgery" if missing else failure)
+            missing = failure == "tolerance.gate_clearance_missing" and recent
+            return _closed("tolerance.gate_recent_surgery" if missing else failure)
         return _cleared(screening.clearance)
     if screening.state == "none":
-        reasons = (Reason("gate_not_screened", {"min_reserve": RESERVE_UNSCREENED}),)
+        reasons = (Reason("tolerance.gate_not_screened", {"min_reserve": RESERVE_UNSCREENED}),)
         return Gate(True, RESERVE_UNSCREENED, False, False, None, reasons, (Caution("screening_first"),))
-    return Gate(True, 0.0, True, True, None, (Reason("gate_clear"),), ())
+    return Gate(True, 0.0, True, True, None, (Reason("tolerance.gate_clear"),), ())
 
 
 def _cleared(clearance: Clearance | None) -> Gate:
     given = None if clearance is None else clearance.min_reserve
     reserve = RESERVE_CLEARED if given is None else given
-    reasons = (Reason("gate_inside_clearance", {"min_reserve": reserve}),)
+    reasons = (Reason("tolerance.gate_inside_clearance", {"min_reserve": reserve}),)
     return Gate(True, reserve, False, False, clearance, reasons, (Caution("stay_inside_clearance"),))

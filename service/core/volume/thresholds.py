@@ -184,14 +184,15 @@ def thresholds_prior(
     small = _raised(detectable, _small_next_gain(next_gain, training, mass))
     percent = 100.0
     return (
-        Threshold("keeps_size", keeps, 1.0, (Reason("threshold_keeps_size", {"sets": keeps.value}),)),
+        Threshold("keeps_size", keeps, 1.0, (Reason("volume.threshold_keeps_size", {"sets": keeps.value}),)),
         Threshold(
             "detectable_gain",
             detectable,
             1.0,
             (
                 Reason(
-                    "threshold_detectable_gain", {"sets": detectable.value, "gain": percent * detectable_gain}
+                    "volume.threshold_detectable_gain",
+                    {"sets": detectable.value, "gain": percent * detectable_gain},
                 ),
             ),
         ),
@@ -199,6 +200,6 @@ def thresholds_prior(
             "small_next_gain",
             small,
             1.0,
-            (Reason("threshold_small_next_gain", {"sets": small.value, "gain": percent * next_gain}),),
+            (Reason("volume.threshold_small_next_gain", {"sets": small.value, "gain": percent * next_gain}),),
         ),
     )

@@ -97,13 +97,13 @@ class _Running:
 
 def _reason(contribution: SetContribution, involvement: Involvement, dose: HardSets) -> Reason:
     if contribution.incomplete_stage:
-        code = "volume_incomplete_drop"
+        code = "volume.incomplete_drop"
     elif contribution.side == "unspecified":
-        code = "volume_side_unspecified"
+        code = "volume.side_unspecified"
     elif contribution.hard_set.assumed_effort:
-        code = "volume_effort_assumed"
+        code = "volume.effort_assumed"
     else:
-        code = "volume_direct_set" if involvement.share >= DIRECT_SHARE else "volume_indirect_set"
+        code = "volume.direct_set" if involvement.share >= DIRECT_SHARE else "volume.indirect_set"
     params = {"dose": dose, "share": involvement.share, "hard_set": contribution.hard_set.value}
     return Reason(code, params)
 

@@ -1,0 +1,169 @@
+"""Every sentence the service can say: complete, and free of claims that it must not make."""
+
+import ast
+import json
+import re
+from pathlib import Path
+
+import pytest
+
+from service.catalogue.texts import load_texts
+from service.core.estimates import Caution, Reason
+from service.core.recovery import MuscleSession, readiness
+from service.core.symmetry.posterior import SideReading, side_posterior
+from service.core.tolerance.cautions import Person, limits_of_person
+from service.core.tolerance.flags import FLAGS, decide_flags
+from service.core.tolerance.pain import PainReport, decide_pain
+from service.core.tolerance.screening import Screening, open_gate
+from service.core.volume.hard_sets import drop_set, hard_set
+from service.core.volume.thresholds import thresholds_prior
+from service.core.volume.weekly_dose import Involvement, SetContribution, add_up
+
+pytestmark = pytest.mark.quick
+
+ROOT = Path(__file__).parents[3]
+TEXTS = ROOT / "service/catalogue/data/texts/en"
+SPOKEN = ["volume", "tolerance", "recovery.py", "symmetry/posterior.py", "symmetry/girths.py"]
+OWN = re.compile(r"^(volume|sides|recovery|tolerance)\.[a-z_]+$")
+
+#: What no sentence may claim: a diagnosis, a danger read off an imbalance, a grade of a person, a promise.
+FORBIDDEN = [
+    r"\byou have (a|an|torn|strained|sprained)\b",
+    r"\b(injury|injured) risk\b|\brisk of (an )?injury\b|\bat risk\b|\bprone to injury\b",
+    r"\b(tendinitis|tendinopathy|impingement|tear|torn|sprain|strain|herniat\w+|arthritis|bursitis|rupture)\b",
+    r"\b(poor|bad|weak|excellent|elite|failing|below average|above average) (athlete|lifter|score|grade|result)\b",
+    r"\bgrade [a-f]\b|\bscore of\b|\b(green|amber|red) (zone|light)\b",
+    r"\b(guarantee\w*|prevents? injur\w+|will heal|cures?|treats?|safe for everyone)\b",
+    r"\bwe diagnose\b|\bdiagnosed with\b|\byour diagnosis\b",
+]
+
+
+def sentences() -> list[tuple[str, str, str]]:
+    files = sorted(TEXTS.glob("*.json"))
+    return [(f.name, code, text) for f in files for code, text in json.loads(f.read_text("utf-8")).items()]
+
+
+def emitted_codes() -> set[str]:
+    """Collect the codes in the sources: literal first arguments, and literals of these areas."""
+    found: set[str] = set()
+    paths = [
+        p
+        for name in SPOKEN
+        for p in (
+            [ROOT / "service/core" / name]
+            if name.endswith(".py")
+            else (ROOT / "service/core" / name).glob("*.py")
+        )
+    ]
+    for path in paths:
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(node, ast.Constant) and isinstance(node.value, str) and OWN.match(node.value):
+                found.add(node.value)
+            named = isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
+            if named and node.func.id in ("Reason", "Caution") and isinstance(node.args[0], ast.Constant):
+                found.add(node.args[0].value)
+    found |= {f"flag_{code}" for code in FLAGS}
+    states = ("right_ahead", "left_ahead", "too_small_to_matter", "not_decided", "undetermined")
+    return found | {f"sides.{state}" for state in states}
+
+
+def test_every_code_that_is_emitted_has_a_sentence() -> None:
+    spoken = {code for _, code, _ in sentences()}
+    assert len(emitted_codes()) > 60
+    assert emitted_codes() <= spoken
+
+
+def test_no_sentence_of_these_areas_is_left_over() -> None:
+    areas = ("volume.json", "sides.json", "recovery.json", "tolerance.json", "cautions.json")
+    assert {code for name, code, _ in sentences() if name in areas} <= emitted_codes() | {
+        "training_guidance",
+        "alone_without_bars",
+        "spotter_or_bars",
+    }
+
+
+@pytest.mark.parametrize("pattern", FORBIDDEN)
+def test_no_sentence_makes_a_forbidden_claim(pattern: str) -> None:
+    wrong = [(name, code) for name, code, text in sentences() if re.search(pattern, text, re.IGNORECASE)]
+    assert wrong == []
+
+
+@pytest.mark.parametrize(
+    "claim",
+    [
+        "You have a torn muscle.",
+        "This raises your risk of injury.",
+        "A weak score.",
+        "This prevents injuries.",
+        "Grade B today.",
+        "It looks like tendinopathy.",
+        "That is your diagnosis.",
+    ],
+)
+def test_the_forbidden_claims_would_be_found(claim: str) -> None:
+    assert any(re.search(pattern, claim, re.IGNORECASE) for pattern in FORBIDDEN)
+
+
+def test_every_emergency_says_stop_and_call_first() -> None:
+    texts = {code: text for _, code, text in sentences()}
+    for flag in FLAGS.values():
+        opening = texts[f"flag_{flag.code}"].split(". ")[:2]
+        if flag.urgency == "emergency":
+            assert opening == ["Stop", "Call your local emergency services"]
+        else:
+            assert opening[0].startswith("Stop")
+
+
+def test_sentences_are_short_and_whole() -> None:
+    for name, code, text in sentences():
+        assert text[0].isupper() or text[0] == "{", (name, code)
+        assert text.rstrip().endswith((".", "!", "?")), (name, code)
+        assert len(text) <= 240, (name, code)
+
+
+def spoken_answers() -> list[Reason | Caution]:
+    """Gather what real answers say, so that every parameter a sentence names is seen to be given."""
+    row = Involvement("lats", 1.0), Involvement("elbow-flexors", 0.5)
+    week = [
+        SetContribution("a", "s", 0.0, "row", "both", hard_set(8, 2), row),
+        SetContribution("b", "s", 0.0, "row", "unspecified", hard_set(8), row),
+        SetContribution("c", "s", 0.0, "row", "left", hard_set(8), row),
+        SetContribution("d", "s", 0.0, "row", "left", drop_set(None, 2), row, incomplete_stage=True),
+    ]
+    counted = [c.reason for dose in add_up(week).values() for c in dose.counted]
+    sides = [
+        side_posterior([SideReading("press", "strength", t, 4e-4, 3, effort_known=known)])
+        for t, known in ((0.15, True), (-0.15, True), (0.0, True), (0.03, True), (0.1, False))
+    ]
+    pains = [
+        decide_pain([PainReport(**facts)] * times)  # type: ignore[arg-type]
+        for facts, times in (
+            ({"during": 1, "next_morning": 0}, 1),
+            ({"during": 1}, 1),
+            ({"during": 4, "painful_from_deg": 70}, 1),
+            ({"during": 4, "painful_from_deg": 20}, 1),
+            ({"during": 8}, 1),
+            ({"during": 1, "next_morning": 4}, 1),
+            ({"during": 1, "next_morning": 4}, 2),
+            ({"during": 1, "next_morning": 7}, 1),
+        )
+    ]
+    gates = [open_gate(Screening(state), 100.0) for state in ("none", "clear", "referred", "cleared")]
+    ready = [readiness([MuscleSession(20, 9, share, share)], 6) for share in (0.0, 1.0)]
+    ready.append(readiness([]))
+    flags = decide_flags([*FLAGS, "invented_sign"])
+    people = limits_of_person(Person(70.0, frozenset({"pregnancy", "invented"})))
+    said: list[Reason | Caution] = [*counted, *(r for t in thresholds_prior() for r in t.reasons)]
+    said += [r for a in (*sides, *pains, *gates, *ready, flags) for r in a.reasons]
+    said += [c for a in (*sides, *pains, *gates, flags, people) for c in a.cautions]
+    return said
+
+
+def test_every_answer_can_be_said_with_the_parameters_it_carries() -> None:
+    texts = load_texts("en")
+    said = spoken_answers()
+    assert len({one.code for one in said}) > 60
+    for one in said:
+        sentence = texts.render(one.code, one.params)
+        assert "None" not in sentence
+        assert "{" not in sentence
