@@ -1,0 +1,290 @@
+"""The choice of the next load on situations that were made up; the ranges follow from the service's own rules."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from math import exp, log
+
+import pytest
+
+from service.catalogue.texts import load_texts
+from service.core.capability import CapabilityForecast, CapabilityPrior, SetEvidence, Training, fold, predict
+from service.core.curve import CURVE_PRIORS, CurveClass
+from service.core.errors import NothingLoadable, OutsideValidity
+from service.core.estimates import Caution, Reason
+from service.core.progression import (
+    SOURCE_KEYS,
+    Caps,
+    Choice,
+    LoadOption,
+    NoForecast,
+    ProgressionContext,
+    RepetitionTarget,
+    choose,
+    ramp,
+)
+from service.core.sources import SOURCES
+from service.core.units import KG_PER_LB
+
+pytestmark = pytest.mark.quick
+
+POUNDS = [LoadOption(5.0 * step * KG_PER_LB, step) for step in range(1, 21)]
+KILOGRAMS = [LoadOption(2.5 * step, step) for step in range(4, 81)]
+SIX_TO_TEN, EIGHT_TO_TWELVE = RepetitionTarget(6, 10), RepetitionTarget(8, 12)
+USUAL = ProgressionContext(last_load_kg=100.0, last_reps=8, days_since_last=3.5, upper_body=False)
+
+
+def forecast(
+    load_kg: float,
+    reps: int,
+    reserve: float | None,
+    curve: CurveClass = "lower_compound",
+    training: Training = "trained",
+    days: float = 3.5,
+    sessions: int = 8,
+) -> CapabilityForecast:
+    sets = [
+        SetEvidence(3.5 * s, s, load_kg, reps, reps_in_reserve=reserve, hard_sets_before=float(i))
+        for s in range(sessions)
+        for i in range(3)
+    ]
+    state = fold(sets, CapabilityPrior(CURVE_PRIORS[curve], training))
+    assert state is not None
+    return predict(state, state.day + days)
+
+
+def chosen(
+    given: CapabilityForecast,
+    context: ProgressionContext,
+    options: Sequence[LoadOption] = KILOGRAMS,
+    target: RepetitionTarget = SIX_TO_TEN,
+    too_hard: float = 0.10,
+) -> Choice:
+    answer = choose(given, options, target, Caps(too_hard), context)
+    assert isinstance(answer, Choice)
+    return answer
+
+
+def codes(answer: Choice) -> set[str]:
+    return {reason.code for reason in answer.reasons}
+
+
+@pytest.mark.parametrize("curve", ["upper_press", "row_pull", "single_joint"])
+@pytest.mark.parametrize("sessions", [1, 6])
+def test_a_quarter_more_load_waits_while_repetitions_grow(curve: CurveClass, sessions: int) -> None:
+    # Scenario: 20 lb x 12 with 2 in reserve, range 8-12, dumbbells in 5 lb steps: stay, build up to 13-15.
+    load = 20.0 * KG_PER_LB
+    state = fold(
+        [SetEvidence(3.5 * s, s, load, 12, reps_in_reserve=2.0) for s in range(sessions)],
+        CapabilityPrior(CURVE_PRIORS[curve], "trained"),
+    )
+    assert state is not None
+    given = predict(state, 3.5 * sessions)
+    context = ProgressionContext(last_load_kg=load, last_reps=12, days_since_last=3.5)
+    answer = chosen(given, context, POUNDS, EIGHT_TO_TWELVE, 0.20)
+    assert answer.load_index == 4
+    assert (answer.reps_low, answer.reps_high) == (13, 15)
+    assert 3.0 <= given.repetitions_at(25.0 * KG_PER_LB).median <= 7.0
+    assert {"progression.build_repetitions", "progression.step_waits"} <= codes(answer)
+
+
+def test_two_weeks_off_bring_a_lighter_shorter_session() -> None:
+    # Scenario: eight stable weeks of 100 kg x 8 with 2 in reserve, then 14 days off.
+    context = replace(USUAL, days_since_last=14.0)
+    answer = chosen(forecast(100.0, 8, 2.0, sessions=16, days=14.0), context)
+    assert 90.0 <= answer.load_kg <= 95.0
+    assert 0.60 <= answer.sets_share <= 0.70
+    assert answer.reserve >= 3.0
+    assert answer.policy == "return_after_break"
+
+
+@pytest.mark.parametrize(
+    ("days", "ill", "low", "high"),
+    [
+        (10.0, True, 90.0, 95.0),
+        (30.0, False, 80.0, 90.0),
+        (14.0, True, 80.0, 90.0),
+        (80.0, False, 60.0, 75.0),
+    ],
+)
+def test_longer_breaks_and_illness_start_lower(days: float, ill: bool, low: float, high: float) -> None:
+    context = replace(USUAL, days_since_last=days, after_illness=ill)
+    assert low <= chosen(forecast(100.0, 8, 2.0, days=days), context).load_kg <= high
+
+
+def test_a_novice_goes_on_between_the_last_load_and_a_tenth_more() -> None:
+    # Scenario: novice, four weeks, leg press from 60 to 70 kg x 10 with 3 in reserve; next 70-77 kg.
+    sets = [
+        SetEvidence(7.0 * week + day, 2 * week + (day > 0), load, 10, reps_in_reserve=3.0)
+        for week, load in enumerate((60.0, 63.0, 66.0, 70.0))
+        for day in (0.0, 3.5)
+    ]
+    state = fold(sets, CapabilityPrior(CURVE_PRIORS["leg_press"], "novice"))
+    assert state is not None
+    context = ProgressionContext(70.0, 10, days_since_last=3.5, novice=True, upper_body=False)
+    options = [LoadOption(float(kg), kg) for kg in range(20, 121)]
+    for target in (RepetitionTarget(8, 12, 2.0, 4.0), RepetitionTarget(8, 10, 2.0, 4.0)):
+        assert 70.0 <= chosen(predict(state, 28.0), context, options, target, 0.20).load_kg <= 77.0
+
+
+def test_effort_missing_twice_holds_the_load() -> None:
+    # Scenario: 60 kg x 10, effort never given: hold, or one repetition more.
+    context = ProgressionContext(60.0, 10, days_since_last=3.5, effort_missing_count=8)
+    answer = chosen(forecast(60.0, 10, None, "bench"), context, target=EIGHT_TO_TWELVE, too_hard=0.20)
+    assert (answer.load_kg, answer.policy) == (60.0, "hold_load")
+    assert answer.reps in (10, 11)
+    assert "progression.effort_assumed" in {caution.code for caution in answer.cautions}
+
+
+def test_the_top_of_the_range_with_something_left_raises_the_load_a_little() -> None:
+    answer = chosen(forecast(100.0, 10, 3.0), replace(USUAL, last_reps=10), target=RepetitionTarget(6, 8))
+    assert 100.0 < answer.load_kg <= 110.0
+    assert 6 <= answer.reps <= 8
+    assert answer.p_too_hard <= 0.10
+
+
+def test_upper_body_rises_less_than_lower_body() -> None:
+    given, context = forecast(100.0, 12, 4.0), replace(USUAL, last_reps=12)
+    lower = chosen(given, context, target=RepetitionTarget(5, 8))
+    upper = chosen(given, replace(context, upper_body=True), target=RepetitionTarget(5, 8))
+    assert upper.load_kg <= 105.0 < lower.load_kg <= 110.0
+
+
+def test_two_sessions_above_the_range_raise_the_load_by_two_to_ten_percent() -> None:
+    # [Acsm2009]_, summary: 2-10 % when one or two repetitions over the target are done; [BaechleEarle2008]_.
+    answer = chosen(forecast(100.0, 12, 1.0), replace(USUAL, last_reps=12, sessions_above_range=2))
+    assert answer.policy == "two_for_two"
+    assert 1.02 <= answer.load_kg / 100.0 <= 1.10
+
+
+def test_a_forecast_below_the_range_reduces_the_load() -> None:
+    answer = chosen(forecast(100.0, 4, 0.0), USUAL, target=EIGHT_TO_TWELVE)
+    assert (answer.load_kg < 100.0, answer.policy) == (True, "reduce_load")
+
+
+@pytest.mark.parametrize("pain", [3.0, 5.0])
+def test_pain_lowers_the_load_and_asks_for_the_next_morning(pain: float) -> None:
+    answer = chosen(forecast(100.0, 10, 4.0), replace(USUAL, recent_pain=pain, sessions_above_range=2))
+    assert answer.load_kg <= 90.0
+    assert "progression.watch_next_morning" in {caution.code for caution in answer.cautions}
+
+
+def test_pain_above_five_ends_the_movement() -> None:
+    answer = choose(forecast(100.0, 8, 2.0), KILOGRAMS, SIX_TO_TEN, Caps(), replace(USUAL, recent_pain=6.0))
+    assert isinstance(answer, NoForecast)
+    assert answer.reason.code == "progression.pain_ends_movement"
+
+
+def test_nothing_known_is_said_and_not_guessed() -> None:
+    answer = choose(None, KILOGRAMS, SIX_TO_TEN, Caps(), ProgressionContext(first_time=True))
+    assert isinstance(answer, NoForecast)
+    assert answer.reason.code == "progression.no_evidence"
+
+
+def test_a_first_time_starts_low_from_another_lift() -> None:
+    prior = CapabilityPrior(CURVE_PRIORS["upper_press"], "trained", ln_one_rep_max=(log(50.0), 0.2))
+    state = fold([], prior)
+    assert state is not None
+    given = predict(state, 0.0)
+    answer = chosen(given, ProgressionContext(first_time=True), target=EIGHT_TO_TWELVE)
+    mean, sd = given.ln_load_for(12.0, "next_set")
+    assert answer.load_kg <= exp(mean - 0.84 * sd)
+    assert answer.sets_share < 1.0
+    assert "progression.first_time" in {caution.code for caution in answer.cautions}
+
+
+@pytest.mark.parametrize("too_hard", [0.05, 0.10, 0.20])
+@pytest.mark.parametrize("reserve", [0.0, 1.0, 2.0, 4.0])
+def test_the_cap_on_too_hard_holds_where_a_load_allows_it(too_hard: float, reserve: float) -> None:
+    assert chosen(forecast(100.0, 8, reserve), USUAL, too_hard=too_hard).p_too_hard <= too_hard
+
+
+def test_a_stricter_cap_never_asks_for_more() -> None:
+    given = forecast(100.0, 8, 2.0)
+    strict, easy = (chosen(given, USUAL, too_hard=cap) for cap in (0.05, 0.20))
+    assert (strict.load_kg, strict.reps) <= (easy.load_kg, easy.reps)
+
+
+def test_a_site_with_one_light_load_says_that_there_is_none_heavier() -> None:
+    answer = chosen(forecast(100.0, 12, 4.0), USUAL, [LoadOption(100.0, 0)], RepetitionTarget(6, 8))
+    assert "progression.heaviest_load" in codes(answer)
+    assert answer.reps_low == 9
+
+
+def test_the_range_does_not_extend_without_end() -> None:
+    load = 20.0 * KG_PER_LB
+    for single_joint, longest in ((False, 20), (True, 30)):
+        context = ProgressionContext(load, 40, days_since_last=3.0, single_joint=single_joint)
+        answer = chosen(forecast(load, 40, 2.0, "single_joint"), context, POUNDS[:4], EIGHT_TO_TWELVE)
+        assert answer.reps_high == longest
+
+
+def test_a_site_without_loads_and_an_empty_target_are_refused() -> None:
+    given = forecast(100.0, 8, 2.0, sessions=1)
+    with pytest.raises(NothingLoadable):
+        choose(given, [], SIX_TO_TEN, Caps(), USUAL)
+    with pytest.raises(OutsideValidity):
+        choose(given, KILOGRAMS, RepetitionTarget(8, 6), Caps(), USUAL)
+
+
+@pytest.mark.common_practice
+def test_the_ramp_rises_through_loads_that_exist() -> None:
+    assert [(item.option.load_kg, item.reps) for item in ramp(100.0, KILOGRAMS)] == [
+        (50.0, 6),
+        (70.0, 4),
+        (85.0, 2),
+    ]
+    assert [(item.option.index, item.reps) for item in ramp(20.0 * KG_PER_LB, POUNDS)] == [(2, 6), (3, 2)]
+    assert ramp(10.0, KILOGRAMS) == ()
+
+
+def situations() -> list[Choice | NoForecast]:
+    light = replace(USUAL, last_load_kg=10.0)
+    first = fold([], CapabilityPrior(CURVE_PRIORS["bench"], ln_one_rep_max=(log(50.0), 0.2)))
+    assert first is not None
+    cases: list[tuple[CapabilityForecast | None, ProgressionContext, list[LoadOption], RepetitionTarget]] = [
+        (forecast(100.0, 8, 2.0), USUAL, KILOGRAMS, SIX_TO_TEN),
+        (forecast(100.0, 12, 1.0), replace(USUAL, sessions_above_range=2), KILOGRAMS, SIX_TO_TEN),
+        (forecast(100.0, 10, 3.0), USUAL, KILOGRAMS, RepetitionTarget(6, 8)),
+        (forecast(100.0, 4, 0.0), USUAL, KILOGRAMS, EIGHT_TO_TWELVE),
+        (forecast(10.0, 2, 0.0), light, KILOGRAMS, EIGHT_TO_TWELVE),
+        (forecast(100.0, 8, 2.0, days=30.0), replace(USUAL, days_since_last=30.0), KILOGRAMS, SIX_TO_TEN),
+        (forecast(100.0, 8, 2.0), replace(USUAL, recent_pain=4.0), KILOGRAMS, SIX_TO_TEN),
+        (forecast(100.0, 8, 2.0), replace(USUAL, recent_pain=6.0), KILOGRAMS, SIX_TO_TEN),
+        (forecast(100.0, 8, None), replace(USUAL, effort_missing_count=3), KILOGRAMS, SIX_TO_TEN),
+        (forecast(100.0, 12, 4.0), USUAL, [LoadOption(100.0, 0)], RepetitionTarget(6, 8)),
+        (
+            forecast(100.0, 8, 3.0),
+            USUAL,
+            [LoadOption(100.0, 0), LoadOption(125.0, 1)],
+            RepetitionTarget(6, 8),
+        ),
+        (predict(first, 0.0), ProgressionContext(first_time=True), KILOGRAMS, SIX_TO_TEN),
+        (None, USUAL, KILOGRAMS, SIX_TO_TEN),
+    ]
+    return [choose(given, options, target, Caps(), context) for given, context, options, target in cases]
+
+
+def said(answer: Choice | NoForecast) -> list[Reason | Caution]:
+    reasons = answer.reasons if isinstance(answer, Choice) else (answer.reason,)
+    return [*reasons, *answer.cautions]
+
+
+def test_every_text_is_used_and_can_be_rendered_with_the_numbers_given() -> None:
+    texts = load_texts("en")
+    spoken = [item for answer in situations() for item in said(answer)]
+    assert all(texts.render(item.code, item.params) for item in spoken)
+    written = {code for code in texts.templates if code.startswith("progression.")}
+    assert {item.code for item in spoken} == written
+
+
+def test_what_limits_trust_in_a_capability_can_be_rendered() -> None:
+    texts = load_texts("en")
+    given = forecast(100.0, 8, None, sessions=1)
+    spoken = given.reasons_for(1.0)
+    assert all(texts.render(reason.code, reason.params) for reason in spoken)
+    written = {code for code in texts.templates if code.startswith("capability.")}
+    assert {reason.code for reason in spoken} <= written
+
+
+def test_the_rules_name_registered_works() -> None:
+    assert set(SOURCE_KEYS) <= set(SOURCES)
