@@ -122,6 +122,14 @@ class _Mixture:
         return 0.5 * (lower + upper)
 
 
+@dataclass(frozen=True, slots=True)
+class _VisitNoise:
+    """Error variance of one more visit to every exercise, and what no number of visits takes away."""
+
+    variance: float
+    floor: float
+
+
 def condition(t: LogRatio, variance: float, prior: SidePrior = POPULATION) -> tuple[LogRatio, float]:
     """Return mean and variance of t after one reading: the conjugate normal posterior.
 
@@ -218,24 +226,23 @@ def _given_spread(
     return mean, sqrt(variance), evidence
 
 
-def _visits_to_decide(t: LogRatio, visit_variance: float, prior: SidePrior, delta: LogRatio) -> float:
+def _visits_to_decide(t: LogRatio, noise: _VisitNoise, prior: SidePrior, delta: LogRatio) -> float:
     """Return how many visits decide if t is the truth: a side ahead, or a gap too small to matter."""
     ahead = abs(t) / _NORMAL.inv_cdf(AHEAD_PROBABILITY)
     small = (delta - abs(t)) / _NORMAL.inv_cdf(1.0 - BEYOND_PROBABILITY)
     wanted = max(ahead, small)
-    if wanted <= 0.0:
-        return inf
-    return max(0.0, visit_variance * (1.0 / wanted**2 - 1.0 / prior.sd**2))
+    if wanted >= prior.sd:
+        return 0.0
+    spare = 1.0 / (1.0 / wanted**2 - 1.0 / prior.sd**2) - noise.floor if wanted > 0.0 else 0.0
+    return noise.variance / spare if spare > 0.0 else inf
 
 
 def _visits_needed(
-    mixture: _Mixture, visit_variance: float, visits: int, prior: SidePrior, delta: LogRatio, mass: float
+    mixture: _Mixture, noise: _VisitNoise, visits: int, prior: SidePrior, delta: LogRatio, mass: float
 ) -> Estimate:
-    points = [mixture.quantile((i + 0.5) / 41) for i in range(41)]
-    needed = sorted(
-        min(MOST_VISITS, max(1.0, _visits_to_decide(t, visit_variance, prior, delta) - visits))
-        for t in points
-    )
+    centre, sd = mixture.mean(), mixture.sd()
+    points = [centre + sd * _NORMAL.inv_cdf((i + 0.5) / 41) for i in range(41)]
+    needed = [min(MOST_VISITS, max(1.0, _visits_to_decide(t, noise, prior, delta) - visits)) for t in points]
     low, middle, high = (float(np.quantile(needed, p)) for p in (0.5 - mass / 2.0, 0.5, 0.5 + mass / 2.0))
     return Estimate(middle, "{visits}", float(np.std(needed)), Interval(low, high, mass), "median")
 
@@ -309,8 +316,9 @@ def side_posterior(
     p_beyond = mixture.above(smallest_worthwhile) + 1.0 - mixture.above(-smallest_worthwhile)
     state = _state(p_right, p_beyond, all(r.effort_known for r in readings))
     visits = max(r.visit_count for r in readings)
-    # One more visit to every exercise measures the pooled t this well.
-    visit_variance = 1.0 / sum(1.0 / (r.variance * r.visit_count + between**2) for r in readings)
+    noise = _VisitNoise(
+        1.0 / sum(1.0 / (r.variance * r.visit_count) for r in readings), between**2 / len(readings)
+    )
     value, sd = mixture.mean(), mixture.sd()
     undecided = state == "not_decided"
     return SidePosterior(
@@ -318,11 +326,11 @@ def side_posterior(
         p_right_ahead=p_right,
         p_beyond=p_beyond,
         smallest_worthwhile=smallest_worthwhile,
-        minimal_detectable_change=1.96 * sqrt(2.0 * visit_variance),
-        visits_needed=_visits_needed(mixture, visit_variance, visits, prior, smallest_worthwhile, mass)
+        minimal_detectable_change=1.96 * sqrt(2.0 * noise.variance),
+        visits_needed=_visits_needed(mixture, noise, visits, prior, smallest_worthwhile, mass)
         if undecided
         else None,
-        expected_next_reading=_next_reading(value, sqrt(sd**2 + visit_variance), mass),
+        expected_next_reading=_next_reading(value, sqrt(sd**2 + noise.floor + noise.variance), mass),
         between_exercises_sd=between if len(readings) > 1 else None,
         state=state,
         basis=Basis(sum(r.visit_count for r in readings), _newest(readings), min(1.0, (sd / prior.sd) ** 2)),

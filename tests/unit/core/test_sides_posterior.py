@@ -149,3 +149,28 @@ def test_a_right_arm_that_is_bigger_and_a_left_press_that_is_stronger_stay_two_g
     press = side_posterior([reading(-0.12, 0.03)])
     assert 0.01 <= size.t.value <= 0.035
     assert -0.12 <= press.t.value <= -0.07
+
+
+def test_the_visits_needed_agree_with_adding_one_visit_at_a_time() -> None:
+    """Draw the truth from the posterior, add visits until the posterior's sd decides, and take the median."""
+    mean, variance = condition(0.03, 0.05**2 / 2)
+    ahead, small = stats.norm.ppf(0.98), stats.norm.ppf(0.95)
+    counts = []
+    for t in np.random.default_rng(7).normal(mean, sqrt(variance), 1500):
+        visits = 3
+        while visits < 62:
+            sd = sqrt(condition(0.0, 0.05**2 / visits)[1])
+            if abs(t) >= ahead * sd or 0.05 - abs(t) >= small * sd:
+                break
+            visits += 1
+        counts.append(min(60, visits - 2))
+    needed = side_posterior([reading(0.03, 0.05 / sqrt(2), visits=2)]).visits_needed
+    assert needed is not None
+    assert needed.value == pytest.approx(np.median(counts), abs=1.5)
+
+
+def test_a_spread_between_lifts_is_not_averaged_away_by_visits() -> None:
+    split = [reading(0.15, 0.005, "a", 20), reading(-0.12, 0.005, "b", 20)]
+    needed = side_posterior(split).visits_needed
+    assert needed is not None
+    assert needed.interval.upper == 60.0
