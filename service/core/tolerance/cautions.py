@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from service.core.estimates import Caution
 from service.core.tolerance.flags import in_order
+from service.core.tolerance.screening import Gate
 from service.core.units import Days, Share
 
 #: Conditions in which holding the breath under load is left to a clinician's advice.
@@ -115,8 +116,20 @@ def limits_of_lift(lift: LiftSituation) -> Limits:
         cautions.append(Caution("check_anchor_and_fall"))
     gentle = first or lift.new_range or after_gap
     reserve = max(RESERVE_FIRST_TIME if gentle else 0.0, RESERVE_ALONE if trapped_alone else 0.0)
-    open_to_tests = not gentle and not (lift.alone and not lift.catchers and lift.failure_exit >= TRAPPED)
-    return Limits(reserve, open_to_tests, not gentle, in_order(cautions))
+    return Limits(reserve, not gentle and not trapped_alone, not gentle, in_order(cautions))
+
+
+def narrowest(gate: Gate, *limits: Limits) -> Limits:
+    """Return what is left when the screening's gate and every limit hold at once, with all their cautions.
+
+    Only meaningful while the gate is open: a closed gate allows no plan at all.
+    """
+    return Limits(
+        max((gate.min_reserve, *(limit.min_reserve for limit in limits))),
+        gate.tests_allowed and all(limit.tests_allowed for limit in limits),
+        gate.drops_allowed and all(limit.drops_allowed for limit in limits),
+        in_order((*gate.cautions, *(caution for limit in limits for caution in limit.cautions))),
+    )
 
 
 def cautions_of_plan(others: Iterable[Caution] = (), *, told_before: bool = False) -> tuple[Caution, ...]:

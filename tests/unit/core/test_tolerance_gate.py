@@ -9,6 +9,7 @@ from service.core.tolerance.cautions import (
     cautions_of_plan,
     limits_of_lift,
     limits_of_person,
+    narrowest,
 )
 from service.core.tolerance.flags import FLAGS, decide_flags
 from service.core.tolerance.screening import Clearance, Screening, open_gate
@@ -163,3 +164,13 @@ def test_every_plan_carries_the_full_text_once_and_then_the_short_one() -> None:
     assert codes(cautions_of_plan(told_before=True))[0] == "guidance_not_diagnosis"
     first = cautions_of_plan([Caution("flag_chest_pain", "emergency")])
     assert first[0].urgency == "emergency"
+
+
+def test_the_narrowest_of_all_limits_holds() -> None:
+    gate = open_gate(Screening("clear"), TODAY)
+    person, lift = limits_of_person(Person(65.0)), limits_of_lift(LiftSituation(None))
+    joined = narrowest(gate, person, lift)
+    assert (joined.min_reserve, joined.tests_allowed, joined.drops_allowed) == (3.0, False, False)
+    assert codes(joined.cautions) == ["balance_support", "first_time"]
+    assert narrowest(gate, person).tests_allowed
+    assert not narrowest(open_gate(Screening("none"), TODAY), person).tests_allowed
