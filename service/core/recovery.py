@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import sqrt
 from statistics import NormalDist
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +22,8 @@ from service.core.units import HardSets, Hours, Repetitions, Share
 
 Array = NDArray[np.float64]
 
+#: Version of the model behind these answers; it rises when equal inputs give other results.
+MODEL_VERSION: Final = "recovery/0"
 #: Decay time of residual fatigue, log-normal: median [h] and log-sd (judgement).
 TAU_MEDIAN_H = 28.0
 TAU_LOG_SD = 0.4

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import erfc, inf, log, pi, sqrt
 from statistics import NormalDist
-from typing import Literal
+from typing import Final, Literal
 
 import numpy as np
 
@@ -20,6 +20,8 @@ from service.core.units import Days, LogRatio, Share
 SideKind = Literal["strength", "size"]
 SideState = Literal["right_ahead", "left_ahead", "too_small_to_matter", "not_decided", "undetermined"]
 
+#: Version of the model behind these answers; it rises when equal inputs give other results.
+MODEL_VERSION: Final = "imbalance/0"
 #: Smallest difference worth acting on, as |t|: a choice, exposed.
 SMALLEST_WORTHWHILE = 0.05
 #: Prior sd of t, twice that of the half difference h ~ N(0, 0.025^2): its mean |t| of 4 % is near what trained

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from math import exp, sqrt
 from statistics import NormalDist
-from typing import Literal
+from typing import Final, Literal
 
 import numpy as np
 
@@ -19,6 +19,8 @@ from service.core.volume.hard_sets import TrainingAge
 
 Criterion = Literal["keeps_size", "detectable_gain", "small_next_gain"]
 
+#: Version of the model behind these answers; it rises when equal inputs give other results.
+MODEL_VERSION: Final = "dose-response/0"
 #: Weeks over which a gain is judged (the length of the trials behind the slopes: 8 to 12).
 HORIZON_WEEKS = 12.0
 #: Gain that is worth telling over the horizon, as a share of size: a choice, not a measurement error.

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from math import sqrt
 from statistics import NormalDist
-from typing import Literal
+from typing import Final, Literal
 
 from service.core.estimates import DEFAULT_MASS, Estimate, Interval, Reason
 from service.core.units import Days, HardSets, Share
@@ -17,6 +17,8 @@ from service.core.volume.hard_sets import HardSet
 SetSide = Literal["left", "right", "both", "unspecified"]
 DoseSide = Literal["left", "right", "both"]
 
+#: Version of the model behind these answers; it rises when equal inputs give other results.
+MODEL_VERSION: Final = "volume/0"
 #: Share of involvement from which a set is called direct: halfway between the direct set's 1 and the indirect
 #: set's 0.5 of [Pelland2025]_ (judgement).
 DIRECT_SHARE = 0.75
