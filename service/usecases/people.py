@@ -1,0 +1,65 @@
+"""Consents and screenings: appended, never changed."""
+
+from uuid import UUID
+
+from service.usecases import resources
+from service.usecases.consent import require_consent
+from service.usecases.errors import FieldFault, NotPossible
+from service.usecases.ports import Stored, UnitOfWork
+from service.usecases.records.people import Consent, Screening
+from service.usecases.uuid7 import uuid7
+
+
+def record_consent(work: UnitOfWork, athlete_id: UUID, consent: Consent) -> Stored:
+    """Append a decision about one purpose; the newest of a purpose counts from now on."""
+    resources.lock_athlete(work, athlete_id)
+    kept = Consent(
+        purpose=consent.purpose,
+        granted=consent.granted,
+        text_version=consent.text_version,
+        recorded_at=work.now,
+    )
+    id = uuid7()
+    work.people.add_consent(athlete_id, id, kept)
+    return _appended(work, id, athlete_id, kept)
+
+
+def record_screening(work: UnitOfWork, athlete_id: UUID, screening: Screening) -> Stored:
+    """Append the outcome of a screening; raises ``ConsentRequired`` without consent to health data.
+
+    ``cleared`` needs the clearance itself: only a licensed clinician's word opens closed plans.
+    """
+    resources.lock_athlete(work, athlete_id)
+    require_consent(work, athlete_id, "process_health")
+    if screening.outcome == "cleared" and screening.clearance is None:
+        raise NotPossible(
+            faults=[
+                FieldFault(
+                    "/clearance", "clearance_missing", "outcome is `cleared`", "the clinician's clearance"
+                )
+            ]
+        )
+    if screening.performed_on > work.now.date():
+        raise NotPossible(
+            faults=[
+                FieldFault(
+                    "/performed_on",
+                    "in_the_future",
+                    str(screening.performed_on),
+                    f"at most {work.now.date()}",
+                )
+            ]
+        )
+    kept = _dated(screening, work)
+    id = uuid7()
+    work.people.add_screening(athlete_id, id, kept)
+    return _appended(work, id, athlete_id, kept)
+
+
+def _dated(screening: Screening, work: UnitOfWork) -> Screening:
+    members = {name: getattr(screening, name) for name in Screening.__struct_fields__}
+    return Screening(**{**members, "recorded_at": work.now})
+
+
+def _appended(work: UnitOfWork, id: UUID, athlete_id: UUID, record: Consent | Screening) -> Stored:
+    return Stored(id, athlete_id, 1, None, record, work.now, work.now)

@@ -1,0 +1,1 @@
+"""The HTTP shell: parse, call one use case, render."""

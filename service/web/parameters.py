@@ -1,0 +1,65 @@
+"""Parameters that many operations share, each with its description and bounds."""
+
+from typing import Annotated
+from uuid import UUID
+
+from fastapi import Depends, Header, Path, Query, Request
+
+from service.usecases.ports import Caller
+from service.web.schemas.base import Instant
+from service.web.services import Services, services_of
+
+
+def caller_of(request: Request) -> Caller:
+    """Return who asks; the strict route has authenticated already."""
+    caller: Caller = request.state.caller
+    return caller
+
+
+CallerOf = Annotated[Caller, Depends(caller_of)]
+ServicesOf = Annotated[Services, Depends(services_of)]
+
+AthleteId = Annotated[UUID, Path(description="The athlete.")]
+PageSize = Annotated[
+    int | None, Query(alias="page_size", ge=1, description="Items a page; 100 unless given, capped at 1000.")
+]
+PageToken = Annotated[
+    str | None, Query(max_length=400, description="`next_page_token` of the page before, same query.")
+]
+From = Annotated[
+    Instant | None, Query(alias="from", description="Only what happened at or after this instant.")
+]
+To = Annotated[Instant | None, Query(description="Only what happened before this instant.")]
+
+_ETAGS = r"^[^\x00-\x1f]*$"
+IfMatchHeader = Annotated[
+    str | None,
+    Header(
+        alias="If-Match",
+        max_length=400,
+        pattern=_ETAGS,
+        description="The ETag of the version to change, or `*`; compared strongly.",
+    ),
+]
+IfNoneMatchHeader = Annotated[
+    str | None,
+    Header(
+        alias="If-None-Match",
+        max_length=400,
+        pattern=_ETAGS,
+        description="`*` on a PUT: only where there is nothing yet. ETags on a GET: answer 304 if one still stands.",
+    ),
+]
+
+
+def tags_of(header: str | None) -> tuple[str, ...] | None:
+    """Return the entity tags of a conditional header, None where there was none."""
+    if header is None:
+        return None
+    return tuple(tag.strip() for tag in header.split(","))
+
+
+def weakly_matches(header: str | None, etag: str) -> bool:
+    """Weak comparison, as If-None-Match wants it (RFC 9110, section 13.1.2)."""
+    tags = tags_of(header) or ()
+    return "*" in tags or etag.removeprefix("W/") in {tag.removeprefix("W/") for tag in tags}

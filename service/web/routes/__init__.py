@@ -1,0 +1,13 @@
+"""The operations, one module a group of resources."""
+
+from fastapi import APIRouter
+
+from service.web.routes import batches, catalogue, changes, consents, keys, resources, service
+
+VERSION_PREFIX = "/v1"
+
+
+def all_routers() -> list[tuple[APIRouter, str]]:
+    """Return every router with the prefix it is mounted under."""
+    versioned = (resources, batches, consents, catalogue, changes, keys)
+    return [*((module.router(), VERSION_PREFIX) for module in versioned), (service.router(), "")]

@@ -1,0 +1,147 @@
+"""Plans on the wire: what a preview answers and what issuing keeps."""
+
+from typing import Annotated
+from uuid import UUID
+
+from pydantic import Field
+
+from service.usecases.records.base import Side
+from service.usecases.records.plans import Role, Urgency
+from service.web.schemas.base import (
+    A_NUMBER,
+    A_WHOLE_NUMBER,
+    Code,
+    Flag,
+    Instant,
+    Label,
+    Name,
+    Schema,
+    Seconds,
+    Share,
+    Slug,
+)
+from service.web.schemas.quantities import Mass
+from service.web.schemas.resources import AthleteResource
+
+Param = Annotated[str, Field(max_length=2000)] | bool | Annotated[float, A_NUMBER] | None
+Params = Annotated[dict[str, Param], Field(max_length=40)]
+Sentence = Annotated[str, Field(max_length=2000)]
+Amount = Annotated[float, Field(ge=0, le=10_000), A_NUMBER]
+Repetitions = Annotated[int, Field(ge=0, le=500), A_WHOLE_NUMBER]
+
+
+class Reason(Schema):
+    """Why: a stable code, its numbers, and a sentence that can be shown."""
+
+    code: Code
+    """A stable code; the list may grow."""
+    text: Sentence
+    """The sentence, in the language of Content-Language."""
+    params: Params = {}
+    """The numbers behind it."""
+
+
+class Caution(Schema):
+    """What to heed."""
+
+    code: Code
+    """A stable code; the list may grow."""
+    urgency: Urgency
+    """`emergency` and `same_day` come before anything else."""
+    text: Sentence
+    """The sentence, in the language of Content-Language."""
+    params: Params = {}
+    """The numbers behind it."""
+
+
+class PlannedSet(Schema):
+    """One set as planned."""
+
+    side: Side
+    """The side that works."""
+    ramp: Flag = False
+    """Whether it is a warm-up on the way to the first working set."""
+    load: Mass | None = None
+    """The external load, one that the site can make."""
+    level: Label | None = None
+    """The station's label, where it has no masses."""
+    made_of: Annotated[list[Name], Field(max_length=60)] = []
+    """How the load is made, such as the plates on each side."""
+    reps_low: Repetitions | None = None
+    """The fewest repetitions wanted."""
+    reps_high: Repetitions | None = None
+    """The most wanted."""
+    hold_s: Seconds | None = None
+    """For a hold: how long. [s]"""
+    distance_m: Amount | None = None
+    """For a carry: how far. [m]"""
+    reps_in_reserve: Annotated[float, Field(ge=0, le=20), A_NUMBER] | None = None
+    """Repetitions to leave undone."""
+    expected_reps: Amount | None = None
+    """Repetitions that could be done to failure at this load (median)."""
+    expected_reps_lower: Amount | None = None
+    """Lower end of their interval."""
+    expected_reps_upper: Amount | None = None
+    """Upper end of their interval."""
+    interval_mass: Share | None = None
+    """Probability that the interval holds."""
+    p_wanted: Share | None = None
+    """Probability that the set ends with the wanted effort."""
+    p_too_hard: Share | None = None
+    """Probability that it ends in failure or short of the repetitions."""
+    rest_after_s: Seconds | None = None
+    """Rest before the next set. [s]"""
+
+
+class PlanItem(Schema):
+    """One exercise of a plan, its sets in order."""
+
+    item_id: UUID
+    """Its id; a logged set may name it."""
+    exercise_id: Slug
+    """The exercise."""
+    exercise_name: Name
+    """What it is called."""
+    role: Role
+    """Why it stands where it stands."""
+    sets: Annotated[list[PlannedSet], Field(max_length=60)]
+    """The sets, in order, the side that goes first before the other."""
+    minutes: Amount
+    """How long it takes with rests. [min]"""
+    muscles: Annotated[list[Slug], Field(max_length=60)] = []
+    """Muscles it is there for."""
+    policy: Code | None = None
+    """The rule by which the load was chosen."""
+    reasons: Annotated[list[Reason], Field(max_length=20)] = []
+    """Why this exercise, these sets and this load."""
+    cautions: Annotated[list[Caution], Field(max_length=40)] = []
+    """What to heed."""
+    sources: Annotated[list[Name], Field(max_length=60)] = []
+    """Keys of the works it rests on."""
+
+
+class Plan(AthleteResource):
+    """A whole session: exercises in order, loads that the site can make, how sure, and why."""
+
+    items: Annotated[list[PlanItem], Field(max_length=40)]
+    """The exercises, in order."""
+    minutes: Amount
+    """How long all of it takes. [min]"""
+    as_of: Instant
+    """The instant up to which the log was used."""
+    model_version: Name
+    """The model that made it."""
+    action: Sentence | None = None
+    """One plain sentence: what to do."""
+    site_id: UUID | None = None
+    """Where."""
+    inventory_etag: Annotated[str, Field(max_length=40)] | None = None
+    """The version of the site's implements that it was made for."""
+    reasons: Annotated[list[Reason], Field(max_length=20)] = []
+    """Why the session looks like this."""
+    cautions: Annotated[list[Caution], Field(max_length=40)] = []
+    """What to heed in all of it."""
+    sources: Annotated[list[Name], Field(max_length=100)] = []
+    """Keys of the works it rests on."""
+    ask: Reason | None = None
+    """The one question whose answer would help most."""

@@ -1,0 +1,73 @@
+"""Limits, aims and the frame of a week, on the wire."""
+
+from typing import Annotated
+from uuid import UUID
+
+from pydantic import Field
+
+from service.usecases.records.base import BodySide, Side
+from service.usecases.records.people import Weekday
+from service.usecases.records.wants import AimKind, LimitKind, LimitMode
+from service.web.schemas.base import A_WHOLE_NUMBER, Day, Label, Note, Reserve, Score, Slug
+from service.web.schemas.people import JointLimit
+from service.web.schemas.quantities import Mass
+from service.web.schemas.resources import AthleteResource
+
+
+class Limit(AthleteResource):
+    """A present constraint: pain, range of motion, technique, a clinician's word, or a preference."""
+
+    kind: LimitKind
+    """What it is; a clinician's word, pain above 5 and joint ranges are vetoes, a preference is a penalty."""
+    mode: LimitMode
+    """`improve`: work on it; `replace`: plan around it."""
+    region: Label | None = None
+    """Where."""
+    side: BodySide | None = None
+    """Which side."""
+    score: Score | None = None
+    """How much it hurts, 0 to 10."""
+    joint_limit: JointLimit | None = None
+    """The joint range that is possible or allowed."""
+    exercise_ids: Annotated[list[Slug], Field(max_length=100)] = []
+    """Exercises that it rules out or is about."""
+    min_reps_in_reserve: Reserve | None = None
+    """The least repetitions in reserve that it allows."""
+    load_cap: Mass | None = None
+    """The greatest load that it allows."""
+    starts_on: Day | None = None
+    """The first day it holds; absent means it holds already."""
+    ends_on: Day | None = None
+    """The last day it holds; absent means until it is deleted."""
+    note: Note | None = None
+    """Free text; never read by a rule."""
+
+
+class Aim(AthleteResource):
+    """What the athlete wants: grow a muscle or one side of it, raise a lift, close a gap, or hold."""
+
+    kind: AimKind
+    """What is wanted."""
+    muscle_id: Slug | None = None
+    """The muscle, for `grow_muscle` and `close_gap`."""
+    exercise_id: Slug | None = None
+    """The lift, for `raise_lift` and `close_gap`."""
+    side: Side | None = None
+    """Which side, where only one is meant."""
+    target: Mass | None = None
+    """The load to reach."""
+    priority: Annotated[int, Field(ge=1, le=3), A_WHOLE_NUMBER] = 2
+    """1 comes first."""
+    by: Day | None = None
+    """By when."""
+
+
+class Frame(AthleteResource):
+    """The week that life allows."""
+
+    days: Annotated[list[Weekday], Field(min_length=1, max_length=7)]
+    """The days on which a session fits."""
+    minutes: Annotated[int, Field(ge=10, le=240), A_WHOLE_NUMBER]
+    """How long a session may be. [min]"""
+    site_id: UUID | None = None
+    """Where, if other than the athlete's home site."""
