@@ -1,0 +1,85 @@
+"""Fixtures that every tier may use: a real Postgres, a migrated database, an application, and callers of it.
+
+Nothing is faked: the database is built by the migrations, and requests go through the whole application.
+"""
+
+import os
+import shutil
+import tempfile
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from uuid import uuid4
+
+import pytest
+
+from service.app import create_app
+from service.settings import Settings
+from service.store.embedded import EmbeddedServer, create_database, drop_database, ensure_running, stop
+from service.store.migrate import upgrade
+from tests.world import SetClock, World
+
+for _leaking in ("DATABASE_URL", "MIGRATIONS_DATABASE_URL", "STEELYARD_DATA_DIR", "REPORTS_DATABASE_URL"):
+    os.environ.pop(_leaking, None)
+
+
+@pytest.fixture(scope="session")
+def server() -> Iterator[EmbeddedServer]:
+    """One embedded Postgres for a test process."""
+    folder = Path(tempfile.mkdtemp(prefix="steelyard-tests-", dir="/tmp"))
+    yield ensure_running(folder)
+    stop(folder, mode="immediate")
+    shutil.rmtree(folder, ignore_errors=True)
+
+
+@pytest.fixture(scope="session")
+def migrated_template(server: EmbeddedServer) -> str:
+    """The name of a database at the newest revision, to copy from."""
+    upgrade(create_database(server, "migrated"))
+    return "migrated"
+
+
+@pytest.fixture
+def database_url(server: EmbeddedServer, migrated_template: str) -> Iterator[str]:
+    """A fresh migrated database, for one test."""
+    name = f"t{uuid4().hex[:12]}"
+    yield create_database(server, name, template=migrated_template)
+    drop_database(server, name)
+
+
+@pytest.fixture(scope="module")
+def module_database_url(server: EmbeddedServer, migrated_template: str) -> Iterator[str]:
+    """A migrated database that the tests of one module share."""
+    name = f"m{uuid4().hex[:12]}"
+    yield create_database(server, name, template=migrated_template)
+    drop_database(server, name)
+
+
+def _world(url: str) -> World:
+    clock = SetClock()
+    return World(create_app(Settings(url, url, pool_size=5), clock), url, clock)
+
+
+def _close(world: World) -> None:
+    world.app.state.services.store.close()
+
+
+@pytest.fixture
+def world(database_url: str) -> Iterator[World]:
+    """An application on a fresh database."""
+    made = _world(database_url)
+    yield made
+    _close(made)
+
+
+@pytest.fixture(scope="module")
+def shared_world(module_database_url: str) -> Iterator[World]:
+    """An application on a database that the tests of one module share; each makes a tenant of its own."""
+    made = _world(module_database_url)
+    yield made
+    _close(made)
+
+
+@pytest.fixture
+def new_id() -> Callable[[], str]:
+    """Return ids as a client would make them."""
+    return lambda: str(uuid4())
