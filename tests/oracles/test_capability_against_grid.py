@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 from scipy.stats import norm
 
 from service.core.capability import CapabilityPrior, SetEvidence, fold, predict
-from service.core.curve import CurvePrior
+from service.core.capability.forecast import EXTRAPOLATION_SD
+from service.core.curve import CurvePrior, log_ratio_at
 
 pytestmark = pytest.mark.quick
 
@@ -38,28 +39,28 @@ class Posterior:
 
 
 def chance(item: SetEvidence, n: NDArray[np.float64], habit: NDArray[np.float64]) -> NDArray[np.float64]:
-    reached = norm.cdf((n - item.reps) / 0.35)
     if item.to_failure:
-        return np.asarray(reached - norm.cdf((n - item.reps - 1.0) / 0.35))
-    if item.reps_in_reserve is not None:
-        reserve = np.maximum(n - item.reps, 0.0)
-        share = 1.0 - np.exp(-0.5 * reserve)
-        mean, sd = reserve - share, np.sqrt(0.25 + (0.3 * reserve) ** 2 + (0.5 * share) ** 2)
-        q = item.reps_in_reserve
-        below = 0.0 if q <= 0 else norm.cdf((q - 0.5 - mean) / sd)
-        return np.asarray(reached * (norm.cdf((q + 0.5 - mean) / sd) - below))
-    standardised = (n - habit - item.reps - 2.5) / 1.73
-    return np.asarray(reached * (1.0 + standardised**2 / 4.0) ** -2.5)
+        return np.asarray(norm.cdf((n - item.reps) / 0.35) - norm.cdf((n - item.reps - 1.0) / 0.35))
+    standardised = (n - habit - item.reps - 2.5) / (1.73 / np.sqrt(2.0))
+    usual = (1.0 + standardised**2 / 4.0) ** -2.5
+    if item.reps_in_reserve is None:
+        return np.asarray(usual)
+    reserve = np.maximum(n - item.reps, 0.0)
+    share = 1.0 - np.exp(-0.5 * reserve)
+    mean, sd = reserve - share, np.sqrt(0.25 + (0.3 * reserve) ** 2 + (0.5 * share) ** 2)
+    q = item.reps_in_reserve
+    below = 0.0 if q <= 0 else norm.cdf((q - 0.5 - mean) / sd)
+    return np.asarray(usual * norm.cdf((n - item.reps) / 0.35) * (norm.cdf((q + 0.5 - mean) / sd) - below))
 
 
 def brute_force(sets: list[SetEvidence]) -> Posterior:
     strength = np.linspace(FIRST[0] - 0.5, FIRST[0] + 0.5, 201)[:, None, None]
     ln_k = np.linspace(CURVE.mean_ln_k - 1.0, CURVE.mean_ln_k + 1.0, 61)[None, :, None]
-    unreported = any(not item.to_failure and item.reps_in_reserve is None for item in sets)
-    habit = (np.linspace(-7.0, 7.0, 43) if unreported else np.zeros(1))[None, None, :]
+    short_of_failure = any(not item.to_failure for item in sets)
+    habit = (np.linspace(-7.0, 7.0, 43) if short_of_failure else np.zeros(1))[None, None, :]
     log_weight = norm.logpdf(strength, FIRST[0], np.hypot(FIRST[1], SESSION_SD))
     log_weight = log_weight + norm.logpdf(ln_k, CURVE.mean_ln_k, CURVE.sd_ln_k)
-    log_weight = log_weight + (norm.logpdf(habit, 0.0, 1.8) if unreported else 0.0)
+    log_weight = log_weight + (norm.logpdf(habit, 0.0, 1.8) if short_of_failure else 0.0)
     nodes, node_weights = np.polynomial.hermite_e.hermegauss(9)
     for item in sets:
         noise = np.hypot(SET_SD, FATIGUE_SD * item.hard_sets_before)
@@ -95,11 +96,16 @@ CASES = {
 @pytest.mark.parametrize("name", list(CASES))
 @pytest.mark.parametrize("repetitions", [5.0, 10.0])
 def test_load_for_repetitions_agrees_with_the_grid(name: str, repetitions: float) -> None:
-    """Mean within 0.3 posterior sd and sd within 15 %: what moment matching and a linearised curve reach."""
     state = fold(CASES[name], PRIOR)
     assert state is not None
     forecast = predict(state, 0.0, session=0)
     mean, sd = forecast.ln_load_for(repetitions, "next_set")
+    # The doubt about the curve's family is added by the forecast; the grid knows one family.
+    way = log_ratio_at(repetitions, CURVE.mean_ln_k, BEND) - log_ratio_at(
+        state.failure_repetitions, CURVE.mean_ln_k, BEND
+    )
+    added = SET_SD**2 + (EXTRAPOLATION_SD * way) ** 2
     exact_mean, exact_sd = brute_force(CASES[name]).ln_load(repetitions)
+    # What moment matching and a linearised curve reach, a third of the uncertainty at most.
     assert abs(mean - exact_mean) < 0.3 * exact_sd
-    assert np.sqrt(sd**2 - SET_SD**2) == pytest.approx(exact_sd, rel=0.15)
+    assert np.sqrt(sd**2 - added) == pytest.approx(exact_sd, rel=0.15)

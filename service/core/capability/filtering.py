@@ -7,12 +7,18 @@ repetitions that were predicted, never at those that were seen, which would coun
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from math import exp, log, sqrt
+from math import exp, expm1, log, sqrt
 from typing import Final
 
 import numpy as np
 
-from service.core.capability.dynamics import TRAINING_PRIORS, advance, first_strength, start
+from service.core.capability.dynamics import (
+    TRAINING_PRIORS,
+    advance,
+    expected_repetitions,
+    first_strength,
+    start,
+)
 from service.core.capability.evidence import SetEvidence, Side
 from service.core.capability.observation import Observation, observe
 from service.core.capability.state import (
@@ -54,7 +60,7 @@ _CLOSE = 0.7
 SIDE_SIGN: Final[dict[Side, float]] = {"left": -1.0, "right": 1.0, "both": 0.0, "unspecified": 0.0}
 _NODES: Final = tuple(
     (float(x) * sqrt(2.0), float(w) * exp(float(x) ** 2) * sqrt(2.0))
-    for x, w in zip(*np.polynomial.hermite.hermgauss(12), strict=True)
+    for x, w in zip(*np.polynomial.hermite.hermgauss(9), strict=True)
 )
 
 
@@ -94,7 +100,7 @@ def _run(
 ) -> CapabilityState:
     mean, covariance = start(strength, prior)
     day, session = (sets[0].day, sets[0].session) if sets else (0.0, -1)
-    count, unreported, trained = 0, 0, 0.0
+    count, unreported, trained, failure = 0, 0, 0.0, 0.0
     for item in sets:
         if item.session != session:
             if item.day < day:
@@ -107,7 +113,8 @@ def _run(
         count += 1
         unreported += not item.to_failure and item.reps_in_reserve is None
         if not item.is_bound_only:
-            trained = item.reps if trained == 0.0 else trained + TRAINED_WEIGHT * (item.reps - trained)
+            trained = _running(trained, item.reps)
+            failure = _running(failure, expected_repetitions(item, TRAINING_PRIORS[prior.training]))
     newest = sets[-1].day if count else None
     return CapabilityState(
         mean=mean,
@@ -119,8 +126,13 @@ def _run(
         newest_day=newest,
         prior_strength_variance=strength[1] ** 2,
         trained_repetitions=trained or UNKNOWN_TRAINED,
+        failure_repetitions=failure or UNKNOWN_TRAINED,
         unreported_count=unreported,
     )
+
+
+def _running(mean: float, value: float) -> float:
+    return value if mean == 0.0 else mean + TRAINED_WEIGHT * (value - mean)
 
 
 def absorb(
@@ -139,6 +151,8 @@ def _update(
     bend = min(max(float(mean[BEND]), BEND_RANGE[0]), BEND_RANGE[1])
     centre = _momentary_strength(mean, item)
     predicted = repetitions_at(centre - ln_load, ln_k, bend)
+    if observation.if_contradicted and predicted >= observation.centre:
+        return mean, covariance
     point = curve_point(min(max(predicted, LINEAR_RANGE[0]), LINEAR_RANGE[1]), ln_k, bend)
     direction = _direction(item.side, point, observation.uses_habit)
     centre -= point.curvature(float(covariance[LN_K, LN_K]), float(covariance[BEND, BEND]))
@@ -205,12 +219,12 @@ def _quadrature(
     """Return the posterior's moments by Gauss-Hermite quadrature around a proposal, ``None`` if it has no
     mass."""
     sd, precision, likelihood = sqrt(proposal.variance), 0.5 / before.variance, observation.likelihood
+    stretch, start_at = exp(ln_k) / bend, proposal.mean - before.mean
     total = first = second = 0.0
     for node, node_weight in _NODES:
         offset = sd * node
-        strength = proposal.mean + offset
-        distance = strength - before.mean
-        n = repetitions_at(strength - ln_load, ln_k, bend)
+        distance = start_at + offset
+        n = 1.0 + stretch * expm1(bend * (before.mean + distance - ln_load))
         weight = node_weight * exp(-distance * distance * precision) * likelihood(n)
         total += weight
         first += weight * offset

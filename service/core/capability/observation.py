@@ -1,7 +1,7 @@
 """How likely a logged set is, given the repetitions to failure that its load allowed that moment."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import erfc, exp, sqrt
 
 from service.core.capability.dynamics import TrainingPrior
@@ -17,10 +17,11 @@ COUNT_SD = 0.35
 #: tests/published/rir).
 RESERVE_BIAS, RESERVE_BIAS_SD = -1.0, 0.5
 RESERVE_SD_AT_FAILURE, RESERVE_SD_SLOPE = 0.5, 0.3
-#: Degrees of freedom of the reserve that was not reported: a heavy tail. (judgement)
+#: Degrees of freedom of the reserve around the athlete's habit: a heavy tail. (judgement)
 HABIT_TAIL = 4.0
-#: Weight of a matched second side's bound: its repeats share one doubt, the first side's true reserve. (judgement)
-MATCHED_POWER = 0.25
+#: Weight of a bound that repeats itself session after session with one shared doubt: a matched second side,
+#: and a set without report. (judgement)
+REPEATED_POWER = 0.25
 
 _ROOT_HALF = sqrt(0.5)
 
@@ -30,13 +31,15 @@ class Observation:
     """A likelihood of the repetitions to failure, with the centre and spread where it is worth evaluating.
 
     ``spread`` is ``None`` for a bound, which has no centre of its own. ``uses_habit`` says that the argument
-    is the repetitions to failure less the athlete's habit of leaving more than usual.
+    is the repetitions to failure less the athlete's habit of leaving more than usual, ``if_contradicted``
+    that it counts only where fewer repetitions are expected than its centre.
     """
 
     likelihood: Likelihood
     centre: Repetitions
     spread: Repetitions | None
     uses_habit: bool = False
+    if_contradicted: bool = False
 
 
 def normal_cdf(x: float) -> float:
@@ -52,15 +55,22 @@ def reported_reserve(reserve: Repetitions) -> tuple[Repetitions, Repetitions]:
 
 
 def observe(evidence: SetEvidence, training: TrainingPrior) -> tuple[Observation, ...]:
-    """Return what a set says. A set without reported effort says two things: a bound, and what is usual."""
-    bound = _bound(evidence.reps, MATCHED_POWER if evidence.matched else 1.0)
+    """Return what a set says, in the order to weigh it.
+
+    Short of failure the repetitions done say where this athlete usually stops, and a report adds what it
+    felt like. Without a report the bound speaks up only where it is contradicted: nobody stops below zero in
+    reserve, so that a bound weighed every time would push strength up for ever.
+    """
     if evidence.is_bound_only:
-        return (bound,)
+        return (_bound(evidence.reps, REPEATED_POWER if evidence.matched else 1.0),)
     if evidence.to_failure:
         return (_failure(evidence.reps),)
+    usual = _usual_stop(evidence.reps, training)
     if evidence.reps_in_reserve is not None:
-        return (_reserve(evidence.reps, evidence.reps_in_reserve),)
-    return _unreported(evidence.reps, training), bound
+        return usual, _reserve(evidence.reps, evidence.reps_in_reserve)
+    return usual, replace(
+        _bound(evidence.reps, REPEATED_POWER), centre=float(evidence.reps), if_contradicted=True
+    )
 
 
 def _failure(reps: int) -> Observation:
@@ -99,13 +109,13 @@ def _true_reserve(reported: float) -> Repetitions:
     return reserve
 
 
-def _unreported(reps: int, training: TrainingPrior) -> Observation:
-    expected, within = reps + training.reserve, training.reserve_within
+def _usual_stop(reps: int, training: TrainingPrior) -> Observation:
+    expected, scale = reps + training.reserve, training.reserve_within * sqrt(1.0 - 2.0 / HABIT_TAIL)
     power = -0.5 * (HABIT_TAIL + 1.0)
 
     def likelihood(n: Repetitions) -> float:
-        standardised = (n - expected) / within
+        standardised = (n - expected) / scale
         tail: float = (1.0 + standardised * standardised / HABIT_TAIL) ** power
         return tail
 
-    return Observation(likelihood, expected, within, uses_habit=True)
+    return Observation(likelihood, expected, training.reserve_within, uses_habit=True)

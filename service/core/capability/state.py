@@ -39,7 +39,11 @@ class CapabilityPrior:
 @dataclass(frozen=True, slots=True)
 class CapabilityState:
     """Posterior after a fold, as of ``day`` and within ``session``; arrays follow `LAYOUT` and are never
-    written to."""
+    written to.
+
+    ``trained_repetitions`` and ``failure_repetitions`` are running means of those done, and of those to
+    failure that the sets suggest: where the curve is known best.
+    """
 
     mean: Vector
     covariance: Vector
@@ -50,4 +54,5 @@ class CapabilityState:
     newest_day: Days | None
     prior_strength_variance: float
     trained_repetitions: Repetitions
+    failure_repetitions: Repetitions
     unreported_count: int = 0

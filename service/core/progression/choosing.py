@@ -224,7 +224,7 @@ def _lighter(case: _Case, here: LoadOption) -> _Decision:
 
 def _hold(case: _Case, here: LoadOption) -> _Decision:
     last = case.context.last_reps or case.target.low
-    trial = case.best([here], range(last, last + 2)) or case.best([here]) or case.gentlest(here)
+    trial = case.best([here], range(last, last + 2)) or case.gentlest(here, last)
     reason = Reason("progression.effort_missing", {"sessions": case.context.effort_missing_count})
     return _Decision(trial, "hold_load", (reason,), (Caution("progression.effort_assumed"),))
 
