@@ -69,15 +69,13 @@ CURVE_PRIORS: Mapping[CurveClass, CurvePrior] = MappingProxyType(
 
 
 def repetitions_at(log_ratio: LogRatio, ln_k: float, b: float) -> Repetitions:
-    """Return the repetitions to failure at a load ``exp(-log_ratio)`` times the 1RM. [repetitions,
-    continuous]"""
+    """Return the repetitions to failure, continuous, at ``exp(-log_ratio)`` of the 1RM. [repetitions]"""
     k = exp(ln_k)
     return 1.0 + k * (log_ratio if abs(b) < _STRAIGHT else expm1(b * log_ratio) / b)
 
 
 def log_ratio_at(repetitions: Repetitions, ln_k: float, b: float) -> LogRatio:
-    """Return ``ln(1RM / load)`` for the load that allows so many repetitions: the inverse of
-    `repetitions_at`. [1]
+    """Return ``ln(1RM / load)`` for the load that allows so many repetitions. [1]
 
     Raises:
         OutsideValidity: no load on the curve gives so few repetitions.

@@ -1,5 +1,4 @@
-"""What an athlete can lift, for how many repetitions, on which side, and how surely: one filter per
-exercise."""
+"""What an athlete can lift, for how many repetitions, on which side, and how surely: a filter per exercise."""
 
 from service.core.capability.evidence import EvidenceKind, SetEvidence, Side, infer_warm_up
 from service.core.capability.filtering import fold

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import inf
 from typing import Literal
 
 from service.core.errors import OutsideValidity
@@ -43,7 +44,7 @@ class SetEvidence:
     matched: bool = False
 
     def __post_init__(self) -> None:
-        if not (self.load_kg > 0.0 and self.reps >= 0 and self.ln_load_sd >= 0.0):
+        if not (0.0 < self.load_kg < inf and self.reps >= 0 and self.ln_load_sd >= 0.0):
             raise OutsideValidity(load_kg=self.load_kg, reps=self.reps, ln_load_sd=self.ln_load_sd)
 
     @property

@@ -216,8 +216,7 @@ def _proposal(
 def _quadrature(
     before: _Moments, proposal: _Moments, observation: Observation, ln_load: float, ln_k: float, bend: float
 ) -> _Moments | None:
-    """Return the posterior's moments by Gauss-Hermite quadrature around a proposal, ``None`` if it has no
-    mass."""
+    """Return the posterior's moments by Gauss-Hermite quadrature, ``None`` if it has no mass."""
     sd, precision, likelihood = sqrt(proposal.variance), 0.5 / before.variance, observation.likelihood
     stretch, start_at = exp(ln_k) / bend, proposal.mean - before.mean
     total = first = second = 0.0

@@ -1,5 +1,4 @@
-"""What load and repetitions come next on an exercise, how likely the wanted effort is, and when to hold or
-reduce."""
+"""What load and repetitions come next, how likely the wanted effort is, and when to hold or reduce."""
 
 from service.core.progression.choosing import choose
 from service.core.progression.ramping import ramp

@@ -29,8 +29,7 @@ class RepetitionTarget:
 
 @dataclass(frozen=True, slots=True)
 class Caps:
-    """``too_hard``: highest accepted chance that no repetition is left in reserve at the wanted repetitions
-    (0 to 1)."""
+    """``too_hard``: highest accepted chance (0 to 1) that the set leaves no repetition in reserve."""
 
     too_hard: Share = 0.10
 

@@ -213,7 +213,9 @@ def test_days_that_run_backwards_are_refused() -> None:
         predict(state, 0.0)
 
 
-@pytest.mark.parametrize(("load", "reps"), [(0.0, 5), (-10.0, 5), (float("nan"), 5), (50.0, -1)])
+@pytest.mark.parametrize(
+    ("load", "reps"), [(0.0, 5), (-10.0, 5), (float("nan"), 5), (float("inf"), 5), (50.0, -1)]
+)
 def test_impossible_sets_are_refused(load: float, reps: int) -> None:
     with pytest.raises(OutsideValidity):
         SetEvidence(0.0, 0, load, reps)
