@@ -86,6 +86,11 @@ def ensure_running(data_dir: Path | None = None, *, deadline_s: float = 60) -> E
             os.close(lock)
 
 
+def running(data_dir: Path | None = None) -> EmbeddedServer | None:
+    """The server of a data folder if it takes connections now, else None; nothing is started."""
+    return _answering(_layout(data_dir))
+
+
 def stop(data_dir: Path, *, mode: Literal["fast", "immediate"] = "fast", deadline_s: float = 60) -> None:
     """Stop the server of a data folder and wait until all its processes are gone; nothing to do if none.
 
