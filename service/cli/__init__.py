@@ -1,0 +1,19 @@
+"""The command line. Each command imports what it needs when it runs, so that ``--help`` is quick."""
+
+import typer
+
+from service.cli import keys, serving, tenants
+
+app = typer.Typer(
+    help="Steelyard: from a log of resistance training to the next decision for one body. Guidance, not medicine.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_show_locals=False,
+)
+app.command("serve")(serving.serve)
+app.command("migrate")(serving.migrate)
+app.command("doctor")(serving.doctor)
+app.add_typer(tenants.app, name="tenant")
+app.add_typer(keys.app, name="key")
+
+__all__ = ["app"]

@@ -1,0 +1,1 @@
+"""An invented gym with invented people in it, for trying the service out."""
