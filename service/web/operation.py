@@ -46,6 +46,7 @@ _HEADERS = {
         "Allow",
         "Vary",
         "Cache-Control",
+        "Content-Language",
     )
 }
 

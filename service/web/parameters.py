@@ -6,6 +6,7 @@ from uuid import UUID
 from fastapi import Depends, Header, Path, Query, Request
 
 from service.usecases.ports import Caller
+from service.usecases.records.base import MassUnit
 from service.web.schemas.base import Instant
 from service.web.services import Services, services_of
 
@@ -30,6 +31,34 @@ From = Annotated[
     Instant | None, Query(alias="from", description="Only what happened at or after this instant.")
 ]
 To = Annotated[Instant | None, Query(description="Only what happened before this instant.")]
+
+AsOf = Annotated[
+    Instant | None,
+    Query(description="Answer as of this instant, from what had happened by then; now unless given."),
+]
+IntervalMass = Annotated[
+    float, Query(alias="mass", ge=0.5, le=0.99, description="Probability that each interval holds its value.")
+]
+AnswerUnit = Annotated[
+    MassUnit | None, Query(alias="unit", description="Unit of masses; the athlete's own unless given.")
+]
+AcceptLanguage = Annotated[
+    str | None,
+    Header(
+        alias="Accept-Language",
+        max_length=200,
+        description="Languages wanted for texts. `en` is what there is; Content-Language says what came.",
+    ),
+]
+MinPosition = Annotated[
+    int | None,
+    Header(
+        alias="Steelyard-Min-Position",
+        ge=0,
+        le=2**63 - 1,
+        description="A `Steelyard-Position` that the answer must have read; 503 `behind_position` until it has.",
+    ),
+]
 
 _ETAGS = r"^[^\x00-\x1f]*$"
 IfMatchHeader = Annotated[

@@ -1,6 +1,8 @@
 """Records as bodies of answers, and bodies of requests as records."""
 
-from datetime import date, datetime
+import hashlib
+from collections.abc import Mapping
+from datetime import date, datetime, timedelta
 from typing import Any, cast
 from uuid import UUID
 
@@ -10,10 +12,16 @@ from pydantic import BaseModel, RootModel
 
 from service.usecases.documents import Document, to_document, without_nulls
 from service.usecases.ports import Stored
+from service.web.parameters import weakly_matches
 
 #: Answers hold personal data: no shared cache may keep them, and every use asks again whether they still stand.
 PRIVATE = {"Cache-Control": "private, no-cache", "Vary": "Accept, Accept-Language, Authorization"}
 _BUILTIN = (datetime, date, UUID)
+#: An answer as of now is said to stand until the next full hour: what changes by itself changes over days (judgement).
+_STANDS = timedelta(hours=1)
+#: Members that differ between two askings of the same answer.
+_PASSING = frozenset({"as_of", "valid_until", "text", "action"})
+_TAG_BYTES = 12
 
 
 def owned_members(schema: type[BaseModel]) -> frozenset[str]:
@@ -57,3 +65,52 @@ def resource_response(stored: Stored, *, status: int = 200, position: int | None
     if position is not None:
         headers["Steelyard-Position"] = str(position)
     return json_response(represent(stored), status, headers)
+
+
+def valid_until(as_of: datetime) -> datetime:
+    """Return until when an answer as of now stands if nothing more is logged: the next full hour."""
+    return as_of.replace(minute=0, second=0, microsecond=0) + _STANDS
+
+
+def answer_response(
+    answer: Document,
+    *,
+    if_none_match: str | None = None,
+    asked: Mapping[str, Any] | None = None,
+    language: str = "en",
+) -> Response:
+    """Render a computed answer with a weak entity tag, or 304 where the client holds it already.
+
+    ``answer`` holds ``position``, ``model_version`` and ``as_of`` (a datetime) beside its own members; ``asked`` are
+    the request's parameters by name, None for those not given. Where ``as_of`` was not asked for, ``valid_until`` is
+    added. The tag covers the position, the model, the parameters, the language, the hour in which an answer as of now
+    stands, and the answer itself, numbers to four digits: one set more, or a consent less, changes it, a second does not.
+    """
+    parameters = {name: value for name, value in (asked or {}).items() if value is not None}
+    shown = dict(answer)
+    if "as_of" not in parameters:
+        shown["valid_until"] = valid_until(answer["as_of"])
+    tag = _answer_tag(shown, parameters, language)
+    headers = {"ETag": tag, "Content-Language": language}
+    if weakly_matches(if_none_match, tag):
+        return Response(status_code=304, headers={**PRIVATE, **headers})
+    return json_response(without_nulls(shown), headers=headers)
+
+
+def _answer_tag(shown: Document, parameters: Mapping[str, Any], language: str) -> str:
+    covered = [
+        sorted((name, str(value)) for name, value in parameters.items()),
+        language,
+        str(shown.get("valid_until")),
+        _lasting(shown),
+    ]
+    digest = hashlib.blake2b(msgspec.json.encode(covered, order="sorted"), digest_size=_TAG_BYTES)
+    return f'W/"{digest.hexdigest()}"'
+
+
+def _lasting(value: Any) -> Any:
+    if isinstance(value, Mapping):
+        return {name: _lasting(member) for name, member in value.items() if name not in _PASSING}
+    if isinstance(value, list | tuple):
+        return [_lasting(member) for member in value]
+    return f"{value:.4g}" if isinstance(value, float) else value
