@@ -1,0 +1,224 @@
+"""Everything about one athlete as of an instant, read in a fixed number of statements."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from functools import cached_property
+from typing import Literal
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from service.core.capability import Training
+from service.core.tolerance.flags import FlagDecision, decide_flags
+from service.core.tolerance.screening import Clearance, Gate, ScreeningState, open_gate
+from service.core.tolerance.screening import Screening as ScreeningNow
+from service.core.units import Days, MassUnit, mass_to_kg
+from service.usecases import resources
+from service.usecases.answers.loads import BodyMassHistory
+from service.usecases.changes import require_position
+from service.usecases.consent import require_consent
+from service.usecases.errors import ClearanceRequired
+from service.usecases.exercises import ExerciseBook
+from service.usecases.kinds import AIM, FRAME, LIMIT
+from service.usecases.ports import Stored, UnitOfWork
+from service.usecases.records.log import BodyMass, Checkin, Session
+from service.usecases.records.people import Athlete, ConsentPurpose, Screening
+from service.usecases.records.wants import Aim, Frame, Limit
+
+#: How far back answers of version /0 read the log: cost is bounded by time, not by history. Half a year holds a
+#: break of months and still tells a trend.
+WINDOW = timedelta(days=182)
+#: A warning sign keeps plans closed for so long unless a newer check-in is free of it (judgement).
+FLAG_WINDOW = timedelta(days=14)
+_EPOCH_S_PER_DAY = 86_400.0
+#: Below half a year of regular training someone is a novice (judgement).
+NOVICE_BELOW_YEARS = 0.5
+
+
+def day_of(instant: datetime) -> Days:
+    """Return an instant on the axis of elapsed days. [d]"""
+    return instant.timestamp() / _EPOCH_S_PER_DAY
+
+
+def day_of_date(on: date) -> Days:
+    """Return the start of a date, UTC, on the axis of elapsed days. [d]"""
+    return float((on - date(1970, 1, 1)).days)
+
+
+@dataclass(frozen=True)
+class Situation:
+    """One athlete as of ``as_of``: the log of the window before it in canonical order, and what constrains and is wanted.
+
+    Days are elapsed days since 1970, UTC.
+    """
+
+    athlete_id: UUID
+    athlete: Athlete
+    as_of: datetime
+    unit: MassUnit
+    position: int
+    sets: Sequence[Stored]
+    sessions: dict[UUID, Session]
+    checkins: Sequence[Checkin]
+    measurements: Sequence[Stored]
+    limits: Sequence[Limit]
+    aims: Sequence[Aim]
+    frame: Frame | None
+    screening: Screening | None
+
+    @property
+    def now_day(self) -> Days:
+        """``as_of`` on the axis of elapsed days. [d]"""
+        return day_of(self.as_of)
+
+    @property
+    def local_date(self) -> date:
+        """The athlete's own date at ``as_of``."""
+        return self.as_of.astimezone(ZoneInfo(self.athlete.time_zone)).date()
+
+    @property
+    def training(self) -> Training:
+        """How trained the athlete is."""
+        years = self.athlete.training_years
+        if years is None:
+            return "unknown"
+        return "novice" if years < NOVICE_BELOW_YEARS else "trained"
+
+    @property
+    def age_years(self) -> float | None:
+        """Age at ``as_of`` to the year, None where the year of birth was not told."""
+        born = self.athlete.birth_year
+        return float(self.as_of.year - born) if born is not None else None
+
+    @cached_property
+    def body_mass(self) -> BodyMassHistory:
+        """Told body masses, oldest first."""
+        told = [
+            (day_of(stored.record.at), mass_to_kg(stored.record.mass.value, stored.record.mass.unit))
+            for stored in self.measurements
+            if isinstance(stored.record, BodyMass)
+        ]
+        return BodyMassHistory(told)
+
+    @cached_property
+    def flags(self) -> FlagDecision:
+        """What the newest check-in's warning signs, and those of the last fortnight not yet answered, ask for."""
+        recent = [checkin for checkin in self.checkins if checkin.at > self.as_of - FLAG_WINDOW]
+        return decide_flags(recent[-1].flags if recent else ())
+
+    @cached_property
+    def gate(self) -> Gate:
+        """Whether plans are open, and inside which limits."""
+        return open_gate(_screening_now(self.screening, self._clinician_hold), self.now_day)
+
+    @property
+    def _clinician_hold(self) -> bool:
+        return any(limit.kind == "clinician" and _holds_everything(limit) for limit in self.limits)
+
+    def require_open(self) -> None:
+        """Raise ``ClearanceRequired``, with its cautions, where no plan or load may be answered."""
+        if self.flags.stops_all_training or not self.gate.open:
+            raise ClearanceRequired(
+                gate=self.gate,
+                flag_decision=self.flags,
+                reasons=(*self.flags.reasons, *self.gate.reasons),
+                caution_list=(*self.flags.cautions, *self.gate.cautions),
+            )
+
+
+def _holds_everything(limit: Limit) -> bool:
+    """A clinician's word without a region, a joint or an exercise holds all training."""
+    return (
+        limit.region is None
+        and limit.joint_limit is None
+        and not limit.exercise_ids
+        and (limit.min_reps_in_reserve is None and limit.load_cap is None)
+    )
+
+
+def _screening_now(screening: Screening | None, clinician_hold: bool) -> ScreeningNow:
+    if screening is None:
+        return ScreeningNow("none", None, None, clinician_hold)
+    operated = [day_of_date(procedure.performed_on) for procedure in screening.procedures]
+    state: ScreeningState = screening.outcome
+    return ScreeningNow(state, _clearance(screening), max(operated, default=None), clinician_hold)
+
+
+def _clearance(screening: Screening) -> Clearance | None:
+    given = screening.clearance
+    if given is None:
+        return None
+    role: Literal["clinician"] = "clinician"  # every role that the schema offers is a licensed clinician's
+    joint = given.joint_limits[0] if given.joint_limits else None
+    return Clearance(
+        day=day_of_date(given.given_on),
+        role=role,
+        review_day=day_of_date(given.review_on) if given.review_on else None,
+        min_reserve=given.min_reps_in_reserve,
+        load_cap_kg=mass_to_kg(given.load_cap.value, given.load_cap.unit) if given.load_cap else None,
+        joint_from_deg=joint.from_deg if joint else None,
+        joint_to_deg=joint.to_deg if joint else None,
+    )
+
+
+def read_situation(
+    work: UnitOfWork,
+    athlete_id: UUID,
+    *,
+    as_of: datetime | None = None,
+    unit: MassUnit | None = None,
+    purposes: Sequence[ConsentPurpose] = ("process_health",),
+    min_position: int | None = None,
+) -> Situation:
+    """Return an athlete's situation.
+
+    Raises ``NotFound`` or ``Deleted`` where the athlete cannot be seen, ``ConsentRequired`` without consent to each
+    purpose, ``BehindPosition`` where the store has not reached ``min_position``.
+    """
+    athlete = resources.find_athlete(work, athlete_id).record
+    require_consent(work, athlete_id, *purposes)
+    position = require_position(work, min_position)
+    until = as_of or work.now
+    after = until - WINDOW
+    return Situation(
+        athlete_id=athlete_id,
+        athlete=athlete,
+        as_of=until,
+        unit=unit or athlete.unit,
+        position=position,
+        sets=work.log.sets_between(athlete_id, after, until),
+        sessions={one.id: one.record for one in work.log.sessions_between(athlete_id, after, until)},
+        checkins=[one.record for one in work.log.checkins_between(athlete_id, after, until)],
+        measurements=work.log.measurements_between(athlete_id, after, until),
+        limits=_standing(work.resources.all_of(LIMIT, athlete_id), until.date()),
+        aims=[one.record for one in work.resources.all_of(AIM, athlete_id)],
+        frame=_frame(work, athlete_id),
+        screening=_newest_screening(work, athlete_id, until),
+    )
+
+
+def _standing(stored: Sequence[Stored], on: date) -> list[Limit]:
+    limits: list[Limit] = [one.record for one in stored]
+    return [
+        limit
+        for limit in limits
+        if (limit.starts_on is None or limit.starts_on <= on)
+        and (limit.ends_on is None or on <= limit.ends_on)
+    ]
+
+
+def _frame(work: UnitOfWork, athlete_id: UUID) -> Frame | None:
+    stored = work.resources.get(FRAME, athlete_id, athlete_id)
+    return stored.record if stored is not None else None
+
+
+def _newest_screening(work: UnitOfWork, athlete_id: UUID, until: datetime) -> Screening | None:
+    """Return the outcome that counts: the newest performed up to the instant, the later recorded of one day."""
+    known = [one for _, one in work.people.screenings(athlete_id) if one.performed_on <= until.date()]
+    return max(enumerate(known), key=lambda item: (item[1].performed_on, item[0]))[1] if known else None
+
+
+def exercises_of(situation: Situation, book: ExerciseBook) -> list[str]:
+    """Return the ids of the exercises in the log, in order of first appearance, those that still exist."""
+    seen = dict.fromkeys(stored.record.exercise_id for stored in situation.sets)
+    return [exercise_id for exercise_id in seen if book.find(exercise_id) is not None]
