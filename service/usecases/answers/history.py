@@ -29,6 +29,9 @@ from service.usecases.records.log import LoggedSet
 #: Spread that pain above 2 adds to what a set says of strength (judgement).
 PAIN_LN_SD: LogRatio = 0.05
 PAIN_FROM = 2.0
+#: Spread of half the right-left difference before any set: judgement, as in the capability prior.
+HALF_GAP_SD: LogRatio = 0.03
+HALF_GAP_SD_OPERATED: LogRatio = 0.1
 #: A side's strength is followed through exercises of at most so many anchors in a row.
 _LONGEST_CHAIN = 3
 #: What a set for another purpose says: at least so much was possible, no more.
@@ -161,9 +164,17 @@ def read_histories(situation: Situation, book: ExerciseBook) -> Histories:
         grouped[seen.exercise.exercise_id].append(seen)
     for exercise_id, sets in grouped.items():
         exercise = sets[0].exercise
-        prior = CapabilityPrior(CURVE_PRIORS[exercise.curve_class], situation.training)
+        prior = CapabilityPrior(
+            CURVE_PRIORS[exercise.curve_class], situation.training, half_gap_sd=_half_gap_sd(situation)
+        )
         histories.by_exercise[exercise_id] = ExerciseHistory(exercise, sets, prior)
     return histories
+
+
+def _half_gap_sd(situation: Situation) -> LogRatio:
+    """Sides may differ far more after an operation."""
+    operated = situation.screening is not None and bool(situation.screening.procedures)
+    return HALF_GAP_SD_OPERATED if operated else HALF_GAP_SD
 
 
 def see_sets(situation: Situation, book: ExerciseBook) -> list[SeenSet]:

@@ -15,6 +15,7 @@ from service.core.tolerance.screening import Screening as ScreeningNow
 from service.core.units import Days, MassUnit, mass_to_kg
 from service.usecases import resources
 from service.usecases.answers.loads import BodyMassHistory
+from service.usecases.answers.telling import Teller, documents
 from service.usecases.changes import require_position
 from service.usecases.consent import require_consent
 from service.usecases.errors import ClearanceRequired
@@ -115,14 +116,12 @@ class Situation:
     def _clinician_hold(self) -> bool:
         return any(limit.kind == "clinician" and _holds_everything(limit) for limit in self.limits)
 
-    def require_open(self) -> None:
-        """Raise ``ClearanceRequired``, with its cautions, where no plan or load may be answered."""
+    def require_open(self, teller: Teller) -> None:
+        """Raise ``ClearanceRequired``, with its reasons and cautions, where no plan or load may be answered."""
         if self.flags.stops_all_training or not self.gate.open:
             raise ClearanceRequired(
-                gate=self.gate,
-                flag_decision=self.flags,
-                reasons=(*self.flags.reasons, *self.gate.reasons),
-                caution_list=(*self.flags.cautions, *self.gate.cautions),
+                reasons=documents(teller.reasons((*self.flags.reasons, *self.gate.reasons))),
+                cautions=documents(teller.cautions((*self.flags.cautions, *self.gate.cautions))),
             )
 
 

@@ -41,9 +41,10 @@ class Teller:
 
     def reasons(self, reasons: Iterable[Reason], most: int | None = None) -> list[ReasonText]:
         """Return reasons in their order, each code once."""
-        told = {reason.code: self.reason(reason) for reason in reversed(list(reasons))}
-        kept = list(reversed(list(told.values())))
-        return kept[:most] if most is not None else kept
+        told: dict[str, ReasonText] = {}
+        for reason in reasons:
+            told.setdefault(reason.code, self.reason(reason))
+        return list(told.values())[:most]
 
     def cautions(self, cautions: Iterable[Caution]) -> list[CautionText]:
         """Return cautions, the most urgent first, each code once."""

@@ -41,5 +41,9 @@ class Problem(BaseModel):
     """Every single fault, where there are such."""
     current: dict[str, Any] | None = None
     """The stored body, where another one stands in the way."""
+    reasons: Annotated[list[dict[str, Any]], Field(max_length=40)] | None = None
+    """Why plans are closed, each with `code`, `text` and `params`."""
+    cautions: Annotated[list[dict[str, Any]], Field(max_length=40)] | None = None
+    """What to heed now, the most urgent first, each with `code`, `urgency`, `text` and `params`."""
     etag: Annotated[str, Field(max_length=40)] | None = None
     """The stored version's entity tag, a tombstone's included."""
