@@ -32,12 +32,12 @@ class Database:
     """A pool of connections to one Postgres."""
 
     def __init__(self, url: str, *, pool_size: int = 10, deadlines: Deadlines | None = None) -> None:
-        self._deadlines = deadlines or Deadlines()
+        self.deadlines = deadlines or Deadlines()
         self._engine: Engine = create_engine(
             url,
             pool_size=pool_size,
             max_overflow=0,
-            pool_timeout=self._deadlines.lock_ms / 1000,
+            pool_timeout=self.deadlines.lock_ms / 1000,
             pool_pre_ping=True,
             # Logs of failed statements must not hold what people sent.
             hide_parameters=True,
@@ -74,8 +74,8 @@ class Database:
         return {
             "role": RUNTIME_ROLE,
             "tenant": str(tenant_id) if tenant_id else "",
-            "statement_ms": str(self._deadlines.statement_ms),
-            "lock_ms": str(self._deadlines.lock_ms),
+            "statement_ms": str(self.deadlines.statement_ms),
+            "lock_ms": str(self.deadlines.lock_ms),
         }
 
     def close(self) -> None:

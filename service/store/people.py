@@ -60,6 +60,8 @@ class People:
         query = self._mine().where(athletes.c.deleted_at.is_(None)).order_by(athletes.c.id).limit(limit)
         if after is not None:
             query = query.where(athletes.c.id > after)
+        if group_id is not None and not self.group_in_reach(group_id):
+            return []
         if group_id is not None:
             query = query.join(
                 group_members,

@@ -12,19 +12,21 @@ from sqlalchemy import (
     Table,
     and_,
     delete,
+    false,
     insert,
     select,
     true,
     tuple_,
     update,
 )
+from sqlalchemy.dialects import postgresql
 
 from service.store import set_rows
 from service.store.reach import reachable
 from service.store.tables import DOCUMENT_TABLES, athletes, group_members, sets
 from service.usecases.documents import from_document, to_document
 from service.usecases.kinds import Kind
-from service.usecases.ports import Caller, Page, Stored
+from service.usecases.ports import Caller, Page, Stored, TakenMeanwhile
 
 #: Columns beside the body that a kind's filters, order or reach need, taken from its record.
 _OWN_COLUMNS: dict[str, tuple[str, ...]] = {
@@ -54,6 +56,13 @@ class Resources:
         """Return what the id holds, a tombstone included."""
         return self.get_many(kind, [id], athlete_id).get(id)
 
+    def lock(self, kind: Kind, id: UUID) -> Stored | None:
+        """Return what the id of a tenant's own resource holds, and keep others from changing it until the end."""
+        table = table_of(kind)
+        query = select(table).where(self._within(table, None), table.c.id == id)
+        row = self._connection.execute(query.with_for_update(key_share=True, of=table)).first()
+        return self._stored(kind, row) if row else None
+
     def get_many(self, kind: Kind, ids: Sequence[UUID], athlete_id: UUID | None = None) -> dict[UUID, Stored]:
         """Return what each id holds; an id that was never seen is left out."""
         table = table_of(kind)
@@ -63,9 +72,8 @@ class Resources:
     def insert(
         self, kind: Kind, id: UUID, athlete_id: UUID | None, record: Any, fingerprint: bytes
     ) -> Stored:
-        """Keep a first version."""
-        row = self._first_row(kind, id, athlete_id, record, fingerprint)
-        self._connection.execute(insert(table_of(kind)).values(row))
+        """Keep a first version; raises ``TakenMeanwhile``."""
+        self._insert_new(kind, self._first_row(kind, id, athlete_id, record, fingerprint))
         self._after_write(kind, id, record)
         return self._first(id, athlete_id, record, fingerprint)
 
@@ -86,6 +94,7 @@ class Resources:
             "fingerprint": fingerprint,
             "version": version,
             "updated_at": self._now,
+            "deleted_at": None,
         }
         self._update(kind, stored.id, stored.athlete_id, changed)
         self._after_write(kind, stored.id, record)
@@ -105,9 +114,7 @@ class Resources:
         else:
             where = {"performed_at": self._now} if kind.name == "set" else {}
             keys = self._keys(id, athlete_id)
-            self._connection.execute(
-                insert(table_of(kind)).values({**keys, **grave, **where, "received_at": self._now})
-            )
+            self._insert_new(kind, {**keys, **grave, **where, "received_at": self._now})
         if kind.name == "group":
             self._set_members(id, [])
         received = stored.received_at if stored else self._now
@@ -154,6 +161,9 @@ class Resources:
         return made
 
     def _in_group(self, group_id: UUID) -> ColumnElement[bool]:
+        reach = self._caller.reach
+        if not reach.everyone and group_id not in reach.group_ids:
+            return false()
         return (
             select(group_members.c.athlete_id)
             .where(
@@ -181,6 +191,8 @@ class Resources:
         if kind.name == "set":
             return set_rows.EMPTY
         own = dict.fromkeys(_OWN_COLUMNS.get(kind.name, ()))
+        # A site's keys must still find the tombstone: they follow the feed, and repeat the delete.
+        own.pop("home_site_id", None)
         return {**own, "body": None}
 
     def _first_row(
@@ -191,6 +203,13 @@ class Resources:
 
     def _first(self, id: UUID, athlete_id: UUID | None, record: Any, fingerprint: bytes) -> Stored:
         return Stored(id, athlete_id, 1, fingerprint, record, self._now, self._now)
+
+    def _insert_new(self, kind: Kind, row: dict[str, Any]) -> None:
+        # Waits for whoever is writing the same id. A unique violation would end the transaction; this lets it look again.
+        table = table_of(kind)
+        statement = postgresql.insert(table).values(row).on_conflict_do_nothing().returning(table.c.id)
+        if self._connection.execute(statement).first() is None:
+            raise TakenMeanwhile
 
     def _update(self, kind: Kind, id: UUID, athlete_id: UUID | None, values: dict[str, Any]) -> None:
         table = table_of(kind)

@@ -53,13 +53,13 @@ class PostgresStore:
     """Opens transactions on one Postgres."""
 
     def __init__(self, database: Database, clock: Clock) -> None:
-        self._database = database
+        self.database = database
         self._clock = clock
 
     @contextmanager
     def write(self, caller: Caller) -> Iterator[PostgresUnitOfWork]:
         """Open a transaction that may change things; it commits when the block ends without an exception."""
-        with self._database.transaction(caller.tenant_id, read_only=False) as connection:
+        with self.database.transaction(caller.tenant_id, read_only=False) as connection:
             work = PostgresUnitOfWork(connection, caller, self._clock())
             yield work
             work.position()
@@ -67,13 +67,13 @@ class PostgresStore:
     @contextmanager
     def read(self, caller: Caller) -> Iterator[PostgresUnitOfWork]:
         """Open a read-only transaction on one snapshot."""
-        with self._database.transaction(caller.tenant_id, read_only=True) as connection:
+        with self.database.transaction(caller.tenant_id, read_only=True) as connection:
             yield PostgresUnitOfWork(connection, caller, self._clock())
 
     def authenticate(self, tenant_id: UUID, key_id: UUID, secret_hash: bytes) -> Caller | None:
         """Return the caller whose live key has this secret; compared in constant time."""
         query = select(api_keys).where(api_keys.c.tenant_id == tenant_id, api_keys.c.id == key_id)
-        with self._database.transaction(tenant_id, read_only=True) as connection:
+        with self.database.transaction(tenant_id, read_only=True) as connection:
             row = connection.execute(query).first()
         if row is None or not hmac.compare_digest(row.secret_hash, secret_hash):
             return None
@@ -84,11 +84,11 @@ class PostgresStore:
     def readiness(self) -> Mapping[str, bool]:
         """Tell what is ready: the database answers, and its schema is the one this release expects."""
         try:
-            with self._database.transaction(None, read_only=True) as connection:
+            with self.database.transaction(None, read_only=True) as connection:
                 return {"database": True, "migrations": revision_of(connection) == newest_revision()}
         except StoreUnavailable:
             return {"database": False, "migrations": False}
 
     def close(self) -> None:
         """Give every connection back."""
-        self._database.close()
+        self.database.close()

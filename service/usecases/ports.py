@@ -83,10 +83,19 @@ class Page:
     after: tuple[Any, ...] | None = None
 
 
+class TakenMeanwhile(Exception):
+    """Between a look that found nothing under an id and the insert, another transaction filled it."""
+
+
 class ResourceStore(Protocol):
-    """Reads and writes of every kind, tombstones included; all bound to the caller's tenant and reach."""
+    """Reads and writes of every kind, tombstones included; all bound to the caller's tenant and reach.
+
+    ``lock`` is ``get`` for what lies under no athlete, held until the transaction ends. ``insert``, and ``bury`` of what
+    was never seen, raise ``TakenMeanwhile``.
+    """
 
     def get(self, kind: Kind, id: UUID, athlete_id: UUID | None = None) -> Stored | None: ...
+    def lock(self, kind: Kind, id: UUID) -> Stored | None: ...
     def get_many(
         self, kind: Kind, ids: Sequence[UUID], athlete_id: UUID | None = None
     ) -> dict[UUID, Stored]: ...

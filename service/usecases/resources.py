@@ -7,7 +7,7 @@ the resource back.
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any, Literal, cast
+from typing import Any, Literal, TypeVar, cast
 from uuid import UUID
 
 from service.usecases.checks import CHECKS
@@ -25,8 +25,9 @@ from service.usecases.errors import (
 from service.usecases.exercises import ExerciseBook
 from service.usecases.kinds import ATHLETE, GROUP, IMPLEMENTS, SESSION, SET, SITE, Kind
 from service.usecases.merge_patch import apply as apply_patch
-from service.usecases.ports import Stored, UnitOfWork
+from service.usecases.ports import Stored, TakenMeanwhile, UnitOfWork
 
+R = TypeVar("R")
 Outcome = Literal["created", "unchanged", "replaced"]
 #: The entity tags of an If-Match header, ``*`` for any; None where there was no such header.
 IfMatch = tuple[str, ...] | None
@@ -54,23 +55,52 @@ def put(
 ) -> tuple[Outcome, Stored]:
     """Keep a body under an id; with ``only_create`` (If-None-Match: ``*``) only where there is none.
 
-    Raises ``Deleted`` over a tombstone, ``DifferentBody``, ``PreconditionRequired`` or ``PreconditionFailed`` where the
-    stored body is another one, and whatever the kind's checks raise. Nothing is written then.
+    The ETag of a tombstone in If-Match revives the resource. Raises ``Deleted`` over any other tombstone,
+    ``DifferentBody``, ``PreconditionRequired`` or ``PreconditionFailed`` where the stored body is another one, and
+    whatever the kind's checks raise. Nothing is written then.
     """
-    stored = open_for_write(work, target)
     print_ = fingerprint(record)
-    if stored is not None and stored.deleted_at is not None:
-        raise Deleted(id=target.id, etag=stored.etag)
-    if stored is not None and only_create:
+
+    def attempt() -> tuple[Outcome, Stored]:
+        stored = open_for_write(work, target)
+        if stored is not None and stored.fingerprint == print_ and not only_create:
+            return "unchanged", stored
+        _may_put(target, stored, if_match, only_create=only_create)
+        CHECKS[target.kind.name](work, book, record)
+        return _keep(work, target, stored, record, print_)
+
+    return _again_if_taken(attempt)
+
+
+def _again_if_taken(attempt: Callable[[], R]) -> R:
+    """Try once more where another transaction made the resource between our look and our insert.
+
+    What is taken and still cannot be seen lies out of the caller's reach.
+    """
+    try:
+        return attempt()
+    except TakenMeanwhile:
+        pass
+    try:
+        return attempt()
+    except TakenMeanwhile:
+        raise NotFound from None
+
+
+def _may_put(target: Target, stored: Stored | None, if_match: IfMatch, *, only_create: bool) -> None:
+    if stored is None:
+        if if_match is not None:
+            raise PreconditionFailed(
+                "There is no such version: nothing is stored under this id.", current=None
+            )
+    elif stored.deleted_at is not None:
+        # `*` stands for something that exists, and this does not: only the tombstone's own tag revives it.
+        if stored.etag not in (if_match or ()) or only_create:
+            raise Deleted(id=target.id, etag=stored.etag)
+    elif only_create:
         raise PreconditionFailed(current=to_document(stored.record), etag=stored.etag)
-    if stored is not None and stored.fingerprint == print_:
-        return "unchanged", stored
-    if stored is None and if_match is not None:
-        raise PreconditionFailed("There is no such version: nothing is stored under this id.", current=None)
-    if stored is not None:
+    else:
         _may_replace(target.kind, stored, if_match)
-    CHECKS[target.kind.name](work, book, record)
-    return _keep(work, target, stored, record, print_)
 
 
 def _keep(
@@ -82,7 +112,7 @@ def _keep(
         kept = work.resources.replace(target.kind, stored, record, print_)
     _still_in_reach(work, target)
     work.note_change(target.kind, kept, "put")
-    return ("created" if stored is None else "replaced"), kept
+    return ("created" if stored is None or stored.deleted_at is not None else "replaced"), kept
 
 
 def change(
@@ -108,23 +138,31 @@ def remove(work: UnitOfWork, target: Target, if_match: IfMatch, *, cascade: bool
 
     A session that still holds sets is refused unless ``cascade`` buries them with it.
     """
+    return _again_if_taken(lambda: _remove(work, target, if_match, cascade=cascade))
+
+
+def _remove(work: UnitOfWork, target: Target, if_match: IfMatch, *, cascade: bool) -> Stored:
     stored = open_for_write(work, target)
     if stored is not None and stored.deleted_at is not None:
         return stored
+    if stored is None and target.kind is ATHLETE and not work.caller.reach.everyone:
+        raise NotFound
     if stored is not None and if_match is not None and not _matches(if_match, stored):
         raise PreconditionFailed(current=to_document(stored.record), etag=stored.etag)
     if target.kind is SESSION and target.athlete_id is not None:
         _empty_session(work, target.athlete_id, target.id, cascade=cascade)
     if target.kind is SITE:
-        _bury(
-            work, Target(IMPLEMENTS, target.id), work.resources.get(IMPLEMENTS, target.id), only_living=True
-        )
+        _bury_inventory(work, target.id)
     return _bury(work, target, stored)
 
 
-def _bury(work: UnitOfWork, target: Target, stored: Stored | None, *, only_living: bool = False) -> Stored:
-    if only_living and stored is None:
-        return Stored(target.id, target.athlete_id, 0, None, None, work.now, work.now, work.now)
+def _bury_inventory(work: UnitOfWork, site_id: UUID) -> None:
+    stored = work.resources.lock(IMPLEMENTS, site_id)
+    if stored is not None and stored.deleted_at is None:
+        _bury(work, Target(IMPLEMENTS, site_id), stored)
+
+
+def _bury(work: UnitOfWork, target: Target, stored: Stored | None) -> Stored:
     grave = work.resources.bury(target.kind, target.id, target.athlete_id, stored)
     work.note_change(target.kind, grave, "delete")
     return grave
@@ -167,8 +205,8 @@ def open_for_write(work: UnitOfWork, target: Target) -> Stored | None:
         return _athlete_for_write(work, target)
     _within_reach(work, target)
     if target.kind is IMPLEMENTS:
-        _living(work.resources.get(SITE, target.id), Target(SITE, target.id))
-    return work.resources.get(target.kind, target.id)
+        _living(work.resources.lock(SITE, target.id), Target(SITE, target.id))
+    return work.resources.lock(target.kind, target.id)
 
 
 def _athlete_for_write(work: UnitOfWork, target: Target) -> Stored | None:
