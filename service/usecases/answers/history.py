@@ -20,11 +20,11 @@ from service.core.capability import (
     predict,
 )
 from service.core.curve import CURVE_PRIORS
-from service.core.units import Days, LogRatio, Share
-from service.usecases.answers.loads import EffectiveLoad, load_of
+from service.core.units import Days, LogRatio, Share, mass_to_kg
+from service.usecases.answers.loads import EffectiveLoad, effective_of_external, load_of
 from service.usecases.answers.situation import Situation, day_of
 from service.usecases.exercises import ExerciseBook
-from service.usecases.records.log import LoggedSet
+from service.usecases.records.log import LoggedSet, TestedMaximum
 
 #: Spread that pain above 2 adds to what a set says of strength (judgement).
 PAIN_LN_SD: LogRatio = 0.05
@@ -76,16 +76,18 @@ class SeenSet:
 
 @dataclass(frozen=True)
 class ExerciseHistory:
-    """All sets of one exercise in the window, in canonical order, and what they say together."""
+    """All sets of one exercise in the window, in canonical order, and what they say together with tested maxima."""
 
     exercise: Exercise
     sets: Sequence[SeenSet]
     prior: CapabilityPrior
+    tests: Sequence[SetEvidence] = ()
 
     @cached_property
     def state(self) -> CapabilityState | None:
         """The capability after all sets, None where nothing is known."""
-        return fold((seen_evidence(seen) for seen in self.sets if tells_strength(seen)), self.prior)
+        logged = [seen_evidence(seen) for seen in self.sets if tells_strength(seen)]
+        return fold(sorted((*logged, *self.tests), key=lambda item: item.day), self.prior)
 
     def forecast(self, day: Days, side: Side, session: int | None = None) -> CapabilityForecast | None:
         """Return the forecast for a day and side, None where nothing is known."""
@@ -162,13 +164,45 @@ def read_histories(situation: Situation, book: ExerciseBook) -> Histories:
     grouped: dict[str, list[SeenSet]] = defaultdict(list)
     for seen in see_sets(situation, book):
         grouped[seen.exercise.exercise_id].append(seen)
-    for exercise_id, sets in grouped.items():
-        exercise = sets[0].exercise
+    tests = tested_maxima(situation, book)
+    for exercise_id in dict.fromkeys((*grouped, *tests)):
+        sets = grouped.get(exercise_id, [])
+        exercise = sets[0].exercise if sets else _found(book, exercise_id)
         prior = CapabilityPrior(
             CURVE_PRIORS[exercise.curve_class], situation.training, half_gap_sd=_half_gap_sd(situation)
         )
-        histories.by_exercise[exercise_id] = ExerciseHistory(exercise, sets, prior)
+        histories.by_exercise[exercise_id] = ExerciseHistory(
+            exercise, sets, prior, tests.get(exercise_id, ())
+        )
     return histories
+
+
+def _found(book: ExerciseBook, exercise_id: str) -> Exercise:
+    exercise = book.find(exercise_id)
+    if exercise is None:
+        raise LookupError(exercise_id)
+    return exercise
+
+
+def tested_maxima(situation: Situation, book: ExerciseBook) -> dict[str, list[SetEvidence]]:
+    """Return tested maxima as evidence by exercise: a set to failure on a day of its own."""
+    told: dict[str, list[SetEvidence]] = defaultdict(list)
+    for number, stored in enumerate(situation.measurements):
+        test = stored.record
+        exercise = book.find(test.exercise_id) if isinstance(test, TestedMaximum) else None
+        if exercise is None:
+            continue
+        day = day_of(test.at)
+        external = mass_to_kg(test.load.value, test.load.unit)
+        load = effective_of_external(external, exercise.load_basis, exercise, situation.body_mass.on(day))
+        if load <= 0.0:
+            continue
+        side: Side = test.side if exercise.laterality == "one_sided" else "both"
+        # Sessions are numbered from 0 up; a test is a visit of its own, numbered from -1 down.
+        told[exercise.exercise_id].append(
+            SetEvidence(day, -1 - number, load, test.reps, to_failure=True, side=side, kind="test")
+        )
+    return told
 
 
 def _half_gap_sd(situation: Situation) -> LogRatio:
