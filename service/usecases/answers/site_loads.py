@@ -123,13 +123,13 @@ def _implements(items: Sequence[Implement], exercise: Exercise) -> Iterator[load
     wanted = exercise.implement
     for item in items:
         if isinstance(item, BarImplement) and _is_bar_for(item, exercise):
-            yield loadable.Bar(item.name, _mass(item.mass))
+            yield loadable.Bar(item.name, core_mass(item.mass))
         elif isinstance(item, PlatePairsImplement) and wanted in {"bar", "plate_loaded", "body"}:
-            yield loadable.PlatePair(_mass(item.mass), item.pairs)
+            yield loadable.PlatePair(core_mass(item.mass), item.pairs)
         elif isinstance(item, DumbbellsImplement) and wanted == "dumbbells":
-            yield loadable.DumbbellRack(tuple(_dumbbells(item)), item.name)
+            yield loadable.DumbbellRack(tuple(dumbbell_masses(item)), item.name)
         elif isinstance(item, StackImplement) and wanted == "stack" and item.station == exercise.station:
-            yield _stack(item, assists=exercise.load_basis == "assistance")
+            yield core_stack(item, assists=exercise.load_basis == "assistance")
         elif (
             isinstance(item, LevelsImplement)
             and wanted in {"levels", "band"}
@@ -146,11 +146,13 @@ def _is_bar_for(item: BarImplement, exercise: Exercise) -> bool:
     return exercise.implement == "plate_loaded" and item.station == exercise.station
 
 
-def _mass(mass: Mass) -> loadable.Mass:
+def core_mass(mass: Mass) -> loadable.Mass:
+    """Return a mass as the core keeps it, in the unit in which it was entered."""
     return loadable.Mass(mass.value, mass.unit)
 
 
-def _dumbbells(rack: DumbbellsImplement) -> Iterator[loadable.Mass]:
+def dumbbell_masses(rack: DumbbellsImplement) -> Iterator[loadable.Mass]:
+    """Yield every mass of a rack, whether it was listed or given as a range with a step."""
     if rack.masses:
         yield from (loadable.Mass(value, rack.unit) for value in rack.masses if value > 0)
         return
@@ -163,7 +165,8 @@ def _dumbbells(rack: DumbbellsImplement) -> Iterator[loadable.Mass]:
             yield loadable.Mass(value, rack.unit)
 
 
-def _stack(item: StackImplement, *, assists: bool) -> loadable.Stack:
+def core_stack(item: StackImplement, *, assists: bool) -> loadable.Stack:
+    """Return a stack as the core knows it."""
     masses = tuple(loadable.Mass(value, item.unit) for value in item.masses)
     add_ons = tuple(loadable.Mass(value, item.unit) for value in item.add_ons)
     return loadable.Stack(item.name, masses, add_ons, item.ratio, assists)
