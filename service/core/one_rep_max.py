@@ -5,7 +5,7 @@ the load itself at one repetition; here one repetition is by definition the maxi
 asked. Outside the range in which a formula may be believed it is refused and not extrapolated.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import exp, isfinite
 from statistics import median
@@ -275,17 +275,20 @@ def _spread_reason(spread: Spread | None, repetitions: Repetitions) -> Reason:
     return Reason("one_rep_max.formulas_differ", {"percent": apart, "repetitions": repetitions})
 
 
-def compare(load_kg: Kilograms, repetitions: Repetitions) -> Comparison:
-    """Return what every formula makes of a set to failure, which refuse, and how far the others differ.
+def compare(
+    load_kg: Kilograms, repetitions: Repetitions, formula_ids: Sequence[str] = tuple(FORMULAS)
+) -> Comparison:
+    """Return what the asked formulas make of a set to failure, which refuse, and how far the others differ.
 
-    Raises OutsideValidity for a load that is not above 0 kg and for repetitions below 1.
+    Raises OutsideValidity for a load that is not above 0 kg, for repetitions below 1 and for an unknown formula.
     """
     _require_load(load_kg)
     if not (isfinite(repetitions) and repetitions >= 1):
         raise OutsideValidity(repetitions=repetitions, at_least=1)
-    valid = tuple(f for f in FORMULAS.values() if _holds(f, repetitions))
+    asked = tuple(formula(formula_id) for formula_id in dict.fromkeys(formula_ids))
+    valid = tuple(f for f in asked if _holds(f, repetitions))
     results = tuple(FormulaResult(f.id, load_kg * _multiple(f, repetitions)) for f in valid)
-    refused = tuple(_refusal(f, repetitions) for f in FORMULAS.values() if f not in valid)
+    refused = tuple(_refusal(f, repetitions) for f in asked if f not in valid)
     maxima = [result.one_rep_max_kg for result in results]
     spread = Spread(min(maxima), median(maxima), max(maxima)) if maxima else None
     cautions = (Caution("one_rep_max.computed_not_lifted"),) if spread and repetitions != 1 else ()
