@@ -57,6 +57,7 @@ _EXTENSIONS = (
     "formula",
     "valid_from",
     "valid_to",
+    "reasons",
     "cautions",
 )
 _METHODS = ("DELETE", "GET", "HEAD", "OPTIONS", "PATCH", "POST", "PUT")
