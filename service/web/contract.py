@@ -9,6 +9,8 @@ from fastapi.openapi.utils import get_openapi
 from pydantic import BaseModel
 
 from service.usecases.api_keys import SCOPES
+from service.web.merge_patch_schemas import add_patch
+from service.web.schema_shapes import shape
 from service.web.schemas.batches import SetBatchInput
 from service.web.schemas.problem import Problem
 
@@ -65,6 +67,10 @@ HEADERS: Json = {
         "description": "How to sign in (RFC 6750).",
         "schema": {"type": "string", "maxLength": 200},
     },
+    "Content-Language": {
+        "description": "The language of every text in the answer.",
+        "schema": {"type": "string", "maxLength": 20, "examples": ["en"]},
+    },
     "Allow": {"description": "Methods that this path takes.", "schema": {"type": "string", "maxLength": 100}},
     "Vary": {
         "description": "Request headers that the answer depends on.",
@@ -100,11 +106,15 @@ def build(app: FastAPI) -> Json:
     for operation in operations(document):
         _finish_body(operation, components["schemas"])
     _plain_names(document)
+    for operation in operations(document):
+        if patched := operation.get("x-patch-of"):
+            add_patch(patched, document["components"]["schemas"])
     for schema in document["components"]["schemas"].values():
         _tidy(schema)
     for operation in operations(document):
         _tidy(operation)
     _strip_internal(document)
+    shape(document)
     return document
 
 
@@ -162,7 +172,6 @@ def _finish_body(operation: Json, schemas: Json) -> None:
 
 def _declared_content(operation: Json, schemas: Json) -> Json:
     if patched := operation.get("x-patch-of"):
-        schemas[f"{patched}Patch"] = _patch_schema(patched, schemas)
         return {operation["x-consumes"][0]: {"schema": {"$ref": f"#/components/schemas/{patched}Patch"}}}
     return {
         media: {"schema": {"$ref": f"#/components/schemas/{operation['x-body-of']}"}}
@@ -170,49 +179,6 @@ def _declared_content(operation: Json, schemas: Json) -> Json:
         else {"schema": {"type": "string", "maxLength": 16_000_000}}
         for media in operation["x-consumes"]
     }
-
-
-def _input_schema(name: str, schemas: Json) -> Json:
-    found: Json = schemas.get(f"{name}-Input") or schemas[name]
-    return found
-
-
-def _patch_schema(name: str, schemas: Json) -> Json:
-    """Return the schema of a merge patch: every member may be left out, every optional one may be null."""
-    whole = _input_schema(name, schemas)
-    if "oneOf" in whole:
-        variants = [
-            _input_schema(ref["$ref"].rsplit("/", 1)[1].removesuffix("-Input"), schemas)
-            for ref in whole["oneOf"]
-        ]
-        return _patch_of_variants(name, variants)
-    required = set(whole.get("required", []))
-    members = {
-        member: part if member in required or _takes_null(part) else {"anyOf": [part, {"type": "null"}]}
-        for member, part in whole["properties"].items()
-        if not part.get("readOnly")
-    }
-    members = {member: {k: v for k, v in part.items() if k != "default"} for member, part in members.items()}
-    return {
-        "type": "object",
-        "title": f"{name}Patch",
-        "description": f"A merge patch (RFC 7396) of a {name}: null removes an optional member.",
-        "properties": members,
-        "additionalProperties": False,
-    }
-
-
-def _patch_of_variants(name: str, variants: list[Json]) -> Json:
-    return {
-        "type": "object",
-        "title": f"{name}Patch",
-        "description": f"A merge patch (RFC 7396) of a {name}; the merged body must fit one of its kinds.",
-        "properties": {"at": variants[0]["properties"]["at"]},
-    }
-
-
-def _takes_null(part: Json) -> bool:
-    return any(option.get("type") == "null" for option in part.get("anyOf", []))
 
 
 def _plain_names(document: Json) -> None:
@@ -239,7 +205,7 @@ def _follow(node: Any, renamed: dict[str, str]) -> None:
 
 
 def _tidy(node: Any, *, inside_properties: bool = False) -> None:
-    """Drop generated titles and null defaults, and write a nullable simple type as one type with null."""
+    """Drop generated titles and null defaults."""
     if isinstance(node, list):
         for item in node:
             _tidy(item)
@@ -247,7 +213,6 @@ def _tidy(node: Any, *, inside_properties: bool = False) -> None:
         return
     if not inside_properties:
         _drop_generated(node)
-        _merge_null(node)
     for key, value in node.items():
         if key not in {"examples", "example", "x-body-examples"}:
             _tidy(value, inside_properties=key == "properties" and not inside_properties)
@@ -260,16 +225,6 @@ def _drop_generated(node: Json) -> None:
         node.pop("title")
     if node.get("default", 0) is None:
         node.pop("default")
-
-
-def _merge_null(node: Json) -> None:
-    options = node.get("anyOf")
-    if not options or len(options) != 2 or {"type": "null"} not in options:
-        return
-    real = next(option for option in options if option != {"type": "null"})
-    if isinstance(real.get("type"), str) and "enum" not in real and "const" not in real:
-        del node["anyOf"]
-        node.update({**real, **node, "type": [real["type"], "null"]})
 
 
 def _strip_internal(document: Json) -> None:

@@ -66,7 +66,10 @@ class Success:
 
 @dataclass(frozen=True, slots=True)
 class Operation:
-    """Everything that the contract says about an operation."""
+    """Everything that the contract says about an operation.
+
+    ``text_examples`` are the examples of bodies of further media types, by media type.
+    """
 
     id: str
     method: str
@@ -80,6 +83,7 @@ class Operation:
     produces: tuple[str, ...] = ("application/json",)
     consumes: tuple[str, ...] = ()
     body_examples: Mapping[str, Example] = field(default_factory=dict)
+    text_examples: Mapping[str, Mapping[str, Example]] = field(default_factory=dict)
     body_of: str | None = None
     patch_of: str | None = None
 
@@ -123,7 +127,7 @@ def _extra(operation: Operation) -> dict[str, Any]:
         extra["x-body-of"] = operation.body_of
     if operation.body_examples:
         media = operation.consumes or ("application/json",)
-        extra["x-body-examples"] = {media[0]: dict(operation.body_examples)}
+        extra["x-body-examples"] = {media[0]: dict(operation.body_examples), **operation.text_examples}
     return extra
 
 

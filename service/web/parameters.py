@@ -22,7 +22,13 @@ ServicesOf = Annotated[Services, Depends(services_of)]
 
 AthleteId = Annotated[UUID, Path(description="The athlete.")]
 PageSize = Annotated[
-    int | None, Query(alias="page_size", ge=1, description="Items a page; 100 unless given, capped at 1000.")
+    int | None,
+    Query(
+        alias="page_size",
+        ge=1,
+        le=2_147_483_647,
+        description="Items a page; 100 unless given, capped at 1000.",
+    ),
 ]
 PageToken = Annotated[
     str | None, Query(max_length=400, description="`next_page_token` of the page before, same query.")

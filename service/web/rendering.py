@@ -1,7 +1,7 @@
 """Records as bodies of answers, and bodies of requests as records."""
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import date, datetime, timedelta
 from typing import Any, cast
 from uuid import UUID
@@ -13,6 +13,7 @@ from pydantic import BaseModel, RootModel
 from service.usecases.documents import Document, to_document, without_nulls
 from service.usecases.ports import Stored
 from service.web.parameters import weakly_matches
+from service.web.schemas.base import owned_members
 
 #: Answers hold personal data: no shared cache may keep them, and every use asks again whether they still stand.
 PRIVATE = {"Cache-Control": "private, no-cache", "Vary": "Accept, Accept-Language, Authorization"}
@@ -24,19 +25,9 @@ _PASSING = frozenset({"as_of", "valid_until", "text", "action"})
 _TAG_BYTES = 12
 
 
-def owned_members(schema: type[BaseModel]) -> frozenset[str]:
-    """Return the members of a body that the server owns, and so ignores on the way in."""
-    owned = set()
-    for name, field in schema.model_fields.items():
-        extra = field.json_schema_extra
-        if isinstance(extra, dict) and extra.get("readOnly"):
-            owned.add(name)
-    return frozenset(owned)
-
-
 def to_record(body: BaseModel, record: Any) -> Any:
     """Return the record that a validated body says."""
-    said = body.root if isinstance(body, RootModel) else body
+    said: BaseModel = body.root if isinstance(body, RootModel) else body
     members = said.model_dump(exclude_none=True, exclude=set(owned_members(type(said))))
     return msgspec.convert(members, record, strict=False, builtin_types=_BUILTIN)
 
@@ -59,12 +50,18 @@ def json_response(document: Any, status: int = 200, headers: dict[str, str] | No
     return Response(content, status, {**PRIVATE, **(headers or {})}, "application/json")
 
 
-def resource_response(stored: Stored, *, status: int = 200, position: int | None = None) -> Response:
+def resource_response(
+    stored: Stored,
+    *,
+    status: int = 200,
+    position: int | None = None,
+    show: Callable[[Stored], Document] = represent,
+) -> Response:
     """Render a stored resource with its entity tag."""
     headers = {"ETag": stored.etag}
     if position is not None:
         headers["Steelyard-Position"] = str(position)
-    return json_response(represent(stored), status, headers)
+    return json_response(show(stored), status, headers)
 
 
 def valid_until(as_of: datetime) -> datetime:

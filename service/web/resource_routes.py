@@ -6,14 +6,15 @@ from typing import Annotated, Any
 from uuid import UUID
 
 from fastapi import APIRouter, Body, Depends, Path, Query, Response
-from pydantic import BaseModel, TypeAdapter
+from pydantic import BaseModel
 
 from service.usecases import errors as refused
 from service.usecases import resources
 from service.usecases.documents import Document
 from service.usecases.kinds import Kind
-from service.usecases.ports import Page, UnitOfWork
+from service.usecases.ports import Page, Stored, UnitOfWork
 from service.usecases.resources import Target
+from service.web.merging import merge_parser
 from service.web.operation import Example, Operation, Success, declare
 from service.web.paging import after_token, page_size, token_for
 from service.web.parameters import (
@@ -37,7 +38,8 @@ class ListFilters(BaseModel):
     """What every list takes."""
 
     page_size: Annotated[
-        int | None, Query(ge=1, description="Items a page; 100 unless given, capped at 1000.")
+        int | None,
+        Query(ge=1, le=2_147_483_647, description="Items a page; 100 unless given, capped at 1000."),
     ] = None
     page_token: Annotated[
         str | None, Query(max_length=400, description="`next_page_token` of the page before, same query.")
@@ -50,11 +52,12 @@ class ResourceSpec:
 
     ``path`` is where lists are; ``id_name`` the path parameter of one, None where there is only one per parent.
     ``words`` is the singular and plural for summaries; ``about`` what the reader must know before writing.
-    ``shows_itself`` is false where another module shows the kind together with what is not kept here.
+    ``shows_itself`` is false where another module shows the kind together with what is not kept here; ``show`` makes the
+    body of an answer.
     """
 
     kind: Kind
-    schema: type[BaseModel]
+    schema: type[Any]
     page_schema: type[PageOf] | None
     path: str
     id_name: str | None
@@ -71,6 +74,7 @@ class ResourceSpec:
     cascade: bool = False
     links: Mapping[str, Any] = field(default_factory=dict)
     shows_itself: bool = True
+    show: Callable[[Stored], Document] = represent
 
     @property
     def one(self) -> str:
@@ -194,7 +198,9 @@ def _mount_put(router: APIRouter, spec: ResourceSpec) -> None:
                 work, book, target, record, tags_of(if_match), only_create=only_create
             )
             position = work.position()
-        return resource_response(stored, status=201 if outcome == "created" else 200, position=position)
+        return resource_response(
+            stored, status=201 if outcome == "created" else 200, position=position, show=spec.show
+        )
 
 
 def _mount_get(router: APIRouter, spec: ResourceSpec) -> None:
@@ -226,7 +232,7 @@ def _mount_get(router: APIRouter, spec: ResourceSpec) -> None:
             stored = resources.get(work, target)
         if weakly_matches(if_none_match, stored.etag):
             return Response(status_code=304, headers={"ETag": stored.etag})
-        return resource_response(stored)
+        return resource_response(stored, show=spec.show)
 
 
 def _mount_patch(router: APIRouter, spec: ResourceSpec) -> None:
@@ -245,10 +251,11 @@ def _mount_patch(router: APIRouter, spec: ResourceSpec) -> None:
         summary=f"Change {_article(spec.words[0])}",
         description=(
             f"A JSON merge patch (RFC 7396): members given replace, null removes, the rest stays; {rule}. "
-            "The merged body must fit the schema. A change that is already there answers 200 and feeds nothing."
+            "The merged body must fit the schema, else 409 `not_possible`. A change that is already there answers 200 "
+            "and feeds nothing."
         ),
         scope=spec.scopes[1],
-        errors=_write_errors(spec),
+        errors=(*_write_errors(spec), refused.NotPossible),
         consumes=(MERGE_PATCH,),
         body_examples={"changed": {"value": spec.patch_example}},
         patch_of=spec.schema.__name__,
@@ -263,10 +270,11 @@ def _mount_patch(router: APIRouter, spec: ResourceSpec) -> None:
         services: ServicesOf,
         if_match: IfMatchHeader = None,
     ) -> Response:
+        parse = merge_parser(spec.schema, spec.kind.record, patch)
         with services.write(caller) as (work, book):
-            _, stored = resources.change(work, book, target, patch, tags_of(if_match), parser(spec))
+            _, stored = resources.change(work, book, target, patch, tags_of(if_match), parse)
             position = work.position()
-        return resource_response(stored, position=position)
+        return resource_response(stored, position=position, show=spec.show)
 
 
 def _mount_delete(router: APIRouter, spec: ResourceSpec) -> None:
@@ -384,12 +392,6 @@ def _mount_list(router: APIRouter, spec: ResourceSpec) -> None:
             return answer(None, filters, caller, services)
 
 
-def parser(spec: ResourceSpec) -> Callable[[Document], Any]:
-    """Return the function that validates a whole body and returns its record."""
-    adapter: TypeAdapter[BaseModel] = TypeAdapter(spec.schema)
-    return lambda document: to_record(adapter.validate_python(document), spec.kind.record)
-
-
 def shown_example(spec: ResourceSpec) -> Document:
     """Return the example as the server would show it."""
     owned: Document = {
@@ -398,6 +400,8 @@ def shown_example(spec: ResourceSpec) -> Document:
     }  # fmt: skip
     if spec.of_athlete:
         owned["athlete_id"] = "01937b5c-7a00-7000-8000-00000000000a"
+    if spec.kind.name == "exercise":
+        owned.update(exercise_id=owned["id"], origin="own")
     return {**owned, **spec.example}
 
 

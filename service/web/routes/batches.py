@@ -1,5 +1,6 @@
 """A phone's queue, and a log that arrives whole."""
 
+import json
 from typing import Annotated, Any
 from uuid import UUID
 
@@ -13,11 +14,11 @@ from service.usecases.documents import Document, without_nulls
 from service.usecases.errors import FieldFault, UseCaseError
 from service.usecases.kinds import KindName
 from service.usecases.records.log import LoggedSet
+from service.web.merging import parser
 from service.web.operation import Operation, Success, declare
 from service.web.parameters import AthleteId, CallerOf, ServicesOf
 from service.web.problems import Problem, RequestRefused, of_invalid, of_refusal
 from service.web.rendering import json_response, to_record
-from service.web.resource_routes import parser
 from service.web.routes.specs.log import LOG_SPECS
 from service.web.schemas.base import Instant
 from service.web.schemas.batches import (
@@ -31,7 +32,7 @@ from service.web.strict import strict_json
 
 NDJSON = "application/x-ndjson"
 LARGEST_QUEUE_BYTES = 1024 * 1024
-_PARSERS = {spec.kind.name: parser(spec) for spec in LOG_SPECS}
+_PARSERS = {spec.kind.name: parser(spec.schema, spec.kind.record) for spec in LOG_SPECS}
 _SETS: TypeAdapter[SetBatchInput] = TypeAdapter(SetBatchInput)
 _SET: Document = {
     "id": "01937b5c-7a00-7000-8000-000000000001", "exercise_id": "bench-press", "side": "both", "ordinal": 4,
@@ -109,7 +110,8 @@ CREATE_SETS = Operation(
     ),
     consumes=("application/json", NDJSON),
     body_of="SetBatchInput",
-    body_examples={"two_ways": {"value": {"sets": [_SET]}}},
+    body_examples={"one_set": {"value": {"sets": [_SET]}}},
+    text_examples={NDJSON: {"one_line": {"value": json.dumps(_SET) + "\n"}}},
     successes=(
         Success(
             201,

@@ -7,6 +7,7 @@ on the way in, so that a body that was read can be sent back.
 
 import re
 from datetime import date, datetime
+from functools import cache
 from typing import Annotated, Any
 
 from pydantic import (
@@ -17,6 +18,7 @@ from pydantic import (
     Field,
     GetJsonSchemaHandler,
     StrictBool,
+    model_validator,
 )
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, PydanticCustomError
@@ -49,10 +51,28 @@ class Schema(BaseModel):
                 target["required"] = required
         return schema
 
+    @model_validator(mode="before")
+    @classmethod
+    def _ignore_owned(cls, said: Any) -> Any:
+        """Whatever a client says about a member that the server owns is dropped unread."""
+        if not isinstance(said, dict) or not owned_members(cls) & said.keys():
+            return said
+        return {name: value for name, value in said.items() if name not in owned_members(cls)}
+
     @classmethod
     def always_told(cls) -> frozenset[str]:
         """Names of read-only members that every answer holds."""
         return frozenset({"id", "athlete_id", "etag", "received_at", "updated_at"})
+
+
+@cache
+def owned_members(schema: type[BaseModel]) -> frozenset[str]:
+    """Return the members of a body that the server owns, and so ignores on the way in."""
+    return frozenset(
+        name
+        for name, field in schema.model_fields.items()
+        if isinstance(field.json_schema_extra, dict) and field.json_schema_extra.get("readOnly")
+    )
 
 
 def _refuse_other_types(*, whole: bool) -> Any:

@@ -143,7 +143,7 @@ class Muscle(Schema):
     """What it is called."""
     group: str
     """The group it is listed under."""
-    actions: list[str]
+    actions: Annotated[list[str], Field(max_length=40)]
     """What it does."""
     uberon_id: str | None = None
     """Its id in the UBERON anatomy ontology."""

@@ -23,7 +23,12 @@ from service.web.schemas.base import (
 from service.web.schemas.quantities import Mass
 from service.web.schemas.resources import AthleteResource
 
-Param = Annotated[str, Field(max_length=2000)] | bool | Annotated[float, A_NUMBER] | None
+Param = (
+    Annotated[str, Field(max_length=2000)]
+    | bool
+    | Annotated[float, Field(ge=-1e12, le=1e12), A_NUMBER]
+    | None
+)
 Params = Annotated[dict[str, Param], Field(max_length=40)]
 Sentence = Annotated[str, Field(max_length=2000)]
 Amount = Annotated[float, Field(ge=0, le=10_000), A_NUMBER]

@@ -60,7 +60,7 @@ class ApiKey(Schema):
     """The key's id."""
     name: str
     """What it is for."""
-    scopes: list[str]
+    scopes: Annotated[list[str], Field(max_length=40)]
     """What it may do."""
     reach: Reach | None = None
     """Whom it may see; everyone if absent."""

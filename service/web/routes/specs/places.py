@@ -3,6 +3,7 @@
 from service.usecases import errors as refused
 from service.usecases import kinds, resources
 from service.web.resource_routes import ResourceSpec
+from service.web.routes.catalogue import own_document
 from service.web.schemas import exercises, pages, places
 
 _SCOPES = ("site:read", "site:write")
@@ -87,5 +88,6 @@ PLACE_SPECS = (
         patch_example={"repetitions_high": 20},
         errors=(refused.UnknownReference, refused.NotPossible),
         shows_itself=False,
+        show=own_document,
     ),
 )
