@@ -8,7 +8,7 @@ from typing import Annotated
 from pydantic import Field
 
 from service.core.estimates import IntervalKind, Statistic
-from service.web.schemas.base import A_NUMBER, A_WHOLE_NUMBER, Code, Instant, Label, Name, Schema, Share
+from service.web.schemas.base import A_NUMBER, A_WHOLE_NUMBER, Instant, Label, Name, Schema, Share
 from service.web.schemas.plans import Caution, Reason, Sentence
 
 __all__ = [

@@ -1,0 +1,116 @@
+"""Computing from a body alone: nothing is stored."""
+
+from collections.abc import Callable, Mapping
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Body, Response
+
+from service.usecases import errors as refused
+from service.usecases.answers import compute
+from service.usecases.answers.telling import Teller
+from service.usecases.documents import Document
+from service.usecases.records import computations
+from service.web.operation import Example, Operation, Success, declare
+from service.web.parameters import AcceptLanguage, CallerOf, ServicesOf
+from service.web.rendering import json_response, to_record
+from service.web.routes.compute_examples import indices_example, loadable_example, one_rep_max_example
+from service.web.schemas import compute as schema
+from service.web.services import Services
+
+_SAFETY = (
+    "Nothing is stored, so that repeating it is safe. Warning signs of an emergency or of the same day, or a screening "
+    "that refers, answer 409 `clearance_required` with what to heed. Guidance, not a diagnosis."
+)
+
+
+def _operation(
+    id: str, path: str, tag: str, summary: str, about: str, model: Any,
+    examples: tuple[Example, Example], errors: tuple[type[refused.UseCaseError], ...] = (),
+) -> Operation:  # fmt: skip
+    sent, answered = examples
+    return Operation(
+        id=id,
+        method="POST",
+        path=path,
+        tag=tag,
+        summary=summary,
+        description=f"{about} {_SAFETY}",
+        scope="compute",
+        errors=(refused.ClearanceRequired, *errors),
+        consumes=("application/json",),
+        body_examples={"sent": {"value": sent}},
+        successes=(
+            Success(
+                200,
+                "The answer.",
+                model,
+                examples={"answer": {"value": answered}},
+                headers=("Content-Language", "Cache-Control", "Vary"),
+            ),
+        ),
+    )
+
+
+_ONE_REP_MAX = _operation(
+    "computeOneRepMax", "/compute/one-rep-max", "Load progression", "One-repetition maximum from a set to failure",
+    "By eight published formulas or those named. Each is used only within its valid range and refused outside of it, "
+    "with the reason; where every asked one refuses: 409 `outside_valid_range`. One repetition is the maximum itself.",
+    schema.OneRepMaxAnswer, one_rep_max_example(), (refused.OutsideValidRange,),
+)  # fmt: skip
+_LOADABLE = _operation(
+    "computeLoadable", "/compute/loadable", "Load progression", "Loads that these implements can make",
+    "Loads near a target, with its neighbours, or all within a span, each with what goes on. Kilograms and pounds may be "
+    "mixed: sums are exact. On the basis `level` every label of the station, in order.",
+    schema.LoadableAnswer, loadable_example(), (refused.NothingToComputeOn, refused.OutsideValidRange),
+)  # fmt: skip
+_INDICES = _operation(
+    "computeImbalanceIndices", "/compute/imbalance-indices", "Imbalance indices", "Every index of a difference between sides",
+    "From one value a side, or their log ratio. The names collide in print, so that each index comes with its own id, "
+    "equation, reference limb and sign; one that is not defined here is null, with the reason. A difference between sides "
+    "is a measurement, not an injury risk.",
+    schema.IndicesAnswer, indices_example(),
+)  # fmt: skip
+
+
+def _told(
+    deed: Callable[[Any, Teller], Document], body: Any, record: Any, services: Services
+) -> Mapping[str, Any]:
+    return deed(to_record(body, record), Teller(services.texts))
+
+
+def router() -> APIRouter:
+    """Return the operations that compute from a body."""
+    made = APIRouter()
+    language = {"Content-Language": "en"}
+
+    @declare(made, _ONE_REP_MAX)
+    def compute_one_rep_max(
+        body: Annotated[schema.OneRepMaxQuestion, Body()],
+        caller: CallerOf,
+        services: ServicesOf,
+        accept_language: AcceptLanguage = None,
+    ) -> Response:
+        told = _told(compute.compute_one_rep_max, body, computations.OneRepMaxQuestion, services)
+        return json_response(told, headers=language)
+
+    @declare(made, _LOADABLE)
+    def compute_loadable(
+        body: Annotated[schema.LoadableQuestion, Body()],
+        caller: CallerOf,
+        services: ServicesOf,
+        accept_language: AcceptLanguage = None,
+    ) -> Response:
+        told = _told(compute.compute_loadable, body, computations.LoadableQuestion, services)
+        return json_response(told, headers=language)
+
+    @declare(made, _INDICES)
+    def compute_imbalance_indices(
+        body: Annotated[schema.IndicesQuestion, Body()],
+        caller: CallerOf,
+        services: ServicesOf,
+        accept_language: AcceptLanguage = None,
+    ) -> Response:
+        told = _told(compute.compute_imbalance_indices, body, computations.IndicesQuestion, services)
+        return json_response(told, headers=language)
+
+    return made

@@ -1,0 +1,47 @@
+"""Bodies of the examples, and the answers that they get: computed, so that they cannot fall behind."""
+
+from collections.abc import Callable
+from typing import Any
+
+import msgspec
+
+from service.catalogue.texts import load_texts
+from service.usecases.answers import compute
+from service.usecases.answers.telling import Teller
+from service.usecases.documents import Document
+from service.usecases.records.computations import IndicesQuestion, LoadableQuestion, OneRepMaxQuestion
+
+Pair = tuple[Document, Document]
+_ONE_REP_MAX: Document = {
+    "load": {"value": 80, "unit": "kg"}, "reps": 12, "formulas": ["epley", "mayhew", "wathen"], "screening": "clear",
+}  # fmt: skip
+_LOADABLE: Document = {
+    "items": [
+        {"kind": "bar", "name": "Bar", "mass": {"value": 45, "unit": "lb"}},
+        {"kind": "plate_pairs", "name": "Large", "mass": {"value": 45, "unit": "lb"}, "pairs": 2},
+        {"kind": "plate_pairs", "name": "Small", "mass": {"value": 2.5, "unit": "kg"}, "pairs": 1},
+    ],
+    "target": {"value": 140, "unit": "lb"}, "count": 3, "screening": "clear",
+}  # fmt: skip
+_INDICES: Document = {
+    "left": 38.0, "right": 42.5, "log_ratio_sd": 0.03, "dominant_side": "right", "screening": "clear",
+}  # fmt: skip
+
+
+def _answered(sent: Document, question: Any, deed: Callable[[Any, Teller], Document]) -> Pair:
+    return sent, deed(msgspec.convert(sent, question, strict=False), Teller(load_texts()))
+
+
+def one_rep_max_example() -> Pair:
+    """Return a set to failure and its maxima."""
+    return _answered(_ONE_REP_MAX, OneRepMaxQuestion, compute.compute_one_rep_max)
+
+
+def loadable_example() -> Pair:
+    """Return implements in both units with a target, and the loads near it."""
+    return _answered(_LOADABLE, LoadableQuestion, compute.compute_loadable)
+
+
+def indices_example() -> Pair:
+    """Return a value for each side, and every index of their difference."""
+    return _answered(_INDICES, IndicesQuestion, compute.compute_imbalance_indices)

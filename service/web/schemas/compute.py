@@ -1,0 +1,262 @@
+"""Computing from a body alone: nothing is stored, and nothing is known but what is sent."""
+
+from typing import Annotated, Literal, Self
+
+from pydantic import Field, model_validator
+from pydantic_core import PydanticCustomError
+
+from service.core.symmetry.index_catalogue import Side as LimbSide
+from service.usecases.records.base import MassUnit
+from service.usecases.records.log import LoadBasis
+from service.web.schemas.answers import (
+    Cautions,
+    Interval,
+    LoadThatCanBeMade,
+    Quantity,
+    Reason,
+    Reasons,
+    SourceKeys,
+    UnitCode,
+)
+from service.web.schemas.base import A_NUMBER, A_WHOLE_NUMBER, THREE_DECIMALS, Code, Name, Schema, Share, Slug
+from service.web.schemas.places import Implement
+
+FormulaId = Literal["epley", "brzycki", "lander", "lombardi", "mayhew", "oconner", "wathen", "kemmler"]
+FormulaCode = Annotated[
+    str, Field(max_length=64, json_schema_extra={"x-extensible-enum": list(FormulaId.__args__)})
+]
+ScreeningOutcome = Literal["none", "clear", "referred", "cleared"]
+Text = Annotated[str, Field(max_length=400)]
+LogRatio = Annotated[float, Field(ge=-5, le=5), A_NUMBER]
+
+
+class LiftedMass(Schema):
+    """A load that was lifted or is wanted."""
+
+    value: Annotated[float, Field(gt=0, le=2000), A_NUMBER, THREE_DECIMALS]
+    """How much, in `unit`; above 0."""
+    unit: MassUnit
+    """`kg`, or `lb` of exactly 0.45359237 kg."""
+
+
+class Asked(Schema):
+    """What every computation needs to know of the person, so that nothing is computed for someone who should not train."""
+
+    screening: ScreeningOutcome = "none"
+    """The outcome of a health screening; `cleared` if a licensed clinician opened training after `referred`."""
+    symptoms: Annotated[list[Code], Field(max_length=40)] = []
+    """Warning signs of today, as in a check-in's `flags`, such as `chest_pain`."""
+
+
+class ComputedAnswer(Schema):
+    """What every computation says beside its result."""
+
+    model_version: Name
+    """What computed it; the same body under the same version gives the same answer."""
+    reasons: Reasons = []
+    """Why, the weightiest first."""
+    cautions: Cautions
+    """What to heed, the most urgent first; never empty."""
+    sources: SourceKeys = []
+    """Keys of the works it rests on; see `GET /v1/sources`."""
+
+
+class OneRepMaxQuestion(Asked):
+    """A set to failure."""
+
+    load: LiftedMass
+    """The load."""
+    reps: Annotated[float, Field(ge=1, le=100), A_NUMBER]
+    """Repetitions to failure."""
+    formulas: Annotated[list[FormulaId], Field(min_length=1, max_length=8)] | None = None
+    """Which formulas; all unless given."""
+    unit: MassUnit | None = None
+    """Unit of the answer; that of the load unless given."""
+
+
+class ComputedMass(Schema):
+    """A computed mass."""
+
+    value: Quantity
+    """How much, in `unit`; rounded to three decimals."""
+    unit: MassUnit
+    """`kg` or `lb`."""
+
+
+class FormulaMaximum(Schema):
+    """What one published formula makes of the set."""
+
+    formula: FormulaCode
+    """The formula."""
+    name: Name
+    """The name under which it is known."""
+    expression: Text
+    """The equation, in load w and repetitions to failure r."""
+    one_rep_max: ComputedMass
+    """The one-repetition maximum; a computed value, with no interval of its own: see `spread`."""
+    valid_from: Quantity
+    """The fewest repetitions at which it is used."""
+    valid_to: Quantity
+    """The most."""
+    source: Name
+    """Key of the work that it comes from."""
+
+
+class FormulaRefused(Schema):
+    """A formula that does not hold at these repetitions."""
+
+    formula: FormulaCode
+    """The formula."""
+    name: Name
+    """The name under which it is known."""
+    valid_from: Quantity
+    """The fewest repetitions at which it is used."""
+    valid_to: Quantity
+    """The most."""
+    reason: Reason
+    """Why it is not used."""
+
+
+class FormulaSpread(Schema):
+    """How far the formulas that hold lie apart: no measure of error, for all may miss on the same side."""
+
+    lowest: ComputedMass
+    """The lowest of them."""
+    median: ComputedMass
+    """The middle one."""
+    highest: ComputedMass
+    """The highest of them."""
+
+
+class OneRepMaxAnswer(ComputedAnswer):
+    """The one-repetition maximum by each formula that holds, and which do not."""
+
+    results: Annotated[list[FormulaMaximum], Field(max_length=20)]
+    """What each formula makes of it."""
+    refused: Annotated[list[FormulaRefused], Field(max_length=20)] = []
+    """The asked formulas that do not hold here."""
+    spread: FormulaSpread
+    """How far the results lie apart."""
+
+
+class LoadableQuestion(Asked):
+    """What is there, and what is wanted of it: a load (`target`) or a span (`lightest` to `heaviest`)."""
+
+    items: Annotated[list[Implement], Field(min_length=1, max_length=200)]
+    """The implements, as a site's list has them."""
+    load_basis: LoadBasis = "total"
+    """How the load is counted: on the whole implement, in each hand, added to the body, and so on."""
+    station: Slug | None = None
+    """Only what stands at this station: its stack, carriage or levels."""
+    dumbbells_held: Annotated[int, Field(ge=1, le=2), A_WHOLE_NUMBER] = 1
+    """How many dumbbells are lifted together where `load_basis` is `total`."""
+    target: LiftedMass | None = None
+    """The load wanted."""
+    lightest: LiftedMass | None = None
+    """Where a span begins."""
+    heaviest: LiftedMass | None = None
+    """Where a span ends."""
+    count: Annotated[int, Field(ge=1, le=50), A_WHOLE_NUMBER] = 5
+    """How many loads near the target."""
+    unit: MassUnit | None = None
+    """Unit of the answer; that of the target or span unless given."""
+
+    @model_validator(mode="after")
+    def _target_or_span(self) -> Self:
+        span = self.lightest is not None or self.heaviest is not None
+        if self.load_basis in {"level", "none"}:
+            if self.target is not None or span:
+                raise PydanticCustomError(
+                    "target_without_mass", "Input should name neither target nor span: there are no masses"
+                )
+        elif (self.target is not None) == span:
+            raise PydanticCustomError("target_or_span", "Input should name a target or a span, not both")
+        return self
+
+
+class LoadableAnswer(ComputedAnswer):
+    """Loads that can be made, and how."""
+
+    loads: Annotated[list[LoadThatCanBeMade], Field(max_length=500)]
+    """Near the target or within the span, from light to heavy; for levels all of them."""
+    left_out: Annotated[int, Field(ge=0), A_WHOLE_NUMBER] = 0
+    """How many more lie within the span: at most 500 are told, the lightest."""
+    below: LoadThatCanBeMade | None = None
+    """The heaviest load below the target."""
+    at: LoadThatCanBeMade | None = None
+    """The target itself, where it can be made."""
+    above: LoadThatCanBeMade | None = None
+    """The lightest load above the target."""
+
+
+class IndicesQuestion(Asked):
+    """One value for each side in the same unit, or the log ratio t = ln(right / left)."""
+
+    left: Quantity | None = None
+    """The left side's value."""
+    right: Quantity | None = None
+    """The right side's value, in the same unit."""
+    log_ratio: LogRatio | None = None
+    """t = ln(right / left), instead of the two values."""
+    log_ratio_sd: Annotated[float, Field(gt=0, le=2), A_NUMBER] | None = None
+    """Standard error of t; without it no interval can be told."""
+    mass: Annotated[float, Field(ge=0.5, le=0.99), A_NUMBER] = 0.8
+    """Probability that each interval holds its value."""
+    dominant_side: LimbSide | None = None
+    """The preferred limb; some indices are reckoned from it."""
+    involved_side: LimbSide | None = None
+    """The limb that was hurt or operated; some indices are reckoned from the other one."""
+
+    @model_validator(mode="after")
+    def _values_or_ratio(self) -> Self:
+        values = [self.left is not None, self.right is not None]
+        if any(values) != all(values) or all(values) == (self.log_ratio is not None):
+            raise PydanticCustomError("values_or_ratio", "Input should name left and right, or log_ratio")
+        return self
+
+
+class SideIndex(Schema):
+    """One published index of the difference between sides, with all that its name leaves open."""
+
+    id: Code
+    """Its own id here: the same name stands in print for different formulas."""
+    title: Text
+    """What it is called in print."""
+    formula: Text
+    """The equation."""
+    reference_limb: Text
+    """The limb that stands for the whole."""
+    sign: Text
+    """What its sign says."""
+    value: Annotated[float, A_NUMBER] | None = None
+    """The index, null where it is not defined; then `reason` says why."""
+    unit: UnitCode
+    """Its unit."""
+    interval: Interval | None = None
+    """Where it lies, with the asked probability."""
+    reason: Reason | None = None
+    """Why it has no value."""
+    source: Name
+    """Key of the work that it comes from."""
+
+
+class LogRatioOfSides(Schema):
+    """t = ln(right / left): the one quantity of which every index is a function."""
+
+    value: Annotated[float, A_NUMBER]
+    """t; positive where the right side is ahead."""
+    sd: Quantity | None = None
+    """Its standard error, where it was given."""
+    interval: Interval | None = None
+    """Where it lies, with the asked probability and no prior."""
+    p_right_ahead: Share | None = None
+    """Probability that the right side is ahead, with no prior."""
+
+
+class IndicesAnswer(ComputedAnswer):
+    """Every published index of one difference between sides."""
+
+    log_ratio: LogRatioOfSides | None = None
+    """The log ratio; left out where one side measured zero."""
+    indices: Annotated[list[SideIndex], Field(max_length=60)]
+    """Every index."""
