@@ -14,8 +14,9 @@ import pytest
 
 from service.app import create_app
 from service.settings import Settings
-from service.store.embedded import EmbeddedServer, create_database, drop_database, ensure_running, stop
+from service.store.embedded import EmbeddedServer, ensure_running, stop
 from service.store.migrate import upgrade
+from tests.databases import VARIABLE, Databases, EmbeddedDatabases, ExternalDatabases
 from tests.world import SetClock, World
 
 for _leaking in ("DATABASE_URL", "MIGRATIONS_DATABASE_URL", "STEELYARD_DATA_DIR", "REPORTS_DATABASE_URL"):
@@ -32,26 +33,36 @@ def server() -> Iterator[EmbeddedServer]:
 
 
 @pytest.fixture(scope="session")
-def migrated_template(server: EmbeddedServer) -> str:
+def databases(request: pytest.FixtureRequest) -> Databases:
+    """Where databases are made: the embedded server, unless the environment names another."""
+    if os.environ.get(VARIABLE):
+        return ExternalDatabases(os.environ[VARIABLE])
+    return EmbeddedDatabases(request.getfixturevalue("server"))
+
+
+@pytest.fixture(scope="session")
+def migrated_template(databases: Databases) -> Iterator[str]:
     """The name of a database at the newest revision, to copy from."""
-    upgrade(create_database(server, "migrated"))
-    return "migrated"
+    name = f"migrated_{os.getpid()}"
+    upgrade(databases.create(name))
+    yield name
+    databases.drop(name)
 
 
 @pytest.fixture
-def database_url(server: EmbeddedServer, migrated_template: str) -> Iterator[str]:
+def database_url(databases: Databases, migrated_template: str) -> Iterator[str]:
     """A fresh migrated database, for one test."""
     name = f"t{uuid4().hex[:12]}"
-    yield create_database(server, name, template=migrated_template)
-    drop_database(server, name)
+    yield databases.create(name, migrated_template)
+    databases.drop(name)
 
 
 @pytest.fixture(scope="module")
-def module_database_url(server: EmbeddedServer, migrated_template: str) -> Iterator[str]:
+def module_database_url(databases: Databases, migrated_template: str) -> Iterator[str]:
     """A migrated database that the tests of one module share."""
     name = f"m{uuid4().hex[:12]}"
-    yield create_database(server, name, template=migrated_template)
-    drop_database(server, name)
+    yield databases.create(name, migrated_template)
+    databases.drop(name)
 
 
 def _world(url: str) -> World:
