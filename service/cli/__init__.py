@@ -3,16 +3,18 @@
 import typer
 
 from service.cli import keys, serving, tenants
+from service.cli.demonstrating import demo
 
 app = typer.Typer(
     help="Steelyard: from a log of resistance training to the next decision for one body. Guidance, not medicine.",
     no_args_is_help=True,
     add_completion=False,
-    pretty_exceptions_show_locals=False,
+    pretty_exceptions_enable=False,
 )
 app.command("serve")(serving.serve)
 app.command("migrate")(serving.migrate)
 app.command("doctor")(serving.doctor)
+app.command("demo")(demo)
 app.add_typer(tenants.app, name="tenant")
 app.add_typer(keys.app, name="key")
 
