@@ -2,12 +2,22 @@
 
 from fastapi import APIRouter
 
-from service.web.routes import batches, catalogue, changes, compute, consents, keys, resources, service
+from service.web.routes import (
+    batches,
+    catalogue,
+    changes,
+    compute,
+    consents,
+    keys,
+    resources,
+    service,
+    volume,
+)
 
 VERSION_PREFIX = "/v1"
 
 
 def all_routers() -> list[tuple[APIRouter, str]]:
     """Return every router with the prefix it is mounted under."""
-    versioned = (resources, batches, consents, catalogue, changes, keys, compute)
+    versioned = (resources, batches, consents, catalogue, changes, keys, compute, volume)
     return [*((module.router(), VERSION_PREFIX) for module in versioned), (service.router(), "")]

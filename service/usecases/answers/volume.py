@@ -1,0 +1,319 @@
+"""How many hard sets each muscle got, by week and side, and where weekly volume meets a stated criterion."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from math import exp
+from uuid import UUID
+
+from service.catalogue.texts import Texts
+from service.core.estimates import DEFAULT_MASS, Basis, Caution, Estimate, Interval, Reason
+from service.core.units import Share
+from service.core.volume import thresholds as landmarks
+from service.core.volume.hard_sets import NOT_COUNTED, HardSet, drop_set, hard_carry, hard_hold, hard_set
+from service.core.volume.weekly_dose import (
+    MODEL_VERSION,
+    SIDE_WEIGHTS,
+    DoseSide,
+    Involvement,
+    MuscleDose,
+    SetContribution,
+    add_up,
+)
+from service.usecases.answers.history import Histories, SeenSet, read_histories
+from service.usecases.answers.situation import Situation, day_of, read_situation
+from service.usecases.answers.telling import Teller, basis_document, documents, estimate_document
+from service.usecases.answers.weeks import TrainingCalendar, TrainingWeek, calendar_of, instants_around
+from service.usecases.documents import Document
+from service.usecases.errors import FieldFault, UnknownReference
+from service.usecases.exercises import ExerciseBook
+from service.usecases.ports import UnitOfWork
+from service.usecases.records.people import ConsentPurpose
+
+#: Works behind the counting and behind the thresholds.
+DOSE_SOURCES = ("Pelland2025", "Refalo2023", "Lasevicius2018", "Coleman2022", "Sodal2023", "Mannarino2021")
+THRESHOLD_SOURCES: Mapping[landmarks.Criterion, tuple[str, ...]] = {
+    "keeps_size": ("Bickel2011",),
+    "detectable_gain": ("Pelland2025", "Schoenfeld2017", "Hubal2005"),
+    "small_next_gain": ("Pelland2025", "Schoenfeld2017", "Hubal2005"),
+}
+_CAUTIONS = (Caution("guidance_not_diagnosis"),)
+#: Sets for practice are easy on purpose: without a told reserve they count nothing (judgement).
+_EASY_ON_PURPOSE = frozenset({"technique", "rehab", "reduced"})
+
+
+@dataclass(frozen=True, slots=True)
+class VolumeQuestion:
+    """What is asked: so many weeks, the last of which holds ``week_of``; all muscles that got any, or those named."""
+
+    week_of: date | None = None
+    weeks: int = 1
+    muscle_ids: Sequence[str] = ()
+    as_of: datetime | None = None
+    mass: Share = DEFAULT_MASS
+    full: bool = False
+    min_position: int | None = None
+
+
+@dataclass(slots=True)
+class Cluster:
+    """A set and the drops that followed it; ``first`` is None where it is not in the log, or not yet."""
+
+    first: SeenSet | None
+    drops: list[SeenSet] = field(default_factory=list)
+
+    @property
+    def lead(self) -> SeenSet:
+        """The set by whose day, side and session the cluster counts."""
+        return self.first or self.drops[0]
+
+
+def answer_volume(
+    work: UnitOfWork,
+    book: ExerciseBook,
+    texts: Texts,
+    athlete_id: UUID,
+    question: VolumeQuestion,
+    purposes: Sequence[ConsentPurpose] = ("process_health",),
+) -> Document:
+    """Return the hard sets of an athlete's weeks, and the thresholds of weekly volume.
+
+    Raises what ``read_situation`` raises, and ``UnknownReference`` for a muscle that does not exist.
+    """
+    muscles = _asked_muscles(book, question.muscle_ids)
+    athlete = work.people.athlete(athlete_id)
+    calendar = calendar_of(athlete.record) if athlete and athlete.record else TrainingCalendar()
+    as_of = question.as_of or work.now
+    weeks = calendar.weeks_until(question.week_of or calendar.day_of(as_of), question.weeks)
+    _, end = instants_around(weeks[0], weeks[-1])
+    situation = read_situation(
+        work, athlete_id, as_of=min(as_of, end), purposes=purposes, min_position=question.min_position
+    )
+    doses = weekly_doses(situation, book, calendar, weeks, question.mass)
+    shown = muscles or sorted({muscle for week in doses.values() for muscle, _ in week.doses})
+    telling = _Telling(Teller(texts), question.full)
+    return {
+        "position": str(situation.position),
+        "model_version": MODEL_VERSION,
+        "as_of": as_of,
+        "items": [
+            telling.item(week, doses[week], muscle, side, question.mass)
+            for week in weeks for muscle in shown for side in SIDE_WEIGHTS
+        ],
+        "thresholds": telling.thresholds(situation, question.mass),
+        "cautions": documents([telling.teller.caution(caution) for caution in _CAUTIONS]),
+    }  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class WeekDose:
+    """One week added up, and the sets in it that were taken for warm-ups or lack their first load."""
+
+    doses: Mapping[tuple[str, DoseSide], MuscleDose]
+    inferred_warm_ups: frozenset[str]
+    incomplete: frozenset[str]
+
+
+def weekly_doses(
+    situation: Situation,
+    book: ExerciseBook,
+    calendar: TrainingCalendar,
+    weeks: Sequence[TrainingWeek],
+    mass: Share = DEFAULT_MASS,
+) -> dict[TrainingWeek, WeekDose]:
+    """Return what each week's sets did to each muscle."""
+    histories = read_histories(situation, book)
+    counting = _Counting(situation, histories)
+    by_week: dict[TrainingWeek, list[Cluster]] = {week: [] for week in weeks}
+    for cluster in clusters_of(seen for history in histories.by_exercise.values() for seen in history.sets):
+        day = calendar.day_of_set(cluster.lead.record, situation.sessions)
+        week = calendar.week_of(day)
+        if week in by_week:
+            by_week[week].append(cluster)
+    return {week: _add_week(counting, clusters, mass) for week, clusters in by_week.items()}
+
+
+def _add_week(counting: "_Counting", clusters: Sequence[Cluster], mass: Share) -> WeekDose:
+    contributions = [counting.contribution(cluster) for cluster in clusters]
+    return WeekDose(
+        doses=add_up(contributions, mass),
+        inferred_warm_ups=frozenset(str(c.lead.id) for c in clusters if 0.0 < c.lead.warm_up < 1.0),
+        incomplete=frozenset(one.set_id for one in contributions if one.incomplete_stage),
+    )
+
+
+def clusters_of(sets: Iterable[SeenSet]) -> list[Cluster]:
+    """Join drops to the set that they followed: the one named, or the last first load of that lift, side and session."""
+    clusters: dict[object, Cluster] = {}
+    newest: dict[object, UUID] = {}
+    drops: list[tuple[SeenSet, object]] = []
+    for seen in sets:
+        series = (seen.exercise.exercise_id, seen.side, seen.session)
+        if seen.record.stage == 0:
+            clusters[seen.id] = Cluster(seen)
+            newest[series] = seen.id
+        else:
+            drops.append((seen, seen.record.stage_of or newest.get(series, series)))
+    for seen, follows in drops:
+        clusters.setdefault(follows, Cluster(None)).drops.append(seen)
+    return list(clusters.values())
+
+
+@dataclass(slots=True)
+class _Counting:
+    """How far each set counts, with what the athlete can lift read once per lift and side."""
+
+    situation: Situation
+    histories: Histories
+    _one_rep_max: dict[tuple[str, str], float | None] = field(default_factory=dict)
+
+    def contribution(self, cluster: Cluster) -> SetContribution:
+        lead = cluster.lead
+        first = self._hard_set(cluster.first) if cluster.first is not None else None
+        return SetContribution(
+            set_id=str(lead.id),
+            session_id=lead.session_key,
+            day=day_of(lead.record.performed_at),
+            exercise_id=lead.exercise.exercise_id,
+            side=lead.side,
+            hard_set=drop_set(first, len(cluster.drops)),
+            involvement=[
+                Involvement(part.muscle_id, part.share, part.sd)
+                for part in lead.exercise.involvement
+                if part.share > 0.0
+            ],
+            incomplete_stage=cluster.first is None,
+        )
+
+    def _hard_set(self, seen: SeenSet) -> HardSet:
+        record, training = seen.record, self.situation.training
+        reserve, to_failure = record.reps_in_reserve, bool(record.to_failure)
+        unsaid = reserve is None and not to_failure
+        if seen.warm_up >= 1.0 or (record.purpose in _EASY_ON_PURPOSE and unsaid):
+            return NOT_COUNTED
+        if record.reps is None and record.hold_s is not None:
+            return hard_hold(record.hold_s, None, to_failure, training=training)
+        if record.reps is None and record.distance_m is not None:
+            return hard_carry(record.distance_m, reserve, to_failure, training=training)
+        return hard_set(
+            record.reps,
+            reserve,
+            to_failure,
+            self._fraction(seen),
+            training=training,
+            p_warm_up=seen.warm_up,
+        )
+
+    def _fraction(self, seen: SeenSet) -> Share | None:
+        """Return the load over what can be lifted once, None where that is not known."""
+        if seen.load is None or seen.load.basis == "level":
+            return None
+        key = (seen.exercise.exercise_id, seen.side)
+        if key not in self._one_rep_max:
+            self._one_rep_max[key] = self._find_one_rep_max(seen)
+        most = self._one_rep_max[key]
+        return None if most is None else seen.load.kilograms / most
+
+    def _find_one_rep_max(self, seen: SeenSet) -> float | None:
+        history = self.histories.by_exercise[seen.exercise.exercise_id]
+        forecast = history.forecast(self.situation.now_day, seen.side)
+        return None if forecast is None else exp(forecast.ln_load_for(1.0)[0])
+
+
+@dataclass(frozen=True, slots=True)
+class _Telling:
+    """Turns doses and thresholds into documents."""
+
+    teller: Teller
+    full: bool
+
+    def item(
+        self, week: TrainingWeek, done: WeekDose, muscle_id: str, side: DoseSide, mass: Share
+    ) -> Document:
+        dose = done.doses.get((muscle_id, side))
+        item: Document = {"week": week_document(week), "muscle_id": muscle_id, "side": side}
+        if dose is None:
+            return {**item, **self._nothing(mass)}
+        item |= {
+            "hard_sets": estimate_document(dose.value),
+            "direct": round(dose.direct, 4),
+            "indirect": round(dose.indirect, 4),
+            "session_count": dose.session_count,
+            "per_session_max": round(dose.per_session_max, 4),
+            "assumed_effort_share": round(dose.assumed_share, 4),
+            "unspecified_side_share": round(dose.unspecified_share, 4),
+            "basis": basis_document(Basis(len(dose.counted), dose.newest_day, dose.assumed_share)),
+            "reasons": documents(self.teller.reasons(_reasons(done, dose))),
+            "sources": list(DOSE_SOURCES),
+        }
+        if self.full:
+            item["sets"] = [
+                {
+                    "set_id": counted.set_id,
+                    "dose": round(counted.dose, 4),
+                    "reason": documents([self.teller.reason(counted.reason)])[0],
+                }
+                for counted in dose.counted
+            ]
+        return item
+
+    def _nothing(self, mass: Share) -> Document:
+        none = Estimate(0.0, "{sets}", 0.0, Interval(0.0, 0.0, mass), "mean")
+        return {
+            "hard_sets": estimate_document(none),
+            "direct": 0.0, "indirect": 0.0, "session_count": 0, "per_session_max": 0.0,
+            "assumed_effort_share": 0.0, "unspecified_side_share": 0.0,
+            "basis": basis_document(Basis(0, None, 0.0)),
+            "reasons": documents(self.teller.reasons([Reason("volume.nothing_logged")])),
+            "sources": list(DOSE_SOURCES),
+        }  # fmt: skip
+
+    def thresholds(self, situation: Situation, mass: Share) -> list[Document]:
+        found = landmarks.thresholds_prior(situation.training, age_years=situation.age_years, mass=mass)
+        return [
+            {
+                "criterion": threshold.criterion,
+                "weekly_hard_sets": estimate_document(threshold.weekly_hard_sets),
+                "prior_share": threshold.prior_share,
+                "model_version": landmarks.MODEL_VERSION,
+                "reasons": documents(self.teller.reasons(threshold.reasons)),
+                "sources": list(THRESHOLD_SOURCES[threshold.criterion]),
+            }
+            for threshold in found
+        ]
+
+
+def _reasons(done: WeekDose, dose: MuscleDose) -> list[Reason]:
+    """Return what a reader must know of how a muscle's week was counted."""
+    counted = {one.set_id for one in dose.counted}
+    reasons = []
+    if dose.assumed_share > 0.0:
+        reasons.append(Reason("volume.effort_partly_assumed", {"percent": 100.0 * dose.assumed_share}))
+    if dose.unspecified_share > 0.0:
+        reasons.append(Reason("volume.side_partly_unspecified", {"percent": 100.0 * dose.unspecified_share}))
+    if incomplete := len(counted & done.incomplete):
+        reasons.append(Reason("volume.drops_without_first_load", {"count": incomplete}))
+    if inferred := len(counted & done.inferred_warm_ups):
+        reasons.append(Reason("volume.warm_ups_inferred", {"count": inferred}))
+    return reasons
+
+
+def week_document(week: TrainingWeek) -> Document:
+    """Return a week as it is told: half-open instants and the zone they are read in."""
+    return {
+        "first_day": week.first_day.isoformat(),
+        "start": week.start.isoformat(),
+        "end": week.end.isoformat(),
+        "time_zone": week.time_zone,
+    }
+
+
+def _asked_muscles(book: ExerciseBook, muscle_ids: Sequence[str]) -> list[str]:
+    """Return the trainable muscles that were asked for: a muscle in parts stands for its parts."""
+    for muscle_id in muscle_ids:
+        if not book.knows_muscle(muscle_id):
+            fault = FieldFault(
+                "?muscle_id", "unknown_reference", "there is no such muscle", "an id of GET /v1/muscles"
+            )
+            raise UnknownReference(faults=[fault])
+    return list(dict.fromkeys(part for asked in muscle_ids for part in book.catalogue.parts(asked)))

@@ -1,0 +1,108 @@
+"""Volume and its thresholds on the wire."""
+
+from datetime import date
+from typing import Annotated, Literal
+from uuid import UUID
+
+from pydantic import Field
+
+from service.web.schemas.answers import (
+    Answer,
+    Basis,
+    Cautions,
+    Estimate,
+    Quantity,
+    Reason,
+    Reasons,
+    SourceKeys,
+)
+from service.web.schemas.base import A_WHOLE_NUMBER, Instant, Name, Schema, Share, Slug
+
+Count = Annotated[int, Field(ge=0), A_WHOLE_NUMBER]
+
+
+class TrainingWeek(Schema):
+    """A training week: half-open, from the athlete's first day of the week to the next."""
+
+    first_day: date
+    """The local date on which it begins."""
+    start: Instant
+    """Its first instant."""
+    end: Instant
+    """The first instant after it."""
+    time_zone: Name
+    """The IANA time zone in which it is told: the athlete's present one."""
+
+
+class CountedSet(Schema):
+    """One set, or one set with its drops, and what it gave to this muscle and side."""
+
+    set_id: UUID
+    """The set; for a drop set its first load."""
+    dose: Quantity
+    """Hard sets that it counts for here."""
+    reason: Reason
+    """Why it counts for that much."""
+
+
+class MuscleVolume(Schema):
+    """The week of one muscle on one side."""
+
+    week: TrainingWeek
+    """The week."""
+    muscle_id: Slug
+    """The muscle."""
+    side: Literal["left", "right", "both"]
+    """The side; `both` is the athlete's own number, the mean of the two sides."""
+    hard_sets: Estimate
+    """Hard sets: each counts from 0 to 1 by how near it came to failure, times the muscle's involvement."""
+    direct: Quantity
+    """The part from lifts that train the muscle directly."""
+    indirect: Quantity
+    """The part from lifts in which it only helps."""
+    session_count: Count
+    """Sessions that trained it."""
+    per_session_max: Quantity
+    """The most hard sets in one session."""
+    assumed_effort_share: Share
+    """Share of `hard_sets` whose effort had to be assumed."""
+    unspecified_side_share: Share
+    """Share of `hard_sets` from one-sided lifts without a side, halved between left and right."""
+    basis: Basis
+    """What it rests on; `prior_share` is the share whose effort had to be assumed."""
+    reasons: Reasons = []
+    """What to know of how it was counted."""
+    sets: Annotated[list[CountedSet], Field(max_length=2000)] | None = None
+    """Every set that was counted, with `detail=full`."""
+    sources: SourceKeys = []
+    """Keys of the works it rests on; see `GET /v1/sources`."""
+
+
+class Threshold(Schema):
+    """A weekly number of hard sets at which a stated criterion is met."""
+
+    criterion: str = Field(
+        json_schema_extra={"x-extensible-enum": ["keeps_size", "detectable_gain", "small_next_gain"]}
+    )
+    """The criterion: size is held, a gain can be detected after 12 weeks, one more weekly set adds little."""
+    weekly_hard_sets: Estimate
+    """Weekly hard sets of one muscle and side."""
+    prior_share: Share
+    """Share that comes from other people's data; 1 in this version, which learns no one's own thresholds yet."""
+    model_version: Name
+    """The model that made it."""
+    reasons: Reasons = []
+    """What the number means."""
+    sources: SourceKeys = []
+    """Keys of the works it rests on; see `GET /v1/sources`."""
+
+
+class VolumeAnswer(Answer):
+    """Hard sets by week, muscle and side, and the thresholds of weekly volume."""
+
+    items: Annotated[list[MuscleVolume], Field(max_length=4000)]
+    """By week, oldest first, then muscle, then side: left, right, both."""
+    thresholds: Annotated[list[Threshold], Field(max_length=10)]
+    """The thresholds, fewest sets first; the same for every muscle in this version."""
+    cautions: Cautions = []
+    """What to heed."""
