@@ -3,6 +3,7 @@
 import typer
 
 from service.cli import keys, serving, tenants
+from service.cli.openapi import openapi
 from service.cli.demonstrating import demo
 
 app = typer.Typer(
@@ -15,6 +16,7 @@ app.command("serve")(serving.serve)
 app.command("migrate")(serving.migrate)
 app.command("doctor")(serving.doctor)
 app.command("demo")(demo)
+app.command("openapi")(openapi)
 app.add_typer(tenants.app, name="tenant")
 app.add_typer(keys.app, name="key")
 

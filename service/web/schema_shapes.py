@@ -24,11 +24,11 @@ def shape(document: Json) -> None:
         del schemas[name]
     for name, schema in schemas.items():
         for node in subschemas(schema):
-            _whole_bounds(node)
             if name in answered:
                 _open(node)
             else:
                 _write_null(node)
+            _whole_bounds(node)
     for operation in _operations(document):
         for parameter in operation.get("parameters", []):
             _shape_parameter(parameter)
@@ -171,9 +171,9 @@ def _shape_parameter(parameter: Json) -> None:
     schema = parameter["schema"]
     schema.pop("description", None)
     for node in subschemas(schema):
-        _whole_bounds(node)
         kinds = node.get("type")
         if isinstance(kinds, list):
             node["type"] = next(kind for kind in kinds if kind != "null")
         if _NULL in node.get("anyOf", ()):
             _without_option_null(node)
+        _whole_bounds(node)
