@@ -3,8 +3,8 @@
 import typer
 
 from service.cli import keys, serving, tenants
-from service.cli.openapi import openapi
 from service.cli.demonstrating import demo
+from service.cli.openapi import openapi
 
 app = typer.Typer(
     help="Steelyard: from a log of resistance training to the next decision for one body. Guidance, not medicine.",
