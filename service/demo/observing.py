@@ -43,7 +43,7 @@ def _girths(person: Person, day: date, turn: int, rng: np.random.Generator) -> l
     for site, (left, right_more) in _GIRTHS.items():
         for side, truth in (("left", left), ("right", left + right_more)):
             readings = truth * larger_body + 0.2 * turn + rng.normal(0, _READING_SD_CM, 3)
-            girth = {"kind": "girth", "at": _at(day, 8), "site": site, "side": side, "unit": "cm"}
+            girth: Document = {"kind": "girth", "at": _at(day, 8), "site": site, "side": side, "unit": "cm"}
             girth["readings"] = [round(float(reading), 1) for reading in readings]
             made.append((invented_id(person.key, day, "girth", site, side), girth))
     return made
@@ -56,8 +56,8 @@ def checkins(person: Person, last_day: date) -> list[Dated]:
     for ago in range(person.weeks * 7 - 3, -1, -7):
         day = last_day - timedelta(days=ago)
         checkin: Document = {"at": _at(day, 7), "sleep_h": round(float(rng.normal(7.1, 0.8)), 1)}
-        muscle = _SORE_AFTER[int(rng.integers(0, len(_SORE_AFTER)))]
-        checkin["soreness"] = [{"muscle_id": muscle, "score": float(rng.integers(0, 5)), "side": "both"}]
+        sore = _SORE_AFTER[int(rng.integers(0, len(_SORE_AFTER)))]
+        checkin["soreness"] = [{"muscle_id": sore, "score": float(rng.integers(0, 5)), "side": "both"}]
         if any(lift.painful for session in person.sessions for lift in session):
             morning = float(rng.integers(1, 4))
             checkin["pain"] = [{"region": "shoulder", "side": "right", "next_morning": morning}]
