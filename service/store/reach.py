@@ -26,5 +26,6 @@ def reachable(reach: Reach, tenant_id: UUID) -> ColumnElement[bool]:
                 group_members.c.athlete_id == athletes.c.id,
             )
         )
-        ways.append(membership.exists())
+        # Only the athlete comes from outside, also where the statement around joins the members itself.
+        ways.append(membership.correlate(athletes).exists())
     return or_(*ways) if ways else false()

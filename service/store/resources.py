@@ -171,6 +171,7 @@ class Resources:
                 group_members.c.group_id == group_id,
                 group_members.c.athlete_id == athletes.c.id,
             )
+            .correlate(athletes)
             .exists()
         )
 
