@@ -8,6 +8,7 @@ from service.web.routes import (
     changes,
     compute,
     consents,
+    imbalance,
     keys,
     resources,
     service,
@@ -19,5 +20,5 @@ VERSION_PREFIX = "/v1"
 
 def all_routers() -> list[tuple[APIRouter, str]]:
     """Return every router with the prefix it is mounted under."""
-    versioned = (resources, batches, consents, catalogue, changes, keys, compute, volume)
+    versioned = (resources, batches, consents, catalogue, changes, keys, compute, volume, imbalance)
     return [*((module.router(), VERSION_PREFIX) for module in versioned), (service.router(), "")]
