@@ -52,6 +52,7 @@ TABLES = (
         deleted_at TIMESTAMP WITH TIME ZONE,
         version INTEGER NOT NULL,
         ordinal INTEGER,
+        clock_offset_s INTEGER,
         utc_offset_min SMALLINT,
         stage SMALLINT,
         reps SMALLINT,

@@ -51,6 +51,11 @@ class Resources:
         self._connection = connection
         self._caller = caller
         self._now = now
+        self._clock_offset_s: int | None = None
+
+    def note_clock_offset(self, seconds: int | None) -> None:
+        """Keep with the sets that follow how far their sender's clock was ahead of ours. [s]"""
+        self._clock_offset_s = seconds
 
     def get(self, kind: Kind, id: UUID, athlete_id: UUID | None = None) -> Stored | None:
         """Return what the id holds, a tombstone included."""
@@ -181,7 +186,7 @@ class Resources:
 
     def _columns(self, kind: Kind, record: Any) -> dict[str, Any]:
         if kind.name == "set":
-            return set_rows.to_row(record)
+            return {**set_rows.to_row(record), "clock_offset_s": self._clock_offset_s}
         own = {name: getattr(record, name) for name in _OWN_COLUMNS.get(kind.name, ())}
         body = to_document(record)
         if kind.name == "measurement":

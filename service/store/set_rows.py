@@ -17,7 +17,7 @@ _PLAIN = (
 _IN_COLUMNS = frozenset({*_PLAIN, "performed_at", "load"})
 #: The columns of a tombstone hold nothing.
 EMPTY: dict[str, Any] = dict.fromkeys(
-    (*_PLAIN, "utc_offset_min", "load_value", "load_unit", "load_kg", "details")
+    (*_PLAIN, "utc_offset_min", "clock_offset_s", "load_value", "load_unit", "load_kg", "details")
 )
 
 

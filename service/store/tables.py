@@ -173,6 +173,8 @@ sets = Table(
     _instant("deleted_at", nullable=True),
     Column("version", Integer, nullable=False),
     Column("ordinal", Integer),
+    # How far the sender's clock was ahead of ours when it sent; times of sets are never rewritten.
+    Column("clock_offset_s", Integer),
     Column("utc_offset_min", SmallInteger),
     Column("stage", SmallInteger),
     Column("reps", SmallInteger),

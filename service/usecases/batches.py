@@ -23,6 +23,8 @@ from service.usecases.ports import Stored, UnitOfWork
 from service.usecases.records.log import LoggedSet
 from service.usecases.resources import Outcome, Target
 
+#: Ten years: no clock that is further off says anything. [s]
+_LONGEST_OFFSET_S = 315_576_000
 OperationName = Literal["put", "patch", "delete"]
 #: Validates one body of one kind; raises the schema's own error, which the caller of the batch knows how to show.
 ParseBody = Callable[[KindName, Document], Any]
@@ -117,9 +119,18 @@ class SetResult:
     stored: Stored
 
 
-def clock_offset_s(work: UnitOfWork, sent_at: datetime | None) -> int | None:
-    """Return how far the sender's clock is ahead of ours. [s]"""
-    return round((sent_at - work.now).total_seconds()) if sent_at is not None else None
+def note_clock_offset(work: UnitOfWork, sent_at: datetime | None) -> int | None:
+    """Keep and return how far the sender's clock is ahead of ours. [s]
+
+    An offset beyond what an integer column holds is a clock that says nothing; it is shown and kept as unknown.
+    """
+    if sent_at is None:
+        return None
+    offset = round((sent_at - work.now).total_seconds())
+    if abs(offset) > _LONGEST_OFFSET_S:
+        return None
+    work.resources.note_clock_offset(offset)
+    return offset
 
 
 def create_sets(

@@ -208,9 +208,9 @@ def router() -> APIRouter:
     ) -> Response:
         queue = [_queued(entry) for entry in body.operations]
         with services.write(caller) as (work, book):
+            offset = batches.note_clock_offset(work, body.sent_at)
             results = list(batches.apply_each(work, book, athlete_id, queue, _parse, (ValidationError,)))
             position = work.position()
-            offset = batches.clock_offset_s(work, body.sent_at)
         lines = [_line(result) for result in results]
         answer = without_nulls({"items": lines, "position": str(position), "clock_offset_s": offset})
         status = 200 if all(result.error is None for result in results) else 207
@@ -230,9 +230,9 @@ def router() -> APIRouter:
         media = request.headers.get("content-type", "").split(";")[0].strip().lower()
         rows, sent = _set_rows(body, media, sent_at)
         with services.write(caller) as (work, book):
+            offset = batches.note_clock_offset(work, sent)
             results = batches.create_sets(work, book, athlete_id, rows)
             position = work.position()
-            offset = batches.clock_offset_s(work, sent)
         lines = [
             {
                 "index": one.index,
