@@ -2,6 +2,7 @@
 
 from fastapi import APIRouter
 
+from service.web import reference
 from service.web.routes import (
     batches,
     catalogue,
@@ -21,4 +22,8 @@ VERSION_PREFIX = "/v1"
 def all_routers() -> list[tuple[APIRouter, str]]:
     """Return every router with the prefix it is mounted under."""
     versioned = (resources, batches, consents, catalogue, changes, keys, compute, volume, imbalance)
-    return [*((module.router(), VERSION_PREFIX) for module in versioned), (service.router(), "")]
+    unversioned = (service, reference)
+    return [
+        *((module.router(), VERSION_PREFIX) for module in versioned),
+        *((module.router(), "") for module in unversioned),
+    ]
