@@ -43,8 +43,8 @@ class SiteStock:
 
     @property
     def gear(self) -> frozenset[str]:
-        """What carries no load of its own; safety bars come with the site."""
-        named = {item.gear for item in self.items if isinstance(item, GearImplement)}
+        """What carries no load of its own; safety bars come with the site, and every site has a floor."""
+        named = {item.gear for item in self.items if isinstance(item, GearImplement)} | {"floor-space"}
         return frozenset(named | {"safety-bars"} if self.site.safety_bars else named)
 
 
@@ -82,6 +82,17 @@ class SiteOptions:
     effective: Sequence[LoadOption]
     needs_no_load: bool = False
     missing: str | None = None
+
+
+def missing_for(stock: SiteStock, exercise: Exercise) -> str | None:
+    """Return what the site lacks for an exercise, None where it can be done; no load is worked out."""
+    lacking = sorted(set(exercise.gear) - stock.gear)
+    if lacking:
+        return lacking[0]
+    if exercise.load_basis == "none":
+        return None
+    carries = any(not isinstance(one, loadable.PlatePair) for one in _implements(stock.items, exercise))
+    return None if carries else exercise.station or exercise.implement
 
 
 def options_for(
