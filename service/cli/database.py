@@ -1,10 +1,12 @@
 """Which database a command works on: the one that ``DATABASE_URL`` names, else an embedded one that is started."""
 
+import fcntl
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import IO
 
 import typer
 
@@ -21,10 +23,10 @@ class OpenDatabase:
 
 
 @contextmanager
-def open_database(*, stop_after: bool = True) -> Iterator[OpenDatabase]:
+def open_database() -> Iterator[OpenDatabase]:
     """Yield the database of this environment, starting the embedded server where none is named.
 
-    An embedded server that this process started is stopped at the end, unless others still use it.
+    The last command to leave stops an embedded server that a command started; one that ran already is left running.
     """
     from service.store.embedded import EmbeddedPostgresFailed, default_data_dir
 
@@ -33,7 +35,7 @@ def open_database(*, stop_after: bool = True) -> Iterator[OpenDatabase]:
         yield OpenDatabase(from_environment(os.environ), embedded=False, data_dir=data_dir)
         return
     try:
-        with _embedded(data_dir, stop_after=stop_after) as url:
+        with _embedded(data_dir) as url:
             yield OpenDatabase(from_environment(os.environ, url), embedded=True, data_dir=data_dir)
     except EmbeddedPostgresFailed as failure:
         typer.echo(str(failure), err=True)
@@ -41,16 +43,34 @@ def open_database(*, stop_after: bool = True) -> Iterator[OpenDatabase]:
 
 
 @contextmanager
-def _embedded(data_dir: Path, *, stop_after: bool) -> Iterator[str]:
-    from service.store.embedded import clients_of, ensure_running, running, stop
+def _embedded(data_dir: Path) -> Iterator[str]:
+    from service.store.embedded import ensure_running, running, stop
 
-    ours = running(data_dir) is None
+    ran_already = running(data_dir) is not None
     server = ensure_running(data_dir)
+    started_by_us = data_dir / "commands.started-server"
+    with (data_dir / "commands.lock").open("w") as users:
+        fcntl.flock(users, fcntl.LOCK_SH)
+        # Somebody may have stopped it before the lock was ours; from here on nobody does.
+        if running(data_dir) is None:
+            ran_already, server = False, ensure_running(data_dir)
+        if not ran_already:
+            started_by_us.touch()
+        try:
+            yield server.owner_url
+        finally:
+            if started_by_us.exists() and _alone(users):
+                stop(data_dir)
+                started_by_us.unlink()
+
+
+def _alone(users: IO[str]) -> bool:
+    """Whether no other command uses the server; none can begin to until ours ends."""
     try:
-        yield server.owner_url
-    finally:
-        if ours and stop_after and clients_of(server) == 0:
-            stop(data_dir)
+        fcntl.flock(users, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        return False
+    return True
 
 
 def migrate_database(database: OpenDatabase) -> str:

