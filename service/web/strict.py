@@ -8,8 +8,7 @@ from collections.abc import Callable, Coroutine
 from typing import Any
 
 from fastapi import Request, Response
-from fastapi.dependencies.utils import get_flat_params
-from fastapi.params import Query
+from fastapi.dependencies.models import Dependant
 from fastapi.routing import APIRoute
 from pydantic import BaseModel
 from starlette.concurrency import run_in_threadpool
@@ -87,7 +86,7 @@ class StrictRoute(APIRoute):
         scope = _scope(extra)
         produces = tuple(extra.get("x-produces", ("application/json",)))
         consumes = tuple(extra.get("x-consumes", ("application/json",)))
-        known = _query_names(self)
+        known = _query_names(self.dependant)
         has_body = self.body_field is not None or "x-consumes" in extra
 
         async def handle(request: Request) -> Response:
@@ -95,20 +94,21 @@ class StrictRoute(APIRoute):
             if scope is not None:
                 request.state.caller = await run_in_threadpool(authenticate, request, scope)
             _known_parameters(request, known)
+            strict = StrictRequest(request.scope, request.receive)
             if has_body:
                 _readable_type(request, consumes)
-            return await inner(StrictRequest(request.scope, request.receive))
+                _not_empty(await strict.body())
+            return await inner(strict)
 
         return handle
 
 
-def _query_names(route: APIRoute) -> set[str]:
+def _query_names(dependant: Dependant) -> set[str]:
     """Return the names of every query parameter, those of parameter models one by one."""
     names: set[str] = set()
-    for parameter in get_flat_params(route.dependant):
-        if isinstance(parameter.field_info, Query):
-            names |= _names_of(parameter.alias, parameter.field_info.annotation)
-    return names
+    for parameter in dependant.query_params:
+        names |= _names_of(parameter.alias, parameter.field_info.annotation)
+    return names.union(*(_query_names(inner) for inner in dependant.dependencies))
 
 
 def _names_of(alias: str, annotation: Any) -> set[str]:
@@ -153,6 +153,11 @@ def _known_parameters(request: Request, known: set[str]) -> None:
         offered = ", ".join(sorted(known)) or "none"
         detail = f"`{unknown[0][:80]}` is not a parameter of this operation. It takes: {offered}."
         raise _refuse(400, "unknown_parameter", "Unknown parameter", detail)
+
+
+def _not_empty(body: bytes) -> None:
+    if not body:
+        raise _refuse(400, "unreadable_body", "Unreadable body", "The body is empty.")
 
 
 def _readable_type(request: Request, consumes: tuple[str, ...]) -> None:
