@@ -5,6 +5,7 @@ from fastapi import APIRouter
 from service.web import reference
 from service.web.routes import (
     batches,
+    capability,
     catalogue,
     changes,
     compute,
@@ -12,6 +13,7 @@ from service.web.routes import (
     imbalance,
     keys,
     resources,
+    roster,
     service,
     volume,
 )
@@ -21,7 +23,19 @@ VERSION_PREFIX = "/v1"
 
 def all_routers() -> list[tuple[APIRouter, str]]:
     """Return every router with the prefix it is mounted under."""
-    versioned = (resources, batches, consents, catalogue, changes, keys, compute, volume, imbalance)
+    versioned = (
+        resources,
+        batches,
+        consents,
+        catalogue,
+        changes,
+        keys,
+        compute,
+        volume,
+        imbalance,
+        capability,
+        roster,
+    )
     unversioned = (service, reference)
     return [
         *((module.router(), VERSION_PREFIX) for module in versioned),

@@ -1,0 +1,306 @@
+"""What the choice of the next load is told: the target, the caps, what happened before, and what pain and limits say."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import timedelta
+from statistics import median
+
+from service.catalogue.records import Exercise
+from service.core.capability import Side
+from service.core.estimates import Caution, Param, Reason
+from service.core.progression import Caps, ProgressionContext, RepetitionTarget
+from service.core.progression.breaks import return_band
+from service.core.progression.choosing import FIRST_RESERVE
+from service.core.tolerance.cautions import (
+    LiftSituation,
+    Limits,
+    Person,
+    limits_of_lift,
+    limits_of_person,
+    narrowest,
+)
+from service.core.tolerance.pain import PainDecision, PainReport, decide_pain
+from service.core.units import Days, Kilograms, Share, mass_to_kg
+from service.usecases.answers.history import ExerciseHistory, SeenSet, days_since
+from service.usecases.answers.loads import BodyMass, effective_of_external
+from service.usecases.answers.situation import Situation
+from service.usecases.records.log import Pain
+from service.usecases.records.people import JointLimit
+
+#: Accepted chance of leaving no repetition: where a failed one can trap or comes down from overhead, on machines, and on
+#: other free weights, which fail as harmlessly as a machine but less steadily (judgement).
+TOO_HARD_TRAPPING, TOO_HARD_OTHER, TOO_HARD_MACHINE = 0.10, 0.15, 0.20
+_MACHINES = frozenset({"stack", "plate_loaded", "levels"})
+#: A range around what is trained: so many repetitions below and above (judgement).
+_RANGE_BELOW, _RANGE_ABOVE = 2, 2
+#: Width of the range for a lift that was never done (judgement). [repetitions]
+_FIRST_WIDTH = 4
+#: Sets where none were done yet, and the sessions whose median is the usual number (judgement).
+USUAL_SETS, _SESSIONS_LOOKED_AT = 3, 3
+#: A check-in speaks of the morning after a session from so many to so many hours later (judgement).
+_MORNING_FROM, _MORNING_TO = timedelta(hours=6), timedelta(hours=42)
+#: Pain told longer ago no longer decides; a break of that length brings the load down anyway (judgement).
+_PAIN_WINDOW = timedelta(days=21)
+#: Sets of one load within this share are at the same load. [1] (judgement)
+_SAME_LOAD: Share = 0.001
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """The asked repetitions and reserve, None where the athlete's own are meant."""
+
+    reps_low: int | None = None
+    reps_high: int | None = None
+    reserve_low: float | None = None
+    reserve_high: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Past:
+    """The working sets of one exercise and side by session, oldest first."""
+
+    sessions: Sequence[Sequence[SeenSet]]
+
+    @property
+    def last(self) -> Sequence[SeenSet]:
+        """The working sets of the newest session, none where there is none."""
+        return self.sessions[-1] if self.sessions else ()
+
+    @property
+    def usual_sets(self) -> int:
+        """The usual number of working sets a session."""
+        counts = [len(sets) for sets in self.sessions[-_SESSIONS_LOOKED_AT:]]
+        return round(median(counts)) if counts else USUAL_SETS
+
+    def effort_missing(self) -> int:
+        """Return how many of the newest sessions in a row told no reserve at all."""
+        count = 0
+        for sets in reversed(self.sessions):
+            if any(seen.record.reps_in_reserve is not None or seen.record.to_failure for seen in sets):
+                break
+            count += 1
+        return count
+
+    def above_range(self, high: int) -> int:
+        """Return how many of the newest sessions in a row ended two or more repetitions above the range."""
+        count = 0
+        for sets in reversed(self.sessions):
+            if (sets[-1].record.reps or 0) < high + 2:
+                break
+            count += 1
+        return count
+
+
+def past_of(history: ExerciseHistory, side: Side) -> Past:
+    """Return the working sets that were counted in repetitions, by session."""
+    by_session: dict[int, list[SeenSet]] = defaultdict(list)
+    for seen in history.work_sets(side):
+        if seen.load is not None and seen.record.reps:
+            by_session[seen.session].append(seen)
+    return Past(list(by_session.values()))
+
+
+def top_sets(sets: Sequence[SeenSet]) -> list[SeenSet]:
+    """Return the sets at the heaviest load of a session."""
+    loads = [seen.load.kilograms for seen in sets if seen.load is not None]
+    heaviest = max(loads, default=0.0)
+    return [
+        seen
+        for seen in sets
+        if seen.load is not None and seen.load.kilograms >= heaviest * (1.0 - _SAME_LOAD)
+    ]
+
+
+def target_of(exercise: Exercise, past: Past, wish: Wish) -> RepetitionTarget:
+    """Return the wanted repetitions and reserve: the asked ones, else around what is trained, else the exercise's."""
+    lowest, highest = exercise.repetition_range
+    trained = [
+        seen.record.reps or 1 for sets in past.sessions[-_SESSIONS_LOOKED_AT:] for seen in top_sets(sets)
+    ]
+    if trained:
+        middle = round(median(trained))
+        low, high = max(middle - _RANGE_BELOW, 1), middle + _RANGE_ABOVE
+    else:
+        low, high = lowest, min(highest, lowest + _FIRST_WIDTH)
+    low = wish.reps_low if wish.reps_low is not None else min(low, wish.reps_high or low)
+    high = wish.reps_high if wish.reps_high is not None else max(high, low)
+    reserve_low = wish.reserve_low if wish.reserve_low is not None else min(1.0, wish.reserve_high or 1.0)
+    reserve_high = wish.reserve_high if wish.reserve_high is not None else max(3.0, reserve_low)
+    return RepetitionTarget(low, high, reserve_low, reserve_high)
+
+
+def least_reserve(context: ProgressionContext, limits: Limits, bounds: "Bounds") -> float:
+    """Return the reserve that must be left: what limits ask, and more the first time and after a break."""
+    band = return_band(context.days_since_last, context.after_illness)
+    first = FIRST_RESERVE if context.first_time else 0.0
+    return max(limits.min_reserve, bounds.min_reserve, first, band.reserve if band is not None else 0.0)
+
+
+def with_reserve(target: RepetitionTarget, least: float) -> RepetitionTarget:
+    """Return a target that leaves at least so much in reserve."""
+    if least <= target.reserve_low:
+        return target
+    return RepetitionTarget(target.low, target.high, least, max(target.reserve_high, least + 1.0))
+
+
+def caps_of(exercise: Exercise) -> Caps:
+    """Return the accepted chance of leaving no repetition, by how a failed one ends.
+
+    References
+    ----------
+    Judgement: 0.10 for free weights overhead, on the back or in a squat, 0.20 on machines.
+    """
+    if exercise.implement in _MACHINES:
+        return Caps(TOO_HARD_MACHINE)
+    squat = exercise.pattern == "knee" and exercise.free_weight
+    on_the_back = exercise.position == "supine" and exercise.free_weight
+    traps = exercise.failure_exit >= 2 or exercise.overhead or squat or on_the_back
+    return Caps(TOO_HARD_TRAPPING if traps else TOO_HARD_OTHER)
+
+
+def context_of(
+    history: ExerciseHistory, past: Past, target: RepetitionTarget, situation: Situation
+) -> ProgressionContext:
+    """Return what happened before on this exercise and side."""
+    exercise, top = history.exercise, top_sets(past.last)
+    first = top[0].load if top else None
+    conditions = situation.screening.conditions if situation.screening is not None else []
+    return ProgressionContext(
+        last_load_kg=first.kilograms if first is not None else None,
+        last_reps=max((seen.record.reps or 0 for seen in top), default=None),
+        first_time=not past.sessions,
+        days_since_last=days_since(past.last, situation),
+        effort_missing_count=past.effort_missing(),
+        novice=situation.training == "novice",
+        single_joint=not exercise.compound,
+        upper_body=exercise.body_part != "lower",
+        sessions_above_range=past.above_range(target.high),
+        after_illness="illness" in conditions,
+    )
+
+
+def limits_of(
+    exercise: Exercise, days: Days | None, situation: Situation, bars: bool | None, p_fail: Share = 0.0
+) -> Limits:
+    """Return what screening, person and lift leave, with their cautions."""
+    conditions = frozenset(situation.screening.conditions if situation.screening is not None else ())
+    person = Person(situation.age_years, conditions, situation.training == "novice")
+    lift = LiftSituation(
+        gap_days=days,
+        failure_exit=exercise.failure_exit,
+        p_fail=p_fail,
+        catchers=bool(bars),
+        anchored=exercise.implement == "band" or exercise.load_basis == "assistance",
+    )
+    return narrowest(situation.gate, limits_of_person(person), limits_of_lift(lift))
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """What limits say of one exercise and side: reserve to keep, heaviest effective load [kg], why it is closed."""
+
+    min_reserve: float = 0.0
+    load_cap_kg: Kilograms | None = None
+    closed: Reason | None = None
+
+
+def bounds_of(exercise: Exercise, side: Side, situation: Situation, body: BodyMass) -> Bounds:
+    """Return what the athlete's limits and the clearance say of one exercise and side."""
+    reserve, caps, closed = 0.0, list[Kilograms](), None
+    clearance = situation.screening.clearance if situation.screening is not None else None
+    if clearance is not None:
+        reserve = clearance.min_reps_in_reserve or 0.0
+        caps += [mass_to_kg(clearance.load_cap.value, clearance.load_cap.unit)] if clearance.load_cap else []
+        closed = _outside(exercise, side, clearance.joint_limits)
+    for limit in situation.limits:
+        named = exercise.exercise_id in limit.exercise_ids
+        if limit.side not in {None, "both", side} and side != "both":
+            continue
+        if named and limit.mode == "replace":
+            closed = closed or Reason("load_progression.limit_replaces")
+        if limit.joint_limit is not None:
+            closed = closed or _outside(exercise, side, [limit.joint_limit])
+        if named or not limit.exercise_ids:
+            reserve = max(reserve, limit.min_reps_in_reserve or 0.0)
+            caps += [mass_to_kg(limit.load_cap.value, limit.load_cap.unit)] if limit.load_cap else []
+    heaviest = min(caps, default=None)
+    if heaviest is not None:
+        heaviest = effective_of_external(heaviest, exercise.load_basis, exercise, body)
+    return Bounds(reserve, heaviest, closed)
+
+
+def _outside(exercise: Exercise, side: Side, limits: Iterable[JointLimit]) -> Reason | None:
+    """Return why a lift leaves an allowed joint range, None where it stays inside; what is not known fails."""
+    for limit in limits:
+        if limit.side not in {"both", side} and side != "both":
+            continue
+        params: dict[str, Param] = {
+            "motion": limit.motion.replace("_", " "),
+            "from_deg": limit.from_deg,
+            "to_deg": limit.to_deg,
+        }
+        if not exercise.joint_demands:
+            return Reason("load_progression.joint_range_unknown", params)
+        for demand in exercise.joint_demands:
+            ends = sorted((demand.from_deg, demand.to_deg))
+            if demand.motion == limit.motion and (ends[0] < limit.from_deg or ends[1] > limit.to_deg):
+                return Reason("load_progression.outside_joint_range", params)
+    return None
+
+
+def pain_of(history: ExerciseHistory, side: Side, situation: Situation) -> PainDecision | None:
+    """Return what pain in the newest session of this lift, or told of it since, asks for; None without pain told."""
+    sessions: dict[int, list[SeenSet]] = defaultdict(list)
+    for seen in history.sets:
+        if side == "both" or seen.side in {side, "both", "unspecified"}:
+            sessions[seen.session].append(seen)
+    recent = [
+        sets for sets in sessions.values() if situation.as_of - sets[-1].record.performed_at <= _PAIN_WINDOW
+    ]
+    reports = [_report(sets, history.exercise, side, situation) for sets in recent]
+    if not reports or reports[-1] is None:
+        return None
+    return decide_pain([report for report in reports if report is not None])
+
+
+def _report(
+    sets: Sequence[SeenSet], exercise: Exercise, side: Side, situation: Situation
+) -> PainReport | None:
+    told = [pain for seen in sets for pain in seen.record.pain if _concerns(pain, side)]
+    done = max(seen.record.performed_at for seen in sets)
+    since = [
+        (checkin.at - done, pain)
+        for checkin in situation.checkins
+        for pain in checkin.pain
+        if checkin.at > done and pain.exercise_id == exercise.exercise_id and _concerns(pain, side)
+    ]
+    mornings = [pain.next_morning for pain in told if pain.next_morning is not None]
+    mornings += [_worst([pain]) or 0.0 for after, pain in since if _MORNING_FROM <= after <= _MORNING_TO]
+    if not told and not since:
+        return None
+    bands = [pain.angle_band for pain in told if pain.angle_band is not None]
+    return PainReport(
+        during=max((pain.during for pain in told if pain.during is not None), default=None),
+        after=max((pain.after for pain in told if pain.after is not None), default=None),
+        next_morning=max(mornings, default=None),
+        painful_from_deg=min((band.from_deg for band in bands), default=None),
+        painful_to_deg=max((band.to_deg for band in bands), default=None),
+    )
+
+
+def _concerns(pain: Pain, side: Side) -> bool:
+    return pain.side in {None, "both", side} or side == "both"
+
+
+def _worst(pains: Sequence[Pain]) -> float | None:
+    told = [
+        value for pain in pains for value in (pain.during, pain.after, pain.next_morning) if value is not None
+    ]
+    return max(told, default=None)
+
+
+def cautions_of(limits: Limits, decision: PainDecision | None, situation: Situation) -> list[Caution]:
+    """Return the cautions of a lift: warning signs, pain, screening, person and lift."""
+    from_pain = decision.cautions if decision is not None else ()
+    return [*situation.flags.cautions, *from_pain, *limits.cautions]

@@ -1,0 +1,210 @@
+"""Advice on the next load as a document: one plain action first, then what it rests on."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from service.catalogue.records import Exercise
+from service.core.capability import CapabilityForecast, Side
+from service.core.estimates import Caution, Param, Reason
+from service.core.loadable import Option
+from service.core.progression import SOURCE_KEYS, Candidate, Choice, RepetitionTarget, ramp
+from service.core.tolerance.cautions import Limits, cautions_of_plan
+from service.core.tolerance.pain import PainDecision
+from service.core.units import Share
+from service.usecases.answers.capability import repetitions_document, told_basis
+from service.usecases.answers.history import ExerciseHistory, days_since
+from service.usecases.answers.progression_case import Past, cautions_of, limits_of
+from service.usecases.answers.site_loads import SiteOptions, shown_load
+from service.usecases.answers.situation import Situation
+from service.usecases.answers.telling import Teller, documents
+from service.usecases.documents import Document, to_document
+
+MOST_REASONS = 3
+_MOST_ALTERNATIVES = 3
+_DECIMALS = 4
+#: An implement and one thing on it: then what is printed on that tells the load.
+_ONE_PIECE = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """What to do next in one exercise on one side; without a choice, ``action`` says why there is no load."""
+
+    history: ExerciseHistory
+    side: Side
+    forecast: CapabilityForecast
+    site: SiteOptions
+    target: RepetitionTarget
+    past: Past
+    limits: Limits
+    pain: PainDecision | None
+    bars: bool
+    action: str = "do"
+    choice: Choice | None = None
+    reasons: tuple[Reason, ...] = ()
+    policy_is_forced: bool = False
+
+    @property
+    def exercise(self) -> Exercise:
+        """The lift."""
+        return self.history.exercise
+
+    @property
+    def sets(self) -> int:
+        """How many working sets: the usual number, or the share of it that is left."""
+        share = self.choice.sets_share if self.choice is not None else 0.0
+        return max(round(self.past.usual_sets * share), 1)
+
+    @property
+    def who(self) -> str:
+        """The lift and its side in words."""
+        return self.exercise.name if self.side == "both" else f"{self.exercise.name}, {self.side} side"
+
+
+def item_document(advice: Advice, situation: Situation, teller: Teller, mass: Share) -> Document:
+    """Return advice as an item of the answer."""
+    choice = advice.choice
+    item: Document = {
+        "action": _sentence(advice, teller),
+        "exercise_id": advice.exercise.exercise_id,
+        "exercise_name": advice.exercise.name,
+        "side": advice.side,
+        "decision": "do" if choice is not None else advice.action,
+        "load_basis": advice.exercise.load_basis,
+    }
+    if choice is not None:
+        item |= _choice(advice, choice, teller, mass)
+    return {
+        **item,
+        "basis": told_basis(advice.forecast, advice.history),
+        "reasons": documents(teller.reasons(_weightiest(advice), MOST_REASONS)),
+        "cautions": documents(teller.cautions(_cautions(advice, situation))),
+        "sources": sorted({*SOURCE_KEYS, *advice.forecast.source_keys}),
+    }
+
+
+def _weightiest(advice: Advice) -> Iterable[Reason]:
+    """Put what decides first, then how sure it is: a lift known mostly from others' data says so."""
+    doubts = advice.forecast.reasons_for(advice.forecast.trained_repetitions)
+    told = [reason for reason in doubts if reason.code == "capability.mostly_prior"]
+    if advice.choice is None:
+        return advice.reasons
+    decisive, chance = advice.reasons[:-1], advice.reasons[-1:]
+    return (*decisive, *told, *chance)
+
+
+def _cautions(advice: Advice, situation: Situation) -> tuple[Caution, ...]:
+    choice = advice.choice
+    if choice is None:
+        return (*cautions_of(advice.limits, advice.pain, situation), *cautions_of_plan(told_before=True)[:1])
+    days = days_since(advice.past.last, situation)
+    lift = limits_of(advice.exercise, days, situation, advice.bars, choice.p_too_hard)
+    return (*cautions_of(lift, advice.pain, situation), *choice.cautions, *cautions_of_plan(told_before=True))
+
+
+def _choice(advice: Advice, choice: Choice, teller: Teller, mass: Share) -> Document:
+    warm_up = ramp(choice.load_kg, advice.site.effective)
+    return {
+        "load": _load(advice, choice.load_index, teller),
+        "sets": advice.sets,
+        "reps": choice.reps,
+        "reps_low": choice.reps_low,
+        "reps_high": choice.reps_high,
+        "reserve_low": advice.target.reserve_low,
+        "reserve_high": advice.target.reserve_high,
+        "expected_reserve": round(choice.reserve, 2),
+        "p_wanted": round(choice.p_wanted, _DECIMALS),
+        "p_too_hard": round(choice.p_too_hard, _DECIMALS),
+        "expected_reps": repetitions_document(advice.forecast, choice.load_kg, mass),
+        "policy": choice.policy,
+        "warm_up": [{"load": _load(advice, one.option.index, teller), "reps": one.reps} for one in warm_up],
+        "alternatives": [
+            _alternative(advice, other, teller) for other in choice.alternatives[:_MOST_ALTERNATIVES]
+        ],
+    }
+
+
+def _alternative(advice: Advice, other: Candidate, teller: Teller) -> Document:
+    return {
+        "load": _load(advice, other.option.index, teller),
+        "reps": other.reps,
+        "expected_reserve": round(other.reserve, 2),
+        "p_wanted": round(other.p_wanted, _DECIMALS),
+        "p_too_hard": round(other.p_too_hard, _DECIMALS),
+    }
+
+
+def _load(advice: Advice, index: int, teller: Teller) -> Document:
+    option: Option = advice.site.options[index]
+    if option.unit == "{level}":
+        told: Document = {"value": option.value, "unit": option.unit}
+    else:
+        told = to_document(shown_load(option, teller.unit))
+    printed = option.label
+    if printed is None and len(option.made_of) <= _ONE_PIECE and option.unit not in {"{level}", teller.unit}:
+        printed = f"{option.value:g} {option.unit}"
+    if printed is not None and option.value > 0.0:
+        told["label"] = printed
+    return {**told, "made_of": list(option.made_of)}
+
+
+def _sentence(advice: Advice, teller: Teller) -> str:
+    """Return the one plain sentence that says what to do."""
+    choice = advice.choice
+    params: dict[str, Param] = {"who": advice.who}
+    if choice is None:
+        return teller.texts.render(f"load_progression.{advice.action}", params)
+    load = _load(advice, choice.load_index, teller)
+    label = load.get("label")
+    set_at = f"{load['value']:g} {load['unit']}"
+    params |= {
+        "sets": advice.sets,
+        "reps": choice.reps,
+        "low": advice.target.reserve_low,
+        "high": advice.target.reserve_high,
+        "load": f"{set_at} (marked {label})" if label else set_at,
+        "level": label,
+    }
+    return teller.texts.render(f"load_progression.do_{_way(advice.exercise, load['value'])}", params)
+
+
+def _way(exercise: Exercise, value: float) -> str:
+    """Return how the load is said."""
+    if exercise.load_basis in {"added", "assistance", "none"} and value == 0.0:
+        return "body_alone"
+    if exercise.load_basis == "per_hand" and exercise.laterality == "one_sided":
+        return "total"
+    return exercise.load_basis
+
+
+def ask_of(advices: Sequence[Advice], situation: Situation) -> Reason | None:
+    """Return the one question whose answer would help most, None where nothing is missing."""
+    body = situation.body_mass.on(situation.now_day)
+    for code, needed in (
+        ("ask_morning_pain", _morning_is_unknown),
+        ("ask_reserve", _reserve_is_unknown),
+        (
+            "ask_body_mass",
+            lambda one: not body.known and one.exercise.load_basis in {"added", "assistance", "none"},
+        ),
+        ("ask_other_side", _side_is_open),
+    ):
+        for advice in advices:
+            if needed(advice):
+                return Reason(f"load_progression.{code}", {"exercise": advice.exercise.name})
+    return None
+
+
+def _morning_is_unknown(advice: Advice) -> bool:
+    pain = advice.pain
+    return pain is not None and any(
+        reason.code == "tolerance.pain_morning_unknown" for reason in pain.reasons
+    )
+
+
+def _reserve_is_unknown(advice: Advice) -> bool:
+    return advice.past.effort_missing() > 0
+
+
+def _side_is_open(advice: Advice) -> bool:
+    return advice.side != "both" and any(seen.matched for seen in advice.past.last)

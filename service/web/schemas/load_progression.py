@@ -1,0 +1,145 @@
+"""What an athlete can lift, and the next load, on the wire."""
+
+from typing import Annotated
+from uuid import UUID
+
+from pydantic import Field
+
+from service.catalogue.records import LoadBasis
+from service.core.capability import Side
+from service.web.schemas.answers import (
+    Answer,
+    Estimate,
+    LoadThatCanBeMade,
+    Quantity,
+    Reason,
+    Sentence,
+    WithReasons,
+)
+from service.web.schemas.base import A_WHOLE_NUMBER, Flag, Name, Schema, Share
+
+Repetitions = Annotated[int, Field(ge=0, le=500), A_WHOLE_NUMBER]
+ExerciseKey = Annotated[str, Field(max_length=64)]
+POLICIES = ["add_repetitions_then_load", "two_for_two", "hold_load", "return_after_break", "reduce_load"]
+DECISIONS = ["do", "stop", "swap", "leave_out", "not_here"]
+Policy = Annotated[str, Field(max_length=64, json_schema_extra={"x-extensible-enum": POLICIES})]
+Decision = Annotated[str, Field(max_length=64, json_schema_extra={"x-extensible-enum": DECISIONS})]
+
+
+class LoadForRepetitions(Schema):
+    """The load with which so many repetitions can be done to failure."""
+
+    reps: Repetitions
+    """Repetitions to failure."""
+    load: Estimate
+    """The external load, the day's ups and downs averaged out; an end below 0 lies on the other side of the body alone."""
+    load_basis: LoadBasis
+    """How the load is counted; a lift of the body is answered as `added` or as `assistance`."""
+    extrapolated: Flag
+    """Whether so many repetitions lie far from what is trained."""
+
+
+class CapabilityItem(WithReasons):
+    """What can be lifted in one exercise on one side."""
+
+    exercise_id: ExerciseKey
+    """The exercise."""
+    exercise_name: Name
+    """What it is called."""
+    side: Side
+    """The side; `both` where one load is moved with both limbs."""
+    loads: Annotated[list[LoadForRepetitions], Field(max_length=20)]
+    """Loads, by repetitions as asked."""
+    trained_repetitions: Quantity
+    """Repetitions that are usually trained, where the answer is surest."""
+    repetitions_without_load: Estimate | None = None
+    """For a lift of the body: repetitions to failure with the body alone."""
+
+
+class Capability(Answer):
+    """What an athlete can lift, by exercise and side."""
+
+    items: Annotated[list[CapabilityItem], Field(max_length=1000)]
+    """One for each exercise and side of which something is known."""
+
+
+class RampSet(Schema):
+    """One warm-up set on the way to the load."""
+
+    load: LoadThatCanBeMade
+    """The load."""
+    reps: Repetitions
+    """Repetitions."""
+
+
+class LoadAlternative(Schema):
+    """A neighbouring load, with the repetitions that suit it best."""
+
+    load: LoadThatCanBeMade
+    """The load."""
+    reps: Repetitions
+    """Repetitions."""
+    expected_reserve: Quantity
+    """Repetitions likely left undone (median)."""
+    p_wanted: Share
+    """Probability that the set ends with the wanted reserve."""
+    p_too_hard: Share
+    """Probability that none is left, or that the repetitions are missed."""
+
+
+class NextLoad(WithReasons):
+    """The next load and repetitions in one exercise on one side, or why none is given."""
+
+    action: Sentence
+    """One plain sentence: what to do."""
+    exercise_id: ExerciseKey
+    """The exercise."""
+    exercise_name: Name
+    """What it is called."""
+    side: Side
+    """The side; of two, the one that goes first comes first."""
+    decision: Decision
+    """`do` comes with a load; every other one says why there is none."""
+    load_basis: LoadBasis
+    """How the load is counted."""
+    load: LoadThatCanBeMade | None = None
+    """A load that the site can make, and how."""
+    sets: Repetitions | None = None
+    """Working sets."""
+    reps: Repetitions | None = None
+    """Repetitions of the next set."""
+    reps_low: Repetitions | None = None
+    """Where the range begins that the coming sessions work in at this load."""
+    reps_high: Repetitions | None = None
+    """Where it ends."""
+    reserve_low: Quantity | None = None
+    """The fewest repetitions to leave undone."""
+    reserve_high: Quantity | None = None
+    """The most."""
+    expected_reserve: Quantity | None = None
+    """Repetitions likely left undone after `reps` (median)."""
+    p_wanted: Share | None = None
+    """Probability that the set ends with the wanted reserve."""
+    p_too_hard: Share | None = None
+    """Probability that none is left, or that the repetitions are missed."""
+    expected_reps: Estimate | None = None
+    """Repetitions to failure at this load."""
+    policy: Policy | None = None
+    """The rule by which the load was chosen."""
+    warm_up: Annotated[list[RampSet], Field(max_length=5)] = []
+    """Warm-up sets on the way to the load, none heavier than common practice has it."""
+    alternatives: Annotated[list[LoadAlternative], Field(max_length=3)] = []
+    """Neighbouring loads."""
+
+
+class LoadProgression(Answer):
+    """The next load and repetitions, by exercise and side."""
+
+    items: Annotated[list[NextLoad], Field(max_length=1000)]
+    """One for each exercise and side of which something is known; of two sides the lagging one first."""
+    ask: Reason | None = None
+    """The one question whose answer would help most."""
+    site_id: UUID
+    """The site whose loads these are."""
+    inventory_etag: Annotated[str, Field(max_length=40)] | None = None
+    """The version of the site's list of implements; left out where it has none."""
