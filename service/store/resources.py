@@ -37,6 +37,8 @@ _OWN_COLUMNS: dict[str, tuple[str, ...]] = {
 }
 #: The column by which a kind is listed before its id; the others are listed by id.
 _LISTED_BY = {"session": "started_at", "set": "performed_at", "checkin": "at", "measurement": "at"}
+#: Filters whose column has another name than the member that clients see.
+_FILTERED_BY = {"site_id": "home_site_id", "kind": "measured"}
 
 
 def table_of(kind: Kind) -> Table:
@@ -162,7 +164,7 @@ class Resources:
             elif name == "ids":
                 made.append(table.c.id.in_(value))
             else:
-                made.append(table.c[name] == value)
+                made.append(table.c[_FILTERED_BY.get(name, name)] == value)
         return made
 
     def _in_group(self, group_id: UUID) -> ColumnElement[bool]:
