@@ -92,9 +92,18 @@ def create(
     return NewKey(row, spell(work.caller.tenant_id, row.id, secret))
 
 
+def every(work: UnitOfWork) -> list[KeyRow]:
+    """Return the keys that reach no further than the caller's, newest last."""
+    rows = work.keys.every()
+    named = [id for row in rows for id in row.reach.athlete_ids]
+    visible = work.people.in_reach(named) if named else set()
+    return [row for row in rows if _inside(work, row.reach, visible)]
+
+
 def revoke(work: UnitOfWork, key_id: UUID) -> None:
-    """End a key at once; raises ``NotFound`` for one that was never made."""
-    if work.keys.get(key_id) is None:
+    """End a key at once; raises ``NotFound`` for one that was never made, or that reaches further than the caller's."""
+    row = work.keys.get(key_id)
+    if row is None or not _inside(work, row.reach, work.people.in_reach(row.reach.athlete_ids)):
         raise NotFound
     work.keys.revoke(key_id)
 
@@ -110,19 +119,21 @@ def _known_scopes(scopes: Sequence[str]) -> None:
 
 
 def _no_further(work: UnitOfWork, reach: Reach) -> None:
-    own = work.caller.reach
-    if not own.everyone:
-        inside = (
-            not reach.everyone
-            and set(reach.group_ids) <= set(own.group_ids)
-            and set(reach.site_ids) <= set(own.site_ids)
-            and set(reach.athlete_ids) <= work.people.in_reach(reach.athlete_ids)
+    if not _inside(work, reach, work.people.in_reach(reach.athlete_ids)):
+        raise NotPossible(
+            faults=[FieldFault("/reach", "reach_too_wide", "wider than the caller's", "a part of it")]
         )
-        if not inside:
-            raise NotPossible(
-                faults=[FieldFault("/reach", "reach_too_wide", "wider than the caller's", "a part of it")]
-            )
     _known_places(work, reach)
+
+
+def _inside(work: UnitOfWork, reach: Reach, visible_athletes: set[UUID]) -> bool:
+    own = work.caller.reach
+    return own.everyone or (
+        not reach.everyone
+        and set(reach.group_ids) <= set(own.group_ids)
+        and set(reach.site_ids) <= set(own.site_ids)
+        and set(reach.athlete_ids) <= visible_athletes
+    )
 
 
 def _known_places(work: UnitOfWork, reach: Reach) -> None:

@@ -95,7 +95,7 @@ def router() -> APIRouter:
         path="/api-keys",
         tag="Service",
         summary="List API keys",
-        description="Every key that was made, the ended ones too, oldest first and without secrets.",
+        description="Every key within the caller's reach, the ended ones too, oldest first and without secrets.",
         scope="admin",
         successes=(Success(200, "All keys.", ApiKeyPage, examples={"keys": {"value": {"items": [_SHOWN]}}}),),
     )
@@ -130,7 +130,7 @@ def router() -> APIRouter:
     @declare(made, listing)
     def list_api_keys(caller: CallerOf, services: ServicesOf) -> Response:
         with services.store.read(caller) as work:
-            return json_response({"items": [key_document(row) for row in work.keys.every()]})
+            return json_response({"items": [key_document(row) for row in api_keys.every(work)]})
 
     @declare(made, ending)
     def revoke_api_key(
