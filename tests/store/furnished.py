@@ -21,6 +21,8 @@ SET_BODY = {
     "load": {"value": 82.5, "unit": "kg"},
     "reps": 6,
 }
+#: Values for query parameters that an operation cannot do without.
+ASKED_FOR = {"exercise_id": "bench-press", "muscle_id": "quadriceps", "side": "left"}
 CONSENT = {"purpose": "process_health", "granted": True, "text_version": "1"}
 
 
@@ -35,6 +37,7 @@ class Operation:
     media: str | None
     example: Any
     queries: tuple[str, ...]
+    required: Mapping[str, str]
 
     @property
     def parameters(self) -> list[str]:
@@ -54,7 +57,11 @@ class Operation:
         extra = {"Content-Type": self.media} if self.media else {}
         path = self.path.format_map(ids)
         return client.request(
-            self.method, path, content=content, headers={**extra, **(headers or {})}, params=query
+            self.method,
+            path,
+            content=content,
+            headers={**extra, **(headers or {})},
+            params={**self.required, **(query or {})},
         )
 
 
@@ -74,11 +81,11 @@ def _operation(method: str, path: str, said: Any) -> Operation:
     body = said.get("requestBody", {}).get("content", {})
     media = next(iter(body), None)
     example = next(iter(body[media]["examples"].values()))["value"] if media else None
-    asked = (name for name in said.get("parameters", ()) if name.get("in") == "query")
+    asked = [one for one in said.get("parameters", ()) if one.get("in") == "query"]
     queries = tuple(one["name"] for one in asked)
-    return Operation(
-        said["operationId"], method, path, scopes[0] if scopes else None, media, example, queries
-    )
+    required = {one["name"]: ASKED_FOR[one["name"]] for one in asked if one.get("required")}
+    scope = scopes[0] if scopes else None
+    return Operation(said["operationId"], method, path, scope, media, example, queries, required)
 
 
 @dataclass(frozen=True, slots=True)

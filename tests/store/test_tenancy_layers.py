@@ -132,6 +132,7 @@ def write_everything(work: Any, athlete_id: UUID) -> None:
     work.resources.replace(AIM, stored, aim, fingerprint(aim))
     work.resources.bury(AIM, stored.id, athlete_id, stored)
     work.resources.bury(SET, uuid4(), athlete_id, None)
+    work.resources.note_clock_offset(3)
     work.resources.insert_many(SET, athlete_id, [(uuid4(), FULL, fingerprint(FULL)) for _ in range(2)])
     roster = Group(name="invented", athlete_ids=[athlete_id])
     group = work.resources.insert(GROUP, uuid4(), None, roster, fingerprint(roster))
