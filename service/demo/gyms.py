@@ -71,8 +71,8 @@ def _pounds(name: str, first: float, last: float) -> Document:
 INVENTORIES: dict[str, Document] = {
     QUAY: {
         "items": [
-            _bar("20 kg bar", 20),
-            _bar("15 kg bar", 15),
+            _bar("long bar", 20),
+            _bar("short bar", 15),
             _bar("leg press carriage", 45, "leg-press"),
             *_plates((20, 6), (15, 2), (10, 4), (5, 4), (2.5, 4), (1.25, 2)),
             _pounds("dumbbell rack", 5, 80),

@@ -15,12 +15,14 @@ _START_S = 30.0
 
 
 def free_socket(first_port: int) -> socket.socket:
-    """Return a bound socket on the first port from ``first_port`` on that is free; 0 asks for any."""
+    """Return a listening socket on the first port from ``first_port`` on that is free; 0 asks for any."""
     for port in range(first_port, first_port + _TRIES) if first_port else (0,):
         bound = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
         bound.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             bound.bind((LOOPBACK, port))
+            # At once: a socket that is only bound does not keep another process from the port.
+            bound.listen()
         except OSError:
             bound.close()
             continue
