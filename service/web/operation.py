@@ -49,6 +49,8 @@ _HEADERS = {
         "Content-Language",
     )
 }
+#: Headers of every answer that holds something.
+_OF_CONTENT = ("Cache-Control", "Vary")
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,13 +149,14 @@ def _merged(first: dict[str, Any], second: dict[str, Any]) -> dict[str, Any]:
 
 def _success(success: Success) -> dict[str, Any]:
     documented: dict[str, Any] = {"description": success.description}
-    if success.headers:
-        documented["headers"] = {name: _HEADERS[name] for name in success.headers}
+    has_content = success.status not in {204, 304}
+    if headers := {*success.headers, *(_OF_CONTENT if has_content else ())}:
+        documented["headers"] = {name: _HEADERS[name] for name in sorted(headers)}
     if success.links:
         documented["links"] = dict(success.links)
     if success.model is not None:
         documented["model"] = success.model
-    if success.status not in {204, 304}:
+    if has_content:
         content: dict[str, Any] = {} if success.model is not None else {"schema": {"type": "string"}}
         if success.examples:
             content["examples"] = {name: dict(example) for name, example in success.examples.items()}

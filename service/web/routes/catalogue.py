@@ -117,7 +117,15 @@ def router() -> APIRouter:
         description="An exercise of the reference list by its slug, or one of the tenant's own by its UUID, as answers use it.",
         scope="catalogue:read",
         errors=(refused.Deleted,),
-        successes=(Success(200, "The exercise.", schema.Exercise, examples={"one": {"value": exercise}}),),
+        successes=(
+            Success(
+                200,
+                "The exercise; one of the tenant's own with its ETag.",
+                schema.Exercise,
+                examples={"one": {"value": exercise}},
+                headers=("ETag",),
+            ),
+        ),
     )
     muscles = Operation(
         id="listMuscles",

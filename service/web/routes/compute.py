@@ -8,7 +8,7 @@ from fastapi import APIRouter, Body, Response
 from service.usecases import errors as refused
 from service.usecases.answers import compute
 from service.usecases.answers.telling import Teller
-from service.usecases.documents import Document
+from service.usecases.documents import Document, without_nulls
 from service.usecases.records import computations
 from service.web.operation import Example, Operation, Success, declare
 from service.web.parameters import AcceptLanguage, CallerOf, ServicesOf
@@ -66,7 +66,7 @@ _LOADABLE = _operation(
 _INDICES = _operation(
     "computeImbalanceIndices", "/compute/imbalance-indices", "Imbalance indices", "Every index of a difference between sides",
     "From one value a side, or their log ratio. The names collide in print, so that each index comes with its own id, "
-    "equation, reference limb and sign; one that is not defined here is null, with the reason. A difference between sides "
+    "equation, reference limb and sign; one that is not defined here has no value, and says why. A difference between sides "
     "is a measurement, not an injury risk.",
     schema.IndicesAnswer, indices_example(),
 )  # fmt: skip
@@ -75,7 +75,8 @@ _INDICES = _operation(
 def _told(
     deed: Callable[[Any, Teller], Document], body: Any, record: Any, services: Services
 ) -> Mapping[str, Any]:
-    return deed(to_record(body, record), Teller(services.texts))
+    told: Mapping[str, Any] = without_nulls(deed(to_record(body, record), Teller(services.texts)))
+    return told
 
 
 def router() -> APIRouter:
