@@ -257,7 +257,7 @@ def _load(option: Option, unit: MassUnit) -> Document:
 def compute_imbalance_indices(asked: IndicesQuestion, teller: Teller) -> Document:
     """Return every published index of a difference between sides, with its reference limb, sign and formula.
 
-    Raises ``ClearanceRequired``. An index that is not defined here is null, with the reason.
+    Raises ``ClearanceRequired``. An index that is not defined here has no value but the reason.
     """
     heed = require_fit_to_train(asked, teller)
     t = _log_ratio(asked)

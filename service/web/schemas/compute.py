@@ -229,7 +229,7 @@ class SideIndex(Schema):
     sign: Text
     """What its sign says."""
     value: Annotated[float, A_NUMBER] | None = None
-    """The index, null where it is not defined; then `reason` says why."""
+    """The index; left out where it is not defined, and then `reason` says why."""
     unit: UnitCode
     """Its unit."""
     interval: Interval | None = None

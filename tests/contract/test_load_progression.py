@@ -1,0 +1,416 @@
+"""The next load, asked for over HTTP by invented athletes; the ranges follow from the rules of practice."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from random import Random
+from typing import Any
+
+import pytest
+from starlette.testclient import TestClient
+
+from tests.world import World
+
+Json = dict[str, Any]
+NOW = datetime(2026, 11, 27, 18, 20, tzinfo=UTC)
+BAR_AND_PLATES = [
+    {"kind": "bar", "name": "Bar", "mass": {"value": 20, "unit": "kg"}},
+    *(
+        {"kind": "plate_pairs", "name": f"{mass} kg", "mass": {"value": mass, "unit": "kg"}, "pairs": 4}
+        for mass in (20, 10, 5, 2.5, 1.25)
+    ),
+    {"kind": "gear", "name": "Flat bench", "gear": "bench"},
+    {"kind": "gear", "name": "Rack", "gear": "rack"},
+]
+LEG_PRESS = [
+    {"kind": "bar", "name": "Sled", "mass": {"value": 20, "unit": "kg"}, "station": "leg-press"},
+    *BAR_AND_PLATES[1:6],
+]
+FIVE_POUND_STEPS = [
+    {"kind": "dumbbells", "name": "Rack", "unit": "lb", "first": 5, "last": 50, "step": 5},
+    {"kind": "gear", "name": "Flat bench", "gear": "bench"},
+]
+
+
+@dataclass
+class Lifter:
+    """An invented athlete of a tenant of their own, at a gym of their own."""
+
+    client: TestClient
+    world: World
+    site: str
+    path: str
+    new_id: Callable[[], str]
+
+    def did(self, exercise_id: str, days_ago: float, load: float, reps: int, **said: Any) -> Json:
+        unit = said.pop("unit", "kg")
+        return {
+            "exercise_id": exercise_id, "performed_at": (NOW - timedelta(days=days_ago)).isoformat(),
+            "load": {"value": load, "unit": unit}, "reps": reps, "purpose": "work", **said,
+        }  # fmt: skip
+
+    def sends(self, body: Json) -> None:
+        kept = self.client.put(f"{self.path}/sets/{self.new_id()}", json=body)
+        assert kept.status_code == 201, kept.text
+
+    def logs(self, exercise_id: str, days_ago: float, load: float, reps: int, **said: Any) -> None:
+        self.sends(self.did(exercise_id, days_ago, load, reps, **said))
+
+    def asks(self, answer: str = "load-progression", status: int = 200, **parameters: Any) -> Json:
+        got = self.client.get(f"{self.path}/{answer}", params=parameters)
+        assert got.status_code == status, got.text
+        found: Json = got.json()
+        return found
+
+    def next(self, **parameters: Any) -> Json:
+        items = self.asks(**parameters)["items"]
+        assert len(items) == 1
+        item: Json = items[0]
+        return item
+
+    def consents(self, granted: bool = True) -> None:
+        body = {"purpose": "process_health", "granted": granted, "text_version": "invented-1"}
+        assert self.client.post(f"{self.path}/consents", json=body).status_code == 201
+
+    def is_screened(self, outcome: str = "clear", **said: Any) -> None:
+        body = {
+            "instrument": "club questionnaire (invented)", "instrument_version": "1", "performed_on": "2026-11-01",
+            "outcome": outcome, **said,
+        }  # fmt: skip
+        assert self.client.post(f"{self.path}/screenings", json=body).status_code == 201
+
+
+@pytest.fixture
+def lifter(shared_world: World, new_id: Callable[[], str]) -> Callable[..., Lifter]:
+    shared_world.clock.instant = NOW
+
+    def make(implements: list[Json], **athlete: Any) -> Lifter:
+        client = shared_world.signed_in()
+        made = Lifter(client, shared_world, new_id(), f"/v1/athletes/{new_id()}", new_id)
+        client.put(f"/v1/sites/{made.site}", json={"name": "Hillside Hall (invented)", "safety_bars": True})
+        stock = client.put(f"/v1/sites/{made.site}/implements", json={"items": implements})
+        assert stock.status_code == 201, stock.text
+        said = {"time_zone": "Europe/Riga", "training_years": 4, "home_site_id": made.site, **athlete}
+        assert client.put(made.path, json=said).status_code == 201
+        made.consents()
+        made.is_screened()
+        return made
+
+    return make
+
+
+def codes(told: list[Json]) -> set[str]:
+    return {one["code"] for one in told}
+
+
+def test_a_step_of_a_quarter_waits_and_repetitions_grow_instead(lifter: Callable[..., Lifter]) -> None:
+    """Scenario 1: 20 lb x 12 with 2 in reserve, a range of 8 to 12, dumbbells in steps of 5 lb."""
+    person = lifter(FIVE_POUND_STEPS, unit="lb")
+    for days_ago in (9, 6, 3):
+        person.logs("dumbbell-bench-press", days_ago, 20, 12, reps_in_reserve=2, unit="lb")
+    item = person.next(exercise_id="dumbbell-bench-press", reps_low=8, reps_high=12)
+    assert (item["load"]["value"], item["load"]["unit"]) == (20, "lb")
+    assert (item["reps_low"], item["reps_high"]) == (13, 15)
+    assert "progression_step_waits" in codes(item["reasons"])
+    heavier = next(reason for reason in item["reasons"] if reason["code"] == "progression_step_waits")
+    assert 3 <= heavier["params"]["reps_there"] <= 7
+    assert all(other["load"]["value"] != 22.5 for other in item["alternatives"])
+
+
+def test_after_a_fortnight_off_load_and_sets_come_back_gently(lifter: Callable[..., Lifter]) -> None:
+    """Scenario 2: eight stable weeks of 100 kg x 8 with 2 in reserve, then 14 days off."""
+    person = lifter(BAR_AND_PLATES)
+    for week in range(8):
+        for ordinal in range(3):
+            day = 14 + 7 * week
+            person.logs("bench-press", day, 100, 8, reps_in_reserve=2, ordinal=ordinal)
+    before = person.asks(
+        "capability", exercise_id="bench-press", reps=8, as_of=(NOW - timedelta(days=13)).isoformat()
+    )
+    now = person.asks("capability", exercise_id="bench-press", reps=8)
+    loads = [answer["items"][0]["loads"][0]["load"]["value"] for answer in (before, now)]
+    assert -3.0 <= 100.0 * (loads[1] / loads[0] - 1.0) <= 0.0
+    item = person.next(exercise_id="bench-press")
+    assert 90 <= item["load"]["value"] <= 95
+    assert item["sets"] == 2
+    assert item["reserve_low"] >= 3
+    assert item["expected_reserve"] >= 3
+    assert item["policy"] == "return_after_break"
+    assert {"after_break", "ramp_up"} <= codes(item["cautions"])
+
+
+def test_a_beginner_rises_with_every_week(lifter: Callable[..., Lifter]) -> None:
+    """Scenario 3: a novice's four weeks on the leg press, 60 to 70 kg x 10 with 3 in reserve."""
+    person = lifter(LEG_PRESS, training_years=0.1)
+    for day, load in (
+        (28, 60),
+        (24, 61.25),
+        (21, 62.5),
+        (17, 65),
+        (14, 66.25),
+        (10, 67.5),
+        (7, 68.75),
+        (3, 70),
+    ):
+        person.logs("leg-press", day, load, 10, reps_in_reserve=3)
+    item = person.next(exercise_id="leg-press", reps_low=8, reps_high=12)
+    assert 70 <= item["load"]["value"] <= 77
+    told = [
+        person.asks(
+            "capability", exercise_id="leg-press", reps=10, as_of=(NOW - timedelta(days=days)).isoformat()
+        )
+        for days in (20, 2)
+    ]
+    first, last = (answer["items"][0]["loads"][0]["load"]["value"] for answer in told)
+    assert 2.0 <= 100.0 * (last / first - 1.0) / (18 / 7) <= 6.0
+
+
+def test_a_beginners_next_set_is_predicted_within_two_repetitions(lifter: Callable[..., Lifter]) -> None:
+    """Scenario 3, its second half: before 70 kg x 10 with 3 left was done, 11 to 15 repetitions were expected."""
+    person = lifter(LEG_PRESS, training_years=0.1)
+    for day, load in ((28, 60), (24, 61.25), (21, 62.5), (17, 65), (14, 66.25), (10, 67.5), (7, 68.75)):
+        person.logs("leg-press", day, load, 10, reps_in_reserve=3)
+    then = (NOW - timedelta(days=3)).isoformat()
+    told = person.asks("capability", exercise_id="leg-press", reps=[11, 15], as_of=then)
+    most, least = (row["load"]["value"] for row in told["items"][0]["loads"])
+    assert least <= 70 <= most
+
+
+def test_the_lagging_side_goes_first_and_the_other_copies_it(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(FIVE_POUND_STEPS, unit="lb")
+    for days_ago in (12, 9, 6, 3):
+        person.logs("one-arm-overhead-press", days_ago, 25, 12, side="left", reps_in_reserve=1, unit="lb")
+        person.logs(
+            "one-arm-overhead-press", days_ago, 25, 8, side="right", reps_in_reserve=1, unit="lb", ordinal=1
+        )
+    first, second = person.asks(exercise_id="one-arm-overhead-press")["items"]
+    assert (first["side"], second["side"]) == ("right", "left")
+    assert (second["load"], second["reps"]) == (first["load"], first["reps"])
+    assert second["expected_reps"]["value"] > first["expected_reps"]["value"]
+    assert "load_progression_lagging_side_first" in codes(first["reasons"])
+    assert "load_progression_matches_other_side" in codes(second["reasons"])
+    assert "right side" in first["action"]
+
+
+def test_pain_above_five_ends_the_movement_and_gives_no_load(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    person.logs("bench-press", 6, 80, 8, reps_in_reserve=2)
+    person.logs("bench-press", 1, 80, 8, reps_in_reserve=2, pain=[{"region": "shoulder", "during": 7}])
+    item = person.next(exercise_id="bench-press")
+    assert item["decision"] == "stop"
+    assert "load" not in item
+    assert "stop" in item["action"]
+    assert "pain_stop" in codes(item["cautions"])
+
+
+@pytest.mark.parametrize(("pain", "least", "most"), [(3, 0.75, 0.80), (5, 0.65, 0.70)])
+def test_pain_of_three_to_five_takes_a_fifth_or_more_off_the_load(
+    lifter: Callable[..., Lifter], pain: int, least: float, most: float
+) -> None:
+    person = lifter(BAR_AND_PLATES)
+    person.logs("bench-press", 6, 80, 8, reps_in_reserve=2)
+    told = {"region": "shoulder", "during": pain, "next_morning": 0}
+    person.logs("bench-press", 1, 80, 8, reps_in_reserve=2, pain=[told])
+    item = person.next(exercise_id="bench-press")
+    assert 80 * least <= item["load"]["value"] <= 80 * most
+    assert item["policy"] == "reduce_load"
+    assert "tolerance_pain_middle_zone" in codes(item["reasons"])
+
+
+def test_an_unknown_morning_after_pain_lets_nothing_rise(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    for days_ago in (7, 4):
+        person.logs("bench-press", days_ago, 60, 14, reps_in_reserve=4)
+    person.logs("bench-press", 1, 60, 14, reps_in_reserve=4, pain=[{"region": "elbow", "during": 1}])
+    answer = person.asks(exercise_id="bench-press", reps_low=8, reps_high=12)
+    assert answer["items"][0]["load"]["value"] <= 60
+    assert answer["items"][0]["policy"] == "hold_load"
+    assert answer["ask"]["code"] == "load_progression_ask_morning_pain"
+
+
+def test_every_answer_names_one_action_and_at_most_three_reasons(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    for ordinal in range(3):
+        person.logs("bench-press", 3, 80, 8, ordinal=ordinal)
+        person.logs("overhead-press", 3, 40, 8, ordinal=ordinal, reps_in_reserve=2)
+    answer = person.asks()
+    assert [item["exercise_id"] for item in answer["items"]] == ["bench-press", "overhead-press"]
+    for item in answer["items"]:
+        assert item["action"].startswith(item["exercise_name"])
+        assert 1 <= len(item["reasons"]) <= 3
+        assert len(item["alternatives"]) <= 3
+        assert {"guidance_not_diagnosis"} <= codes(item["cautions"])
+        assert item["sources"]
+        assert item["expected_reps"]["interval"]["lower"] < item["expected_reps"]["interval"]["upper"]
+    assert answer["model_version"] == "load-progression/0"
+    assert answer["ask"]["code"] == "load_progression_ask_reserve"
+
+
+def test_a_first_time_starts_low_from_a_lift_that_is_known(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    for ordinal in range(3):
+        person.logs("bench-press", 3, 100, 8, ordinal=ordinal, reps_in_reserve=2)
+    item = person.next(exercise_id="close-grip-bench-press")
+    assert item["basis"] == {"observation_count": 0, "prior_share": 1}
+    assert 60 <= item["load"]["value"] <= 90
+    assert item["reserve_low"] >= 4
+    assert {"progression_first_time_low_start", "capability_mostly_prior"} <= codes(item["reasons"])
+
+
+def test_a_lift_like_nothing_in_the_log_is_refused(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    refused = person.asks(exercise_id="bench-press", status=409)
+    assert (refused["code"], refused["exercise_id"]) == ("nothing_to_compute_on", "bench-press")
+    assert person.asks()["items"] == []
+    assert person.asks(exercise_id="no-such-lift", status=409)["code"] == "unknown_reference"
+
+
+def test_levels_are_answered_as_labels(lifter: Callable[..., Lifter]) -> None:
+    exercise = "machine-chest-press"
+    own = {
+        "name": "Old chest press (invented entry)", "pattern": "horizontal_press", "laterality": "two_sided",
+        "load_basis": "level", "implement": "levels", "station": "old-press", "curve_class": "bench",
+        "body_part": "upper", "repetitions_low": 6, "repetitions_high": 15,
+        "involvement": [{"muscle_id": "triceps-brachii-lateral-head", "share": 1}],
+    }  # fmt: skip
+    station = {
+        "kind": "levels",
+        "name": "Old press",
+        "station": "old-press",
+        "labels": [str(n) for n in range(1, 13)],
+    }
+    person = lifter([station])
+    exercise = person.new_id()
+    muscles = person.client.get("/v1/muscles").json()["items"]
+    own["involvement"] = [{"muscle_id": muscles[0]["muscle_id"], "share": 1}]
+    kept = person.client.put(f"/v1/exercises/{exercise}", json=own)
+    assert kept.status_code == 201, kept.text
+    for days_ago in (6, 3):
+        body = person.did(exercise, days_ago, 1, 10, reps_in_reserve=2, level="7")
+        body.pop("load")
+        person.sends(body)
+    item = person.next(exercise_id=exercise)
+    assert item["load"]["unit"] == "{level}"
+    assert item["load"]["label"] in {"6", "7", "8"}
+    assert f"level {item['load']['label']}" in item["action"]
+
+
+def test_a_site_must_be_known_and_have_the_gear(lifter: Callable[..., Lifter]) -> None:
+    person = lifter([])
+    person.logs("bench-press", 3, 80, 8, reps_in_reserve=2)
+    assert person.next()["decision"] == "not_here"
+    assert person.asks(site_id=person.new_id(), status=409)["code"] == "site_required"
+
+
+def test_the_asked_unit_is_the_answers_unit(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(FIVE_POUND_STEPS, unit="kg")
+    for days_ago in (6, 3):
+        person.logs("dumbbell-bench-press", days_ago, 30, 10, reps_in_reserve=2, unit="lb")
+    pounds = person.next(exercise_id="dumbbell-bench-press", unit="lb")
+    kilograms = person.next(exercise_id="dumbbell-bench-press")
+    assert (pounds["load"]["unit"], kilograms["load"]["unit"]) == ("lb", "kg")
+    assert kilograms["load"]["value"] == pytest.approx(pounds["load"]["value"] * 0.45359237, abs=0.0006)
+    assert kilograms["load"]["label"] == f"{pounds['load']['value']:g} lb"
+    assert kilograms["load"]["label"] in kilograms["action"]
+
+
+def test_a_referral_closes_and_a_clearance_opens_with_its_reserve(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    person.logs("bench-press", 3, 80, 8, reps_in_reserve=2)
+    person.is_screened("referred", performed_on="2026-11-20")
+    closed = person.asks(status=409)
+    assert closed["code"] == "clearance_required"
+    assert {"clearance_needed", "guidance_not_diagnosis"} <= codes(closed["cautions"])
+    assert person.asks("capability")["items"]
+    clearance = {
+        "by": "an invented clinician",
+        "role": "physician",
+        "given_on": "2026-11-25",
+        "min_reps_in_reserve": 4,
+    }
+    person.is_screened("cleared", performed_on="2026-11-25", clearance=clearance)
+    assert person.next()["reserve_low"] >= 4
+
+
+def test_an_emergency_sign_closes_at_once(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    person.logs("bench-press", 3, 80, 8, reps_in_reserve=2)
+    body = {"at": (NOW - timedelta(hours=1)).isoformat(), "flags": ["chest_pain"]}
+    assert person.client.put(f"{person.path}/checkins/{person.new_id()}", json=body).status_code == 201
+    closed = person.asks(status=409)
+    assert closed["cautions"][0]["urgency"] == "emergency"
+    assert "emergency services" in closed["cautions"][0]["text"]
+
+
+def test_a_withdrawn_consent_stops_every_answer_at_once(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    person.logs("bench-press", 3, 80, 8, reps_in_reserve=2)
+    etag = person.client.get(f"{person.path}/load-progression").headers["ETag"]
+    person.consents(granted=False)
+    for answer in ("capability", "load-progression"):
+        got = person.client.get(f"{person.path}/{answer}", headers={"If-None-Match": etag})
+        assert (got.status_code, got.json()["code"]) == (403, "consent_required")
+
+
+def test_an_answer_can_be_revalidated_until_something_is_written(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    person.logs("bench-press", 3, 80, 8, reps_in_reserve=2)
+    where = f"{person.path}/load-progression"
+    first = person.client.get(where)
+    assert first.headers["Cache-Control"] == "private, no-cache"
+    assert first.headers["Content-Language"] == "en"
+    assert first.json()["valid_until"] == "2026-11-27T19:00:00Z"
+    held = {"If-None-Match": first.headers["ETag"]}
+    person.world.clock.instant = NOW + timedelta(minutes=5)
+    again = person.client.get(where, headers=held)
+    assert (again.status_code, again.content) == (304, b"")
+    assert again.headers["ETag"] == first.headers["ETag"]
+    assert person.client.get(where, headers=held, params={"unit": "lb"}).status_code == 200
+    person.logs("bench-press", 0.001, 80, 9, reps_in_reserve=2)
+    changed = person.client.get(where, headers=held)
+    assert (changed.status_code, changed.headers["ETag"] == first.headers["ETag"]) == (200, False)
+
+
+def test_a_reader_can_wait_for_its_own_write(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    body = person.did("bench-press", 3, 80, 8, reps_in_reserve=2)
+    wrote = person.client.put(f"{person.path}/sets/{person.new_id()}", json=body)
+    position = int(wrote.headers["Steelyard-Position"])
+    for wanted, status in ((position, 200), (position + 1, 503)):
+        header = {"Steelyard-Min-Position": str(wanted)}
+        assert person.client.get(f"{person.path}/load-progression", headers=header).status_code == status
+
+
+def test_later_sets_do_not_change_an_earlier_answer(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    for days_ago in (9, 6):
+        person.logs("bench-press", days_ago, 80, 8, reps_in_reserve=2)
+    then = (NOW - timedelta(days=5)).isoformat()
+    before = person.asks(as_of=then)
+    person.logs("bench-press", 2, 90, 10, reps_in_reserve=0)
+    after = person.asks(as_of=then)
+    assert before["items"] == after["items"]
+    assert "valid_until" not in after
+    assert person.asks()["items"] != after["items"]
+
+
+def test_the_order_of_arrival_makes_no_difference(lifter: Callable[..., Lifter]) -> None:
+    answers = []
+    for seed in range(3):
+        person = lifter(BAR_AND_PLATES)
+        bodies = [
+            person.did("bench-press", days_ago, 80 + ordinal, 9 - ordinal, reps_in_reserve=2, ordinal=ordinal)
+            for days_ago in (12, 9, 6, 3)
+            for ordinal in range(3)
+        ]
+        Random(seed).shuffle(bodies)
+        for body in bodies:
+            person.sends(body)
+        answers.append((person.asks()["items"], person.asks("capability")["items"]))
+    assert answers[0] == answers[1] == answers[2]
+
+
+def test_an_empty_range_of_repetitions_is_refused(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    refused = person.asks(status=409, reps_low=12, reps_high=8)
+    assert refused["errors"][0]["parameter"] == "reps_high"
