@@ -1,5 +1,6 @@
 """A next session as a table in a terminal: what to do first, then why and what to heed."""
 
+from collections import Counter
 from collections.abc import Iterator
 from itertools import groupby
 from typing import Any
@@ -14,15 +15,19 @@ _MOST_REASONS = 3
 def print_plan(console: Console, title: str, plan: Document) -> None:
     """Print a plan as the API answers it: a table, its reasons (at most three), its cautions."""
     table = Table(title=title, title_justify="left", title_style="bold", header_style="bold", expand=False)
-    for heading in ("exercise", "sets", "side", "load", "made of", "reps", "reserve", "chance"):
-        table.add_column(heading, justify="left" if heading in ("exercise", "side", "made of") else "right")
+    for heading in ("exercise", "sets", "load", "made of", "reps", "reserve", "chance"):
+        table.add_column(heading, justify="left" if heading in ("exercise", "sets", "made of") else "right")
     for item in plan["items"]:
-        for number, row in enumerate(_rows(item)):
-            last = number == len(list(_rows(item))) - 1
-            table.add_row(item["exercise_name"] if number == 0 else "", *row, end_section=last)
+        rows = list(_rows(item))
+        for number, row in enumerate(rows):
+            table.add_row(
+                item["exercise_name"] if number == 0 else "", *row, end_section=number == len(rows) - 1
+            )
     console.print(table)
     console.print(
-        "reserve: repetitions to leave undone; chance: that the set ends with the wanted effort", style="dim"
+        "made of: of a bar, what goes on each side; reserve: repetitions to leave undone; "
+        "chance: that the first set ends with the wanted effort",
+        style="dim",
     )
     _print_notes(console, plan)
 
@@ -46,20 +51,34 @@ def _print_notes(console: Console, plan: Document) -> None:
 
 
 def _rows(item: Document) -> Iterator[tuple[str, ...]]:
-    """Return equal sets in a row as one row."""
-    for look, sets in groupby(item["sets"], key=_look):
-        yield (str(len(list(sets))), *look)
+    """Return sets that differ in their side alone as one row; a chance is known for the first of them."""
+    alike: dict[tuple[str, ...], list[Document]] = {}
+    for one in item["sets"]:
+        alike.setdefault(_look(one), []).append(one)
+    for (ramp, *look), sets in alike.items():
+        chances = [one["p_wanted"] for one in sets if one.get("p_wanted") is not None]
+        yield (_count(sets) + ramp, *look, f"{chances[0]:.0%}" if chances else "")
+
+
+def _count(sets: list[Document]) -> str:
+    """Say how many sets, and of which side where sides matter; the side that goes first is said first."""
+    by_side = Counter(one["side"] for one in sets)
+    if set(by_side) <= {"both", "unspecified"}:
+        return str(len(sets))
+    if len(by_side) == 2 and len(set(by_side.values())) == 1:
+        return f"{by_side[next(iter(by_side))]} each, {next(iter(by_side))} first"
+    return ", ".join(f"{count} {side}" for side, count in by_side.items())
 
 
 def _look(one: Document) -> tuple[str, ...]:
-    side = one["side"] if one["side"] != "unspecified" else ""
+    ramp = bool(one.get("ramp"))
+    reserve = one.get("reps_in_reserve")
     return (
-        side + (" (warm-up)" if one.get("ramp") else ""),
+        " (warm-up)" if ramp else "",
         _load(one),
         _made_of(one.get("made_of", [])),
         _work(one),
-        "" if one.get("reps_in_reserve") is None or one.get("ramp") else f"{one['reps_in_reserve']:g}",
-        "" if one.get("p_wanted") is None else f"{one['p_wanted']:.0%}",
+        "" if reserve is None or ramp else f"{reserve:g}",
     )
 
 
@@ -67,13 +86,14 @@ def _load(one: Document) -> str:
     if one.get("level"):
         return f"level {one['level']}"
     load = one.get("load")
-    return "" if load is None else f"{load['value']:g} {load['unit']}"
+    return "" if load is None else f"{load['value']:.4g} {load['unit']}"
 
 
 def _made_of(pieces: list[str]) -> str:
-    """Count equal pieces: two plates of a kind are said once."""
-    counted = [(piece, len(list(same))) for piece, same in groupby(pieces)]
-    return " + ".join(piece if count == 1 else f"{count} x {piece}" for piece, count in counted)
+    """Say the implement, then what goes on it; equal plates are counted."""
+    counted = [(piece, len(list(same))) for piece, same in groupby(pieces[1:])]
+    laid = " + ".join(piece if count == 1 else f"{count} x {piece}" for piece, count in counted)
+    return ": ".join(part for part in (*pieces[:1], laid) if part)
 
 
 def _work(one: Document) -> str:

@@ -34,7 +34,7 @@ def _plan(*sets: dict[str, Any], reasons: int = 1) -> dict[str, Any]:
 def test_equal_sets_are_one_row_with_their_number() -> None:
     (row,) = [line for line in _printed(_plan(WORK, WORK, WORK)).splitlines() if "82.5 kg" in line]
     assert all(
-        part in row for part in ("Bench press", " 3 ", "6-8", " 2 ", "61%", "long bar 20 kg + 20 kg + 10 kg")
+        part in row for part in ("Bench press", " 3 ", "6-8", " 2 ", "61%", "long bar 20 kg: 20 kg + 10 kg")
     )
 
 
@@ -42,6 +42,12 @@ def test_warm_ups_are_told_apart_and_keep_their_reserve_to_themselves() -> None:
     ramp = {**WORK, "ramp": True, "load": {"value": 40, "unit": "kg"}, "p_wanted": None}
     (row,) = [line for line in _printed(_plan(ramp, WORK)).splitlines() if "40 kg" in line]
     assert "(warm-up)" in row
+
+
+def test_sides_share_a_row_and_the_first_is_said_first() -> None:
+    right, left = {**WORK, "side": "right"}, {**WORK, "side": "left", "p_wanted": None}
+    assert "2 each, right first" in _printed(_plan(right, left, right, left))
+    assert "1 right, 2 left" in _printed(_plan(right, left, left))
 
 
 def test_equal_pieces_are_counted() -> None:
