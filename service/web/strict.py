@@ -90,7 +90,8 @@ class StrictRoute(APIRoute):
         has_body = self.body_field is not None or "x-consumes" in extra
 
         async def handle(request: Request) -> Response:
-            _acceptable(request, produces)
+            if "format" not in known or "format" not in request.query_params:
+                _acceptable(request, produces)
             if scope is not None:
                 request.state.caller = await run_in_threadpool(authenticate, request, scope)
             _known_parameters(request, known)

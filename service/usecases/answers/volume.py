@@ -3,14 +3,24 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from functools import lru_cache
 from math import exp
 from uuid import UUID
 
 from service.catalogue.texts import Texts
+from service.core.curve import log_ratio_at
 from service.core.estimates import DEFAULT_MASS, Basis, Caution, Estimate, Interval, Reason
-from service.core.units import Share
+from service.core.units import Kilograms, Repetitions, Share
 from service.core.volume import thresholds as landmarks
-from service.core.volume.hard_sets import NOT_COUNTED, HardSet, drop_set, hard_carry, hard_hold, hard_set
+from service.core.volume.hard_sets import (
+    NOT_COUNTED,
+    HardSet,
+    TrainingAge,
+    drop_set,
+    hard_carry,
+    hard_hold,
+    hard_set,
+)
 from service.core.volume.weekly_dose import (
     MODEL_VERSION,
     SIDE_WEIGHTS,
@@ -20,7 +30,7 @@ from service.core.volume.weekly_dose import (
     SetContribution,
     add_up,
 )
-from service.usecases.answers.history import Histories, SeenSet, read_histories
+from service.usecases.answers.history import ExerciseHistory, Histories, SeenSet, read_histories
 from service.usecases.answers.situation import Situation, day_of, read_situation
 from service.usecases.answers.telling import Teller, basis_document, documents, estimate_document
 from service.usecases.answers.weeks import TrainingCalendar, TrainingWeek, calendar_of, instants_around
@@ -28,6 +38,7 @@ from service.usecases.documents import Document
 from service.usecases.errors import FieldFault, UnknownReference
 from service.usecases.exercises import ExerciseBook
 from service.usecases.ports import UnitOfWork
+from service.usecases.records.log import LoggedSet
 from service.usecases.records.people import ConsentPurpose
 
 #: Works behind the counting and behind the thresholds.
@@ -37,6 +48,8 @@ THRESHOLD_SOURCES: Mapping[landmarks.Criterion, tuple[str, ...]] = {
     "detectable_gain": ("Pelland2025", "Schoenfeld2017", "Hubal2005"),
     "small_next_gain": ("Pelland2025", "Schoenfeld2017", "Hubal2005"),
 }
+#: Repetitions beyond which a set points to no 1RM (judgement).
+_MOST_REPETITIONS: Repetitions = 40.0
 _CAUTIONS = (Caution("guidance_not_diagnosis"),)
 #: Sets for practice are easy on purpose: without a told reserve they count nothing (judgement).
 _EASY_ON_PURPOSE = frozenset({"technique", "rehab", "reduced"})
@@ -165,7 +178,7 @@ class _Counting:
 
     situation: Situation
     histories: Histories
-    _one_rep_max: dict[tuple[str, str], float | None] = field(default_factory=dict)
+    _one_rep_max: dict[str, Kilograms | None] = field(default_factory=dict)
 
     def contribution(self, cluster: Cluster) -> SetContribution:
         lead = cluster.lead
@@ -208,16 +221,38 @@ class _Counting:
         """Return the load over what can be lifted once, None where that is not known."""
         if seen.load is None or seen.load.basis == "level":
             return None
-        key = (seen.exercise.exercise_id, seen.side)
-        if key not in self._one_rep_max:
-            self._one_rep_max[key] = self._find_one_rep_max(seen)
-        most = self._one_rep_max[key]
+        exercise_id = seen.exercise.exercise_id
+        if exercise_id not in self._one_rep_max:
+            history = self.histories.by_exercise[exercise_id]
+            self._one_rep_max[exercise_id] = rough_one_rep_max(history)
+        most = self._one_rep_max[exercise_id]
         return None if most is None else seen.load.kilograms / most
 
-    def _find_one_rep_max(self, seen: SeenSet) -> float | None:
-        history = self.histories.by_exercise[seen.exercise.exercise_id]
-        forecast = history.forecast(self.situation.now_day, seen.side)
-        return None if forecast is None else exp(forecast.ln_load_for(1.0)[0])
+
+def rough_one_rep_max(history: ExerciseHistory) -> Kilograms | None:
+    """Return the largest 1RM that a set of the window points to on its class's curve, None where none does. [kg]
+
+    It serves only to tell very light loads, which fade below 30 % of it; capability is another answer. (judgement)
+    """
+    curve = history.prior.curve
+    pointed = [
+        seen.load.kilograms * exp(log_ratio_at(_reps_to_failure(seen.record), curve.mean_ln_k, curve.b))
+        for seen in history.sets
+        if seen.load is not None and seen.record.reps
+    ]
+    return max(pointed, default=None)
+
+
+def _reps_to_failure(record: LoggedSet) -> Repetitions:
+    return min((record.reps or 0) + (record.reps_in_reserve or 0.0), _MOST_REPETITIONS)
+
+
+@lru_cache(maxsize=512)
+def _thresholds_for(
+    training: TrainingAge, age_years: float | None, mass: Share
+) -> tuple[landmarks.Threshold, ...]:
+    """Return the prior's thresholds; they cost more than all the rest, and a roster asks for the same ones again."""
+    return landmarks.thresholds_prior(training, age_years=age_years, mass=mass)
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,6 +261,7 @@ class _Telling:
 
     teller: Teller
     full: bool
+    _told: dict[tuple[object, ...], Document] = field(default_factory=dict)
 
     def item(
         self, week: TrainingWeek, done: WeekDose, muscle_id: str, side: DoseSide, mass: Share
@@ -251,11 +287,18 @@ class _Telling:
                 {
                     "set_id": counted.set_id,
                     "dose": round(counted.dose, 4),
-                    "reason": documents([self.teller.reason(counted.reason)])[0],
+                    "reason": self._reason(counted.reason),
                 }
                 for counted in dose.counted
             ]
         return item
+
+    def _reason(self, reason: Reason) -> Document:
+        """Return a reason as it is told; sets of one lift mostly share theirs."""
+        key = (reason.code, *reason.params.values())
+        if key not in self._told:
+            self._told[key] = documents([self.teller.reason(reason)])[0]
+        return self._told[key]
 
     def _nothing(self, mass: Share) -> Document:
         none = Estimate(0.0, "{sets}", 0.0, Interval(0.0, 0.0, mass), "mean")
@@ -269,7 +312,7 @@ class _Telling:
         }  # fmt: skip
 
     def thresholds(self, situation: Situation, mass: Share) -> list[Document]:
-        found = landmarks.thresholds_prior(situation.training, age_years=situation.age_years, mass=mass)
+        found = _thresholds_for(situation.training, situation.age_years, mass)
         return [
             {
                 "criterion": threshold.criterion,

@@ -1,0 +1,75 @@
+"""The columns of a roster's CSV, answer by answer. They are stable: new ones are added at the end."""
+
+from collections.abc import Mapping
+
+from service.core.symmetry.index_catalogue import INDICES
+from service.usecases.answers.roster import RosterAnswer
+from service.web.streaming import Column, estimate_columns
+
+_WHO = (
+    Column("athlete_id", ("athlete_id",), "The athlete."),
+    Column("external_ref", ("external_ref",), "Your own reference of the athlete.", text=True),
+    Column("display_name", ("display_name",), "The athlete's name, as you keep it.", text=True),
+    Column("status", ("status",), "`ok`, or the code of the problem for which there is no answer."),
+)
+_TOLD = (
+    Column("observation_count", ("item", "basis", "observation_count"), "Own observations that it rests on."),
+    Column("newest_at", ("item", "basis", "newest_at"), "When the newest of them was made."),
+    Column("prior_share", ("item", "basis", "prior_share"), "Share owed to other people's data or assumptions."),
+    Column("reasons", ("reasons",), "Codes of the reasons, separated by spaces."),
+    Column("caution", ("caution",), "What to heed, in words; why there is no answer, where there is none.", text=True),
+    Column("model_version", ("model_version",), "The model that made it."),
+    Column("as_of", ("as_of",), "The instant up to which the log was used."),
+    Column("position", ("position",), "Position of the change feed that was read."),
+)  # fmt: skip
+
+
+def _of_item(name: str, description: str, *, text: bool = False) -> Column:
+    return Column(name, ("item", name), description, text=text)
+
+
+_VOLUME = (
+    Column("week_first_day", ("item", "week", "first_day"), "Local date on which the week begins."),
+    Column("week_start", ("item", "week", "start"), "Its first instant."),
+    Column("week_end", ("item", "week", "end"), "The first instant after it."),
+    Column("time_zone", ("item", "week", "time_zone"), "The athlete's time zone."),
+    _of_item("muscle_id", "The muscle."),
+    _of_item("side", "`left`, `right`, or `both` for the mean of the two."),
+    *estimate_columns("hard_sets", "Hard sets.", "item", "hard_sets"),
+    _of_item("direct", "The part from lifts that train the muscle directly."),
+    _of_item("indirect", "The part from lifts in which it only helps."),
+    _of_item("session_count", "Sessions that trained it."),
+    _of_item("per_session_max", "The most hard sets in one session."),
+    _of_item("assumed_effort_share", "Share whose effort had to be assumed."),
+    _of_item("unspecified_side_share", "Share from one-sided lifts without a side."),
+)
+_IMBALANCE = (
+    _of_item("kind", "`strength` or `size`."),
+    _of_item("scope", "`exercise`, `muscle` or `site`."),
+    _of_item("exercise_id", "The lift."),
+    _of_item("muscle_id", "The muscle whose lifts are pooled."),
+    _of_item("site", "Where the tape lay."),
+    _of_item("state", "What can be said."),
+    *estimate_columns("t", "ln(right / left).", "item", "t"),
+    _of_item("p_right_ahead", "Probability that the right side is ahead."),
+    _of_item("p_beyond", "Probability that the difference is larger than `smallest_worthwhile`."),
+    _of_item("smallest_worthwhile", "|t| below which a difference is not worth acting on."),
+    _of_item("minimal_detectable_change", "Change of t that error alone exceeds once in twenty."),
+    *estimate_columns("visits_needed", "Further visits that would decide it.", "item", "visits_needed"),
+    *estimate_columns(
+        "expected_next_reading", "What another visit should read.", "item", "expected_next_reading"
+    ),
+    *(
+        Column(f"index_{index_id}", ("indices", index_id), f"{index.title}. [{index.unit}]")
+        for index_id, index in INDICES.items()
+    ),
+)
+COLUMNS: Mapping[RosterAnswer, tuple[Column, ...]] = {
+    "volume": (*_WHO, *_VOLUME, *_TOLD),
+    "imbalance-indices": (*_WHO, *_IMBALANCE, *_TOLD),
+}
+
+
+def described(columns: tuple[Column, ...]) -> str:
+    """Return the columns as a list for the reader of the contract."""
+    return ", ".join(f"`{column.name}`" for column in columns)
