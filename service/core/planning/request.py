@@ -1,0 +1,155 @@
+"""What a plan of one session is asked with: candidates, muscles that want work, restrictions, allowance."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from service.core.units import Degrees, HardSets, Seconds, Share
+
+LimbSide = Literal["left", "right"]
+BodySide = Literal["left", "right", "both"]
+Limbs = Literal["two_sided", "one_sided", "two_loads"]
+
+#: Both limbs, in the order of the arrays inside this package.
+SIDES: tuple[LimbSide, LimbSide] = ("left", "right")
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """A range that an exercise moves a joint through, with the spread over people and set-ups. [deg]"""
+
+    motion: str
+    from_deg: Degrees
+    to_deg: Degrees
+    sd_deg: Degrees = 10.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Candidate:
+    """An exercise that may stand in the plan, as far as planning must know it.
+
+    ``involvement`` pairs a muscle with its share of a set's dose. Ordinals run from 0 to 3. ``demands`` and
+    ``joint_stress`` None = unknown, which fails every veto about joints. ``loaded`` lifts can be made harder
+    by what the site has, ``ramped`` ones can be warmed up to with lighter loads. ``work_s`` is the time under
+    load of one set on one side, ``rest_s`` the rest after it. ``lagging`` is the side that is behind, None
+    unless the evidence decides it. ``familiar`` lifts are in the log; ``load_known`` says that a load can be
+    named; ``aimed`` that the athlete wants to raise this lift. ``serves`` are the keys of wanted work that its
+    sets count towards.
+    """
+
+    exercise_id: str
+    involvement: tuple[tuple[str, Share], ...]
+    limbs: Limbs = "two_sided"
+    compound: bool = True
+    trunk: bool = False
+    loaded: bool = True
+    ramped: bool = True
+    skill: int = 1
+    axial_load: int = 0
+    failure_exit: int = 0
+    joint_stress: tuple[tuple[str, int], ...] | None = ()
+    demands: tuple[Demand, ...] | None = ()
+    available: bool = True
+    familiar: bool = True
+    load_known: bool = True
+    unwanted: bool = False
+    aimed: bool = False
+    serves: tuple[str, ...] = ()
+    lagging: LimbSide | None = None
+    fewest_sets: int = 2
+    most_sets: int = 4
+    work_s: Seconds = 40.0
+    rest_s: Seconds = 120.0
+
+
+@dataclass(frozen=True, slots=True)
+class MuscleSide:
+    """One muscle on one side: what more work there is worth, the week's target and dose, and readiness.
+
+    ``weight`` is relative to the other muscles; ``target_sets`` the weekly hard sets beyond which nothing is
+    sought. [1, hard sets, hard sets, 1]
+    """
+
+    muscle_id: str
+    side: LimbSide
+    weight: float
+    target_sets: HardSets
+    done_sets: HardSets = 0.0
+    p_ready: Share = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class WantedWork:
+    """Sets of a lift or a movement that are wanted for their own sake, for strength, beside any muscle.
+
+    Candidates whose ``serves`` holds the key count towards it.
+    """
+
+    key: str
+    weight: float
+    target_sets: HardSets
+    done_sets: HardSets = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class JointRange:
+    """The range within which a motion is allowed or possible; ``both`` binds both sides. [deg]"""
+
+    motion: str
+    from_deg: Degrees
+    to_deg: Degrees
+    side: BodySide = "both"
+
+
+@dataclass(frozen=True, slots=True)
+class RuledOut:
+    """An exercise that must not be done on a side, and the code of why."""
+
+    exercise_id: str
+    code: str
+    side: BodySide = "both"
+
+
+@dataclass(frozen=True, slots=True)
+class RestingRegion:
+    """A joint region that must not be stressed on a side, and the code of why."""
+
+    region: str
+    code: str
+    side: BodySide = "both"
+
+
+@dataclass(frozen=True, slots=True)
+class Restrictions:
+    """Everything that rules an exercise out; ``no_extra_sets`` names sides that get none for lagging."""
+
+    joint_ranges: tuple[JointRange, ...] = ()
+    ruled_out: tuple[RuledOut, ...] = ()
+    resting_regions: tuple[RestingRegion, ...] = ()
+    no_extra_sets: tuple[LimbSide, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Allowance:
+    """How much the session may hold.
+
+    ``sessions_left`` counts this week's sessions with this one; ``muscle_sets`` caps one muscle's hard sets
+    in this session, eleven unless given [Remmert2025]_ (from memory); ``first_times`` caps lifts that are not
+    in the log.
+    """
+
+    minutes: float
+    sessions_left: int = 1
+    muscle_sets: HardSets = 11.0
+    exercises: int = 8
+    first_times: int = 8
+
+
+@dataclass(frozen=True, slots=True)
+class PlanRequest:
+    """A whole question: what may be done, what is wanted, what rules out, how much."""
+
+    candidates: tuple[Candidate, ...]
+    muscles: tuple[MuscleSide, ...]
+    works: tuple[WantedWork, ...] = ()
+    restrictions: Restrictions = Restrictions()
+    allowance: Allowance = Allowance(60.0)
