@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import IO
+from typing import IO, NoReturn
 
 import typer
 
@@ -28,18 +28,28 @@ def open_database() -> Iterator[OpenDatabase]:
 
     The last command to leave stops an embedded server that a command started; one that ran already is left running.
     """
+    from sqlalchemy.exc import OperationalError
+
     from service.store.embedded import EmbeddedPostgresFailed, default_data_dir
+    from service.usecases.errors import StoreUnavailable
 
     data_dir = default_data_dir(os.environ)
-    if os.environ.get("DATABASE_URL"):
-        yield OpenDatabase(from_environment(os.environ), embedded=False, data_dir=data_dir)
-        return
     try:
+        if os.environ.get("DATABASE_URL"):
+            yield OpenDatabase(from_environment(os.environ), embedded=False, data_dir=data_dir)
+            return
         with _embedded(data_dir) as url:
             yield OpenDatabase(from_environment(os.environ, url), embedded=True, data_dir=data_dir)
     except EmbeddedPostgresFailed as failure:
-        typer.echo(str(failure), err=True)
-        raise typer.Exit(1) from failure
+        _give_up(str(failure), failure)
+    except (OperationalError, StoreUnavailable) as lost:
+        cause = getattr(lost, "orig", None) or lost.__cause__ or lost
+        _give_up(f"The database cannot be used: {cause}", lost)
+
+
+def _give_up(message: str, cause: Exception) -> NoReturn:
+    typer.echo(message, err=True)
+    raise typer.Exit(1) from cause
 
 
 @contextmanager

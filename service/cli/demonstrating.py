@@ -26,11 +26,16 @@ def demo(
     port: Annotated[int, typer.Option(help="First port to try.", min=1, max=65000)] = FIRST_PORT,
 ) -> None:
     """Start the service with a dozen invented people in it and show one next session."""
+    from service.demo.loading import DemoLoadFailed
+
     console = Console(highlight=False)
     # A polite kill ends the demo as Ctrl-C does.
     signal.signal(signal.SIGTERM, signal.default_int_handler)
     try:
         _demonstrate(console, 0 if check else port, stay=not check)
+    except DemoLoadFailed as failure:
+        typer.echo(str(failure), err=True)
+        raise typer.Exit(1) from failure
     except KeyboardInterrupt:
         console.print("Stopped.", style="dim")
 

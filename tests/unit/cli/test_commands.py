@@ -41,6 +41,13 @@ def test_without_the_server_packages_it_says_what_to_install() -> None:
     assert "Traceback" not in ran.stderr
 
 
+def test_a_database_that_is_not_there_is_said_in_one_sentence(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("DATABASE_URL", "postgresql://127.0.0.1:1/nowhere")
+    told = CliRunner().invoke(app, ["migrate"])
+    assert told.exit_code == 1
+    assert told.stderr.startswith("The database cannot be used: ")
+
+
 def test_a_memory_comes_back_and_nobody_else_may_read_it(tmp_path: Path) -> None:
     file = memory_file(tmp_path, None)
     kept = Memory("01937b5c-7a00-7000-8000-000000000001", "2026-11-25", {"admin": "secret"}, loaded=True)
