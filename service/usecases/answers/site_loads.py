@@ -3,11 +3,12 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
 from uuid import UUID
 
-from service.catalogue.records import Exercise
+from service.catalogue.records import Exercise, LoadBasis
 from service.core import loadable
-from service.core.errors import NothingLoadable
+from service.core.errors import NothingLoadable, OutsideValidity
 from service.core.loadable import Option
 from service.core.progression import LoadOption
 from service.core.units import Kilograms, MassUnit, mass_from_kg
@@ -30,6 +31,8 @@ from service.usecases.records.places import (
 
 #: Heavier loads than this are not looked for unless the athlete has come near them (judgement). [kg]
 SEARCH_UP_TO_KG: Kilograms = 320.0
+#: What a site lacks whose plates are too many, or their masses too finely divided, to add up.
+UNCOUNTABLE = "implements that can be added up"
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,11 +114,11 @@ def options_for(
         return SiteOptions((), (), missing=exercise.station or exercise.implement)
     limit = None if exercise.load_basis == "level" else highest_kg
     try:
-        made = loadable.options(
-            implements, exercise.load_basis, dumbbells_held=_held(exercise), highest_kg=limit
-        )
+        made = _made(implements, exercise.load_basis, _held(exercise), limit)
     except NothingLoadable:
         return SiteOptions((), (), missing=exercise.station or exercise.implement)
+    except OutsideValidity:
+        return SiteOptions((), (), missing=UNCOUNTABLE)
     loaded = [
         (option, effective_of_external(option.load_kg, exercise.load_basis, exercise, body))
         for option in made
@@ -124,6 +127,14 @@ def options_for(
     loaded.sort(key=lambda pair: pair[1])
     effective_loads = [LoadOption(kilograms, index) for index, (_, kilograms) in enumerate(loaded)]
     return SiteOptions([option for option, _ in loaded], effective_loads)
+
+
+@lru_cache(maxsize=256)
+def _made(
+    implements: tuple[loadable.Implement, ...], basis: LoadBasis, held: int, highest_kg: Kilograms | None
+) -> tuple[Option, ...]:
+    """Return what implements make; a site's list is asked again for every lift and athlete there."""
+    return loadable.options(implements, basis, dumbbells_held=held, highest_kg=highest_kg)
 
 
 def _held(exercise: Exercise) -> int:
