@@ -65,7 +65,7 @@ def test_a_change_of_unit_scales_loads_and_leaves_repetitions(log_kept: list[Set
 def test_swapping_the_sides_negates_the_gap_and_nothing_else(log_kept: list[SetEvidence]) -> None:
     here = folded(log_kept)
     there = folded([replace(item, side=SWAPPED[item.side]) for item in log_kept])
-    mirror = np.array([1.0, 1.0, 1.0, 1.0, -1.0, 1.0, 1.0])
+    mirror = np.array([1.0, 1.0, 1.0, 1.0, -1.0, 1.0, 1.0, 1.0])
     np.testing.assert_allclose(there.mean, here.mean * mirror, atol=1e-9)
     np.testing.assert_allclose(there.covariance, here.covariance * np.outer(mirror, mirror), atol=1e-9)
 

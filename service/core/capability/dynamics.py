@@ -14,6 +14,7 @@ from service.core.capability.evidence import SetEvidence
 from service.core.capability.state import (
     BEND,
     DRIFT,
+    FATIGUE,
     HABIT,
     HALF_GAP,
     LAYOUT,
@@ -42,6 +43,8 @@ LAYOFF_LONGEST_WEEKS = 30.0
 LN_K_WALK = 0.013
 HALF_GAP_WALK = 0.0012
 HABIT_WALK = 0.3
+#: Spread between athletes of what a hard set costs, as a share of the usual cost: 0.010 on 0.024. [1]
+FATIGUE_SHARE_SD = 0.010 / 0.024
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +107,7 @@ def start(strength: tuple[float, float], prior: CapabilityPrior) -> tuple[Vector
     mean[DRIFT], sd[DRIFT] = training.drift, training.drift_sd
     mean[LN_K], sd[LN_K] = curve.mean_ln_k, curve.sd_ln_k
     mean[BEND], sd[BEND] = curve.b, curve.sd_b
+    mean[FATIGUE], sd[FATIGUE] = 1.0, FATIGUE_SHARE_SD
     sd[HALF_GAP], sd[SESSION], sd[HABIT] = prior.half_gap_sd, SESSION_SD, training.reserve_between
     return mean, np.diag(sd * sd)
 

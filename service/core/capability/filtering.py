@@ -20,9 +20,10 @@ from service.core.capability.dynamics import (
     start,
 )
 from service.core.capability.evidence import SetEvidence, Side
-from service.core.capability.observation import Observation, observe
+from service.core.capability.observation import Likeness, Observation, observe
 from service.core.capability.state import (
     BEND,
+    FATIGUE,
     HABIT,
     HALF_GAP,
     LAYOUT,
@@ -35,15 +36,14 @@ from service.core.capability.state import (
 )
 from service.core.curve import CurvePoint, curve_point, repetitions_at
 from service.core.errors import OutsideValidity
-from service.core.units import LogRatio, Repetitions, Seconds
+from service.core.units import Kilograms, LogRatio, Repetitions, Seconds
 
 #: Spread of a set around the day's strength, and of a side's day around the athlete's. [1] (judgement)
 SET_SD = 0.014
 SIDE_SESSION_SD = 0.007
-#: Strength lost per hard set: 0.016 + 0.06 exp(-rest / 60 s), about 0.024 at two minutes, with its doubt. [1]
+#: Strength usually lost per hard set: 0.016 + 0.06 exp(-rest / 60 s), about 0.024 at two minutes. [1]
 #: (judgement; longer rests allow more repetitions: [Senna2011]_, abstract)
 FATIGUE_FLOOR, FATIGUE_FRESH, FATIGUE_TIME = 0.016, 0.06, 60.0
-FATIGUE_SD = 0.010
 USUAL_REST: Seconds = 120.0
 #: Repetitions between which the curve is linearised, and limits of the bend that the quadrature may use.
 LINEAR_RANGE = (0.5, 60.0)
@@ -62,6 +62,10 @@ _NODES: Final = tuple(
     (float(x) * sqrt(2.0), float(w) * exp(float(x) ** 2) * sqrt(2.0))
     for x, w in zip(*np.polynomial.hermite.hermgauss(9), strict=True)
 )
+#: Side, load and repetitions of the session's earlier sets, each with the efforts told: reserve, failure.
+_Work = tuple[Side, Kilograms, int]
+_Effort = tuple[float | None, bool]
+_Told = dict[_Work, set[_Effort]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +75,7 @@ class _Moments:
 
 
 def fatigue_per_hard_set(rest_s: Seconds | None) -> LogRatio:
-    """Return the log strength that each earlier hard set costs after so much rest. [1]"""
+    """Return the log strength that each earlier hard set usually costs after so much rest. [1]"""
     return FATIGUE_FLOOR + FATIGUE_FRESH * exp(-(USUAL_REST if rest_s is None else rest_s) / FATIGUE_TIME)
 
 
@@ -101,18 +105,21 @@ def _run(
     mean, covariance = start(strength, prior)
     day, session = (sets[0].day, sets[0].session) if sets else (0.0, -1)
     count, unreported, trained, failure = 0, 0, 0.0, 0.0
+    earlier: _Told = {}
     for item in sets:
         if item.session != session:
             if item.day < day:
                 raise OutsideValidity(day=item.day, after=day)
             mean, covariance = advance(mean, covariance, item.day - day, prior.training)
             day, session = item.day, item.session
+            earlier = {}
         if item.reps == 0 and not item.to_failure:
             continue
-        mean, covariance = absorb(mean, covariance, item, prior)
+        mean, covariance = absorb(mean, covariance, item, prior, _likeness(item, earlier))
         count += 1
         unreported += not item.to_failure and item.reps_in_reserve is None
         if not item.is_bound_only:
+            earlier.setdefault(_work(item), set()).add(_effort(item))
             trained = _running(trained, item.reps)
             failure = _running(failure, expected_repetitions(item, TRAINING_PRIORS[prior.training]))
     newest = sets[-1].day if count else None
@@ -131,15 +138,34 @@ def _run(
     )
 
 
+def _work(item: SetEvidence) -> _Work:
+    return item.side, item.load_kg, item.reps
+
+
+def _effort(item: SetEvidence) -> _Effort:
+    return item.reps_in_reserve, item.to_failure
+
+
+def _likeness(item: SetEvidence, earlier: _Told) -> Likeness:
+    told = earlier.get(_work(item))
+    if told is None:
+        return Likeness.NONE
+    return Likeness.COPIED if _effort(item) in told else Likeness.REPEATED
+
+
 def _running(mean: float, value: float) -> float:
     return value if mean == 0.0 else mean + TRAINED_WEIGHT * (value - mean)
 
 
 def absorb(
-    mean: Vector, covariance: Vector, item: SetEvidence, prior: CapabilityPrior
+    mean: Vector,
+    covariance: Vector,
+    item: SetEvidence,
+    prior: CapabilityPrior,
+    likeness: Likeness = Likeness.NONE,
 ) -> tuple[Vector, Vector]:
     """Return mean and covariance after one set of the running session."""
-    for observation in observe(item, TRAINING_PRIORS[prior.training]):
+    for observation in observe(item, TRAINING_PRIORS[prior.training], likeness):
         mean, covariance = _update(mean, covariance, item, observation)
     return mean, covariance
 
@@ -149,12 +175,14 @@ def _update(
 ) -> tuple[Vector, Vector]:
     ln_load, ln_k = log(item.load_kg), float(mean[LN_K])
     bend = min(max(float(mean[BEND]), BEND_RANGE[0]), BEND_RANGE[1])
-    centre = _momentary_strength(mean, item)
+    tiredness = fatigue_per_hard_set(item.rest_s) * item.hard_sets_before
+    centre = float(mean[STRENGTH] + mean[SESSION] + SIDE_SIGN[item.side] * mean[HALF_GAP])
+    centre -= tiredness * float(mean[FATIGUE])
     predicted = repetitions_at(centre - ln_load, ln_k, bend)
     if observation.if_contradicted and predicted >= observation.centre:
         return mean, covariance
     point = curve_point(min(max(predicted, LINEAR_RANGE[0]), LINEAR_RANGE[1]), ln_k, bend)
-    direction = _direction(item.side, point, observation.uses_habit)
+    direction = _direction(item.side, point, tiredness, observation.uses_habit)
     centre -= point.curvature(float(covariance[LN_K, LN_K]), float(covariance[BEND, BEND]))
     centre += float(direction[HABIT] * mean[HABIT])
     carried = covariance @ direction
@@ -165,23 +193,18 @@ def _update(
     return moved, covariance + (after.variance - before.variance) * np.outer(gain, gain)
 
 
-def _momentary_strength(mean: Vector, item: SetEvidence) -> float:
-    tired = fatigue_per_hard_set(item.rest_s) * item.hard_sets_before
-    return float(mean[STRENGTH] + mean[SESSION] + SIDE_SIGN[item.side] * mean[HALF_GAP]) - tired
-
-
-def _direction(side: Side, point: CurvePoint, uses_habit: bool) -> Vector:
+def _direction(side: Side, point: CurvePoint, tiredness: LogRatio, uses_habit: bool) -> Vector:
     direction = np.zeros(len(LAYOUT))
     direction[STRENGTH] = direction[SESSION] = 1.0
     direction[LN_K], direction[BEND] = -point.by_ln_k, -point.by_bend
-    direction[HALF_GAP] = SIDE_SIGN[side]
+    direction[HALF_GAP], direction[FATIGUE] = SIDE_SIGN[side], -tiredness
     if uses_habit:
         direction[HABIT] = -point.by_repetition
     return direction
 
 
 def _noise(mean: Vector, covariance: Vector, item: SetEvidence) -> float:
-    variance = SET_SD**2 + (FATIGUE_SD * item.hard_sets_before) ** 2 + item.ln_load_sd**2
+    variance = SET_SD**2 + item.ln_load_sd**2
     if item.side == "unspecified":
         variance += float(covariance[HALF_GAP, HALF_GAP] + mean[HALF_GAP] ** 2)
     return variance if item.side == "both" else variance + SIDE_SESSION_SD**2

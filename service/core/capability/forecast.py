@@ -11,7 +11,6 @@ from service.core.capability.dynamics import advance
 from service.core.capability.evidence import Side
 from service.core.capability.filtering import (
     BEND_RANGE,
-    FATIGUE_SD,
     LINEAR_RANGE,
     SET_SD,
     SIDE_SESSION_SD,
@@ -21,6 +20,7 @@ from service.core.capability.filtering import (
 from service.core.capability.observation import normal_cdf
 from service.core.capability.state import (
     BEND,
+    FATIGUE,
     HALF_GAP,
     LN_K,
     SESSION,
@@ -196,16 +196,17 @@ class CapabilityForecast:
         fewest = 1.0 - 0.9 * exp(ln_k) / max(bend, 1.0)
         point = curve_point(min(max(repetitions, fewest), LINEAR_RANGE[1]), ln_k, bend)
         sign = SIDE_SIGN[self.side]
-        direction = np.array([1.0, 0.0, -point.by_ln_k, -point.by_bend, sign, 0.0, 0.0])
+        direction = np.array([1.0, 0.0, -point.by_ln_k, -point.by_bend, sign, 0.0, 0.0, 0.0])
         log_ratio = log_ratio_at(max(repetitions, fewest), ln_k, bend)
         doubt = point.curvature(float(self.covariance[LN_K, LN_K]), float(self.covariance[BEND, BEND]))
         mean = float(self.mean[STRENGTH] + sign * self.mean[HALF_GAP]) - log_ratio - doubt
         trained = curve_point(max(self.state.failure_repetitions, fewest), ln_k, bend)
         variance = (EXTRAPOLATION_SD * (log_ratio - trained.log_ratio)) ** 2
         if of == "next_set":
-            direction[SESSION] = 1.0
-            mean += float(self.mean[SESSION]) - fatigue_per_hard_set(rest_s) * hard_sets_before
-            variance += SET_SD**2 + (FATIGUE_SD * hard_sets_before) ** 2 + (SIDE_SESSION_SD * sign) ** 2
+            tiredness = fatigue_per_hard_set(rest_s) * hard_sets_before
+            direction[SESSION], direction[FATIGUE] = 1.0, -tiredness
+            mean += float(self.mean[SESSION] - tiredness * self.mean[FATIGUE])
+            variance += SET_SD**2 + (SIDE_SESSION_SD * sign) ** 2
         return mean, sqrt(variance + float(direction @ self.covariance @ direction))
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from enum import Enum
 from math import erfc, exp, sqrt
 
 from service.core.capability.dynamics import TrainingPrior
@@ -22,6 +23,12 @@ HABIT_TAIL = 4.0
 #: Weight of a bound that repeats itself session after session with one shared doubt: a matched second side,
 #: and a set without report. (judgement)
 REPEATED_POWER = 0.25
+#: Weight of a set logged just as an earlier one of its session and side: sets are copied more often than they
+#: are alike, so the first speaks for all. (judgement)
+COPY_POWER = 0.25
+#: Repetitions that a set leaves at least when it repeats an earlier one without report: a plan that works is
+#: not met by failing, and a set without report is never read as a failure. (judgement)
+REPEATED_RESERVE: Repetitions = 1.0
 
 _ROOT_HALF = sqrt(0.5)
 
@@ -54,23 +61,51 @@ def reported_reserve(reserve: Repetitions) -> tuple[Repetitions, Repetitions]:
     return reserve + RESERVE_BIAS * share, sqrt(variance)
 
 
-def observe(evidence: SetEvidence, training: TrainingPrior) -> tuple[Observation, ...]:
+class Likeness(Enum):
+    """How a set resembles an earlier one of its session and side: a ``REPEATED`` one has its load and
+    repetitions, a ``COPIED`` one its reserve too."""
+
+    NONE = 0
+    REPEATED = 1
+    COPIED = 2
+
+
+def observe(
+    evidence: SetEvidence, training: TrainingPrior, likeness: Likeness = Likeness.NONE
+) -> tuple[Observation, ...]:
     """Return what a set says, in the order to weigh it.
 
     Short of failure the repetitions done say where this athlete usually stops, and a report adds what it
     felt like. Without a report the bound speaks up only where it is contradicted: nobody stops below zero in
-    reserve, so that a bound weighed every time would push strength up for ever.
+    reserve, so that a bound weighed every time would push strength up for ever. Repetitions that repeat
+    themselves were planned: they say once where the athlete stops, else tiredness would be read as none.
     """
     if evidence.is_bound_only:
         return (_bound(evidence.reps, REPEATED_POWER if evidence.matched else 1.0),)
+    told = _told(evidence, likeness)
+    if likeness is Likeness.COPIED and told.spread is not None:
+        told = _tempered(told)
+    if evidence.to_failure or likeness is not Likeness.NONE:
+        return (told,)
+    return _usual_stop(evidence.reps, training), told
+
+
+def _told(evidence: SetEvidence, likeness: Likeness) -> Observation:
     if evidence.to_failure:
-        return (_failure(evidence.reps),)
-    usual = _usual_stop(evidence.reps, training)
+        return _failure(evidence.reps)
     if evidence.reps_in_reserve is not None:
-        return usual, _reserve(evidence.reps, evidence.reps_in_reserve)
-    return usual, replace(
-        _bound(evidence.reps, REPEATED_POWER), centre=float(evidence.reps), if_contradicted=True
-    )
+        return _reserve(evidence.reps, evidence.reps_in_reserve)
+    least = evidence.reps + (0.0 if likeness is Likeness.NONE else REPEATED_RESERVE)
+    return replace(_bound(evidence.reps, REPEATED_POWER), centre=least, if_contradicted=True)
+
+
+def _tempered(observation: Observation) -> Observation:
+    def likelihood(n: Repetitions) -> float:
+        tempered: float = max(observation.likelihood(n), 0.0) ** COPY_POWER
+        return tempered
+
+    spread = observation.spread and observation.spread / sqrt(COPY_POWER)
+    return replace(observation, likelihood=likelihood, spread=spread)
 
 
 def _failure(reps: int) -> Observation:

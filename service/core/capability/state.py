@@ -16,9 +16,10 @@ Training = Literal["novice", "trained", "unknown"]
 
 #: Order of the state vector. ``strength`` is ln 1RM of a limb's mean [ln kg], ``drift`` its change [1/week],
 #: ``ln_k`` and ``bend`` the curve, ``half_gap`` half of right minus left [1], ``session`` the day's effect
-#: [1], ``habit`` how many repetitions more than usual this athlete leaves in reserve when none is reported.
-LAYOUT: Final = ("strength", "drift", "ln_k", "bend", "half_gap", "session", "habit")
-STRENGTH, DRIFT, LN_K, BEND, HALF_GAP, SESSION, HABIT = range(len(LAYOUT))
+#: [1], ``habit`` how many repetitions more than usual this athlete leaves in reserve when none is reported,
+#: ``fatigue`` what a hard set costs this athlete as a multiple of what is usual [1].
+LAYOUT: Final = ("strength", "drift", "ln_k", "bend", "half_gap", "session", "habit", "fatigue")
+STRENGTH, DRIFT, LN_K, BEND, HALF_GAP, SESSION, HABIT, FATIGUE = range(len(LAYOUT))
 
 
 @dataclass(frozen=True, slots=True)
