@@ -414,3 +414,33 @@ def test_an_empty_range_of_repetitions_is_refused(lifter: Callable[..., Lifter])
     person = lifter(BAR_AND_PLATES)
     refused = person.asks(status=409, reps_low=12, reps_high=8)
     assert refused["errors"][0]["parameter"] == "reps_high"
+
+
+def test_a_list_of_plates_that_cannot_be_added_up_is_said(lifter: Callable[..., Lifter]) -> None:
+    plates = [
+        {"kind": "plate_pairs", "name": "odd", "mass": {"value": 1 + n * 0.137, "unit": "kg"}, "pairs": 40}
+        for n in range(12)
+    ]
+    person = lifter([BAR_AND_PLATES[0], *BAR_AND_PLATES[-2:], *plates])
+    person.logs("bench-press", 3, 80, 8, reps_in_reserve=2)
+    item = person.next()
+    assert item["decision"] == "not_here"
+    assert "added up" in item["reasons"][0]["text"]
+
+
+@pytest.mark.parametrize(
+    ("exercise_id", "said"),
+    [("goblet-squat", "40 lb,"), ("dumbbell-curl", "40 lb in each hand"), ("lunge", "40 lb in each")],
+)
+def test_a_load_is_made_and_said_as_the_lift_holds_it(
+    lifter: Callable[..., Lifter], exercise_id: str, said: str
+) -> None:
+    person = lifter([*FIVE_POUND_STEPS, {"kind": "gear", "name": "Floor", "gear": "floor-space"}], unit="lb")
+    sides = ("left", "right") if exercise_id == "lunge" else ("both",)
+    for days_ago in (6, 3):
+        for side in sides:
+            person.logs(exercise_id, days_ago, 40, 10, reps_in_reserve=2.5, unit="lb", side=side)
+    item = person.asks(exercise_id=exercise_id, reps_low=8, reps_high=12)["items"][0]
+    assert item["load"]["value"] == 40
+    assert item["load"]["made_of"] == ["Rack", "40 lb"]
+    assert said in item["action"]

@@ -172,7 +172,8 @@ def _way(exercise: Exercise, value: float) -> str:
     """Return how the load is said."""
     if exercise.load_basis in {"added", "assistance", "none"} and value == 0.0:
         return "body_alone"
-    if exercise.load_basis == "per_hand" and exercise.laterality == "one_sided":
+    one_hand = exercise.laterality == "one_sided" and exercise.body_part != "lower"
+    if exercise.load_basis == "per_hand" and one_hand:
         return "total"
     return exercise.load_basis
 

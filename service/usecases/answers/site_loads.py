@@ -138,7 +138,8 @@ def _made(
 
 
 def _held(exercise: Exercise) -> int:
-    return 1 if exercise.load_basis == "per_hand" or exercise.laterality == "one_sided" else 2
+    """Return how many dumbbells make a load that is counted as a whole: a goblet squat holds one."""
+    return 2 if exercise.load_basis == "total" and exercise.laterality == "two_loads" else 1
 
 
 def _implements(items: Sequence[Implement], exercise: Exercise) -> Iterator[loadable.Implement]:
