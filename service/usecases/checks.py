@@ -11,7 +11,7 @@ from service.usecases.ports import UnitOfWork
 from service.usecases.records.exercises import OwnExercise
 from service.usecases.records.log import Checkin, LoggedSet, Pain, Session, TestedMaximum
 from service.usecases.records.people import Athlete, Group
-from service.usecases.records.places import DumbbellsImplement, Inventory
+from service.usecases.records.places import DumbbellsImplement, Inventory, LevelsImplement
 from service.usecases.records.wants import Aim, Limit
 
 #: A phone's clock may be off and time zones differ, but not by more than a day.
@@ -172,8 +172,11 @@ def check_exercise(work: UnitOfWork, book: ExerciseBook, record: OwnExercise) ->
 
 
 def check_inventory(work: UnitOfWork, book: ExerciseBook, record: Inventory) -> None:
-    """Refuse a dumbbell rack that names neither its masses nor a range."""
+    """Refuse a dumbbell rack that names neither its masses nor a range, and a station with one label twice."""
     for index, item in enumerate(record.items):
+        if isinstance(item, LevelsImplement) and len(set(item.labels)) < len(item.labels):
+            where = f"/items/{index}/labels"
+            raise NotPossible(faults=[FieldFault(where, "label_twice", item.name, "each label once")])
         if isinstance(item, DumbbellsImplement) and not _names_its_masses(item):
             raise NotPossible(
                 faults=[

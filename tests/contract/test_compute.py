@@ -226,8 +226,22 @@ def test_a_side_at_zero_leaves_only_the_bounded_indices(client: TestClient) -> N
 
 
 @pytest.mark.parametrize("body", [{}, {"left": 3}, {"left": 3, "right": 4, "log_ratio": 0.1}])
-def test_half_a_comparison_does_not_fit_the_schema(client: TestClient, body: Json) -> None:
-    assert asks(client, "imbalance-indices", body, status=422)["code"] == "invalid"
+def test_half_a_comparison_is_not_possible(client: TestClient, body: Json) -> None:
+    """Which members go together is more than the schema says."""
+    problem = asks(client, "imbalance-indices", body, status=409)
+    assert problem["code"] == "not_possible"
+    assert problem["errors"][0]["code"] == "values_or_ratio"
+
+
+@pytest.mark.parametrize(
+    "wish",
+    [
+        {}, {"target": {"value": 60, "unit": "lb"}, "lightest": {"value": 45, "unit": "lb"}},
+        {"load_basis": "level", "target": {"value": 60, "unit": "lb"}},
+    ],
+)  # fmt: skip
+def test_no_wish_or_two_for_a_load_are_not_possible(client: TestClient, wish: Json) -> None:
+    assert asks(client, "loadable", {"items": LB_GYM, **wish}, status=409)["code"] == "not_possible"
 
 
 @pytest.mark.parametrize(

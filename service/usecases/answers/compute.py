@@ -17,7 +17,13 @@ from service.core.units import Kilograms, MassUnit, mass_from_kg, mass_to_kg
 from service.usecases.answers.site_loads import core_mass, core_stack, dumbbell_masses, shown_load
 from service.usecases.answers.telling import Teller, documents, interval_document
 from service.usecases.documents import Document, to_document
-from service.usecases.errors import ClearanceRequired, FieldFault, NothingToComputeOn, OutsideValidRange
+from service.usecases.errors import (
+    ClearanceRequired,
+    FieldFault,
+    NothingToComputeOn,
+    NotPossible,
+    OutsideValidRange,
+)
 from service.usecases.records.base import Mass
 from service.usecases.records.computations import (
     IndicesQuestion,
@@ -130,13 +136,13 @@ def _refused(refusal: FormulaRefusal, teller: Teller) -> Document:
 def compute_loadable(asked: LoadableQuestion, teller: Teller) -> Document:
     """Return the loads near a target or within a span, how each is made, and the neighbours of the target.
 
-    Raises ``ClearanceRequired``; ``NothingToComputeOn`` where nothing can be made; ``OutsideValidRange`` where the
-    implements are too many or too finely divided to add up.
+    Raises ``ClearanceRequired``; ``NotPossible`` where it is unclear what is wanted; ``NothingToComputeOn`` where nothing
+    can be made; ``OutsideValidRange`` where the implements are too many or too finely divided to add up.
     """
     heed = require_fit_to_train(asked, teller)
-    implements = tuple(_implements(asked))
+    _require_one_wish(asked)
     try:
-        body, reason = _loads(asked, implements)
+        body, reason = _loads(asked, tuple(_implements(asked)))
     except NothingLoadable:
         raise NothingToComputeOn("Nothing among these implements makes such a load on this basis.") from None
     except OutsideValidity as invalid:
@@ -144,9 +150,32 @@ def compute_loadable(asked: LoadableQuestion, teller: Teller) -> Document:
     return {**body, **_answer(LOADABLE_VERSION, teller, reason, heed, ())}
 
 
+def _require_one_wish(asked: LoadableQuestion) -> None:
+    span = asked.lightest is not None or asked.heaviest is not None
+    if asked.load_basis in {"level", "none"}:
+        if asked.target is not None or span:
+            raise NotPossible(
+                "On this basis there are no masses: name neither a target nor a span.",
+                faults=[
+                    FieldFault("/load_basis", "target_without_mass", asked.load_basis, "a basis with masses")
+                ],
+            )
+    elif (asked.target is not None) == span:
+        raise NotPossible(
+            "Name a target or a span, and not both.",
+            faults=[
+                FieldFault(
+                    "/target", "target_or_span", "both or neither", "`target`, or `lightest` to `heaviest`"
+                )
+            ],
+        )
+
+
 def _why_invalid(invalid: OutsideValidity) -> str:
     if "stations" in invalid.facts:
         return "Levels belong to one station: name the `station` that is meant."
+    if "labels" in invalid.facts:
+        return "Each label of a station stands once."
     return "These implements are too many, or their masses too finely divided, to add up."
 
 
@@ -254,12 +283,27 @@ def _load(option: Option, unit: MassUnit) -> Document:
     return {**told, "made_of": list(option.made_of)}
 
 
+def _require_one_ratio(asked: IndicesQuestion) -> None:
+    given = (asked.left is not None) + (asked.right is not None)
+    if given == 1 or (given == 2) == (asked.log_ratio is not None):
+        raise NotPossible(
+            "Name both sides, or the log ratio.",
+            faults=[
+                FieldFault(
+                    "/log_ratio", "values_or_ratio", "both or neither", "`left` and `right`, or `log_ratio`"
+                )
+            ],
+        )
+
+
 def compute_imbalance_indices(asked: IndicesQuestion, teller: Teller) -> Document:
     """Return every published index of a difference between sides, with its reference limb, sign and formula.
 
-    Raises ``ClearanceRequired``. An index that is not defined here has no value but the reason.
+    Raises ``ClearanceRequired``, and ``NotPossible`` where the values leave the ratio open. An index that is not defined
+    here has no value but the reason.
     """
     heed = require_fit_to_train(asked, teller)
+    _require_one_ratio(asked)
     t = _log_ratio(asked)
     interval = _interval(t, asked) if t is not None else None
     if t is not None:

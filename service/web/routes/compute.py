@@ -61,14 +61,15 @@ _LOADABLE = _operation(
     "computeLoadable", "/compute/loadable", "Load progression", "Loads that these implements can make",
     "Loads near a target, with its neighbours, or all within a span, each with what goes on. Kilograms and pounds may be "
     "mixed: sums are exact. On the basis `level` every label of the station, in order.",
-    schema.LoadableAnswer, loadable_example(), (refused.NothingToComputeOn, refused.OutsideValidRange),
+    schema.LoadableAnswer, loadable_example(),
+    (refused.NotPossible, refused.NothingToComputeOn, refused.OutsideValidRange),
 )  # fmt: skip
 _INDICES = _operation(
     "computeImbalanceIndices", "/compute/imbalance-indices", "Imbalance indices", "Every index of a difference between sides",
     "From one value a side, or their log ratio. The names collide in print, so that each index comes with its own id, "
     "equation, reference limb and sign; one that is not defined here has no value, and says why. A difference between sides "
     "is a measurement, not an injury risk.",
-    schema.IndicesAnswer, indices_example(),
+    schema.IndicesAnswer, indices_example(), (refused.NotPossible,),
 )  # fmt: skip
 
 

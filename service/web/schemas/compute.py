@@ -1,9 +1,8 @@
 """Computing from a body alone: nothing is stored, and nothing is known but what is sent."""
 
-from typing import Annotated, Literal, Self
+from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
-from pydantic_core import PydanticCustomError
+from pydantic import Field
 
 from service.core.symmetry.index_catalogue import Side as LimbSide
 from service.usecases.records.base import MassUnit
@@ -33,7 +32,7 @@ LogRatio = Annotated[float, Field(ge=-5, le=5), A_NUMBER]
 class LiftedMass(Schema):
     """A load that was lifted or is wanted."""
 
-    value: Annotated[float, Field(gt=0, le=2000), A_NUMBER, THREE_DECIMALS]
+    value: Annotated[float, Field(ge=0.001, le=2000), A_NUMBER, THREE_DECIMALS]
     """How much, in `unit`; above 0."""
     unit: MassUnit
     """`kg`, or `lb` of exactly 0.45359237 kg."""
@@ -161,18 +160,6 @@ class LoadableQuestion(Asked):
     unit: MassUnit | None = None
     """Unit of the answer; that of the target or span unless given."""
 
-    @model_validator(mode="after")
-    def _target_or_span(self) -> Self:
-        span = self.lightest is not None or self.heaviest is not None
-        if self.load_basis in {"level", "none"}:
-            if self.target is not None or span:
-                raise PydanticCustomError(
-                    "target_without_mass", "Input should name neither target nor span: there are no masses"
-                )
-        elif (self.target is not None) == span:
-            raise PydanticCustomError("target_or_span", "Input should name a target or a span, not both")
-        return self
-
 
 class LoadableAnswer(ComputedAnswer):
     """Loads that can be made, and how."""
@@ -206,13 +193,6 @@ class IndicesQuestion(Asked):
     """The preferred limb; some indices are reckoned from it."""
     involved_side: LimbSide | None = None
     """The limb that was hurt or operated; some indices are reckoned from the other one."""
-
-    @model_validator(mode="after")
-    def _values_or_ratio(self) -> Self:
-        values = [self.left is not None, self.right is not None]
-        if any(values) != all(values) or all(values) == (self.log_ratio is not None):
-            raise PydanticCustomError("values_or_ratio", "Input should name left and right, or log_ratio")
-        return self
 
 
 class SideIndex(Schema):

@@ -199,7 +199,7 @@ class MeasurementFields(AthleteResource):
     """When it was taken."""
 
 
-GirthReading = Annotated[float, Field(gt=0, le=300), A_NUMBER, THREE_DECIMALS]
+GirthReading = Annotated[float, Field(ge=0.001, le=300), A_NUMBER, THREE_DECIMALS]
 
 
 class Girth(MeasurementFields):

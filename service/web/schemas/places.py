@@ -17,7 +17,7 @@ from service.web.schemas.base import (
     Schema,
     Slug,
 )
-from service.web.schemas.quantities import Mass
+from service.web.schemas.quantities import Mass, SolidMass
 from service.web.schemas.resources import TenantResource
 
 MassValue = Annotated[float, Field(ge=0, le=2000), A_NUMBER, THREE_DECIMALS]
@@ -61,7 +61,7 @@ class PlatePairsImplement(ImplementFields):
 
     kind: Literal["plate_pairs"]
     """The kind of implement."""
-    mass: Mass
+    mass: SolidMass
     """The mass of one plate."""
     pairs: Annotated[int, Field(ge=1, le=40), A_WHOLE_NUMBER]
     """How many pairs there are."""

@@ -17,10 +17,19 @@ class Mass(Schema):
     """`kg`, or `lb` of exactly 0.45359237 kg."""
 
 
+class SolidMass(Schema):
+    """The mass of a thing that weighs something, as it is printed on it."""
+
+    value: Annotated[float, Field(ge=0.001, le=2000), A_NUMBER, THREE_DECIMALS]
+    """How much, in `unit`; above 0, kept to three decimals."""
+    unit: MassUnit
+    """`kg`, or `lb` of exactly 0.45359237 kg."""
+
+
 class Length(Schema):
     """A length, as it was entered."""
 
-    value: Annotated[float, Field(gt=0, le=300), A_NUMBER, THREE_DECIMALS]
+    value: Annotated[float, Field(ge=0.001, le=300), A_NUMBER, THREE_DECIMALS]
     """How much, in `unit`; kept to three decimals."""
     unit: LengthUnit
     """`cm`, or `in` of exactly 2.54 cm."""
