@@ -32,7 +32,8 @@ Quantities are `{"value": 82.5, "unit": "kg"}`. Null and absent are the same; in
 the server owns are `readOnly`: accepted and ignored. Response enumerations may grow; every code comes with a text.
 
 **Errors** are `application/problem+json` (RFC 9457) with a stable `code`. 422 says that a body does not fit its schema,
-409 that it does, but that what is stored does not allow it.
+409 that it does, but that what is stored does not allow it. A method that a path does not take answers 405
+`method_not_allowed`, with every method that it takes in `Allow`.
 """
 TAGS: dict[str, str] = {
     "Athletes": "People, their groups, consents and screenings.",

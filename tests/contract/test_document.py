@@ -211,6 +211,11 @@ def test_every_error_is_a_problem_that_lists_its_codes(document: Json) -> None:
     assert faults == []
 
 
+def test_what_belongs_to_no_operation_is_told_of_all(document: Json) -> None:
+    """A method that a path does not take is no operation, so that 405 can stand nowhere else."""
+    assert all(word in document["info"]["description"] for word in ("405", "`method_not_allowed`", "`Allow`"))
+
+
 def test_answers_are_open(answered: dict[str, Json]) -> None:
     assert [name for name, node in _nodes(answered) if node.get("additionalProperties") is False] == []
 

@@ -513,6 +513,15 @@ def test_an_error_that_nobody_foresaw_is_500_and_tells_nothing(
     assert "secret of the house" in caplog.text
 
 
+@pytest.mark.parametrize("wanted", ["en", "lv, en;q=0.5", "lv", "*", None])
+def test_an_answer_in_words_says_its_language(caller: TestClient, wanted: str | None) -> None:
+    """English is the only language so far, and what is asked for in another comes in it, not as an error."""
+    headers = {} if wanted is None else {"Accept-Language": wanted}
+    answer = caller.post("/v1/compute/imbalance-indices", json={"left": 30, "right": 33}, headers=headers)
+    assert answer.status_code == 200
+    assert answer.headers["Content-Language"] == "en"
+
+
 def test_every_answer_forbids_guessing_its_type(caller: TestClient, athlete: str) -> None:
     for answer in (
         caller.get(athlete),
