@@ -232,7 +232,7 @@ def test_every_answer_names_one_action_and_at_most_three_reasons(lifter: Callabl
     person = lifter(BAR_AND_PLATES)
     for ordinal in range(3):
         person.logs("bench-press", 3, 80, 8, ordinal=ordinal)
-        person.logs("overhead-press", 3, 40, 8, ordinal=ordinal, reps_in_reserve=2)
+        person.logs("overhead-press", 3, 40, 8, ordinal=3 + ordinal, reps_in_reserve=2)
     answer = person.asks()
     assert [item["exercise_id"] for item in answer["items"]] == ["bench-press", "overhead-press"]
     for item in answer["items"]:
@@ -444,3 +444,74 @@ def test_a_load_is_made_and_said_as_the_lift_holds_it(
     assert item["load"]["value"] == 40
     assert item["load"]["made_of"] == ["Rack", "40 lb"]
     assert said in item["action"]
+
+
+def test_two_worse_mornings_in_a_row_change_the_movement(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    for days_ago in (6, 3):
+        told = {"region": "shoulder", "during": 1, "next_morning": 4}
+        person.logs("bench-press", days_ago, 80, 8, reps_in_reserve=2, pain=[told])
+    item = person.next()
+    assert item["decision"] == "swap"
+    assert "load" not in item
+    assert "tolerance_pain_worse_two_mornings" in codes(item["reasons"])
+
+
+def test_a_morning_told_in_a_checkin_counts_as_the_sets_own(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    person.logs("bench-press", 2, 80, 8, reps_in_reserve=2, pain=[{"region": "shoulder", "during": 1}])
+    pain = {"region": "shoulder", "next_morning": 4, "exercise_id": "bench-press"}
+    body = {"at": (NOW - timedelta(days=1.4)).isoformat(), "pain": [pain]}
+    assert person.client.put(f"{person.path}/checkins/{person.new_id()}", json=body).status_code == 201
+    item = person.next()
+    assert item["policy"] == "reduce_load"
+    assert 0.8 * 80 <= item["load"]["value"] <= 0.9 * 80
+
+
+def test_a_limit_caps_the_load_or_sets_the_lift_aside(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    person.logs("bench-press", 3, 80, 8, reps_in_reserve=2)
+    capped = {
+        "kind": "clinician", "mode": "improve", "exercise_ids": ["bench-press"], "load_cap": {"value": 60, "unit": "kg"},
+        "min_reps_in_reserve": 4,
+    }  # fmt: skip
+    where = f"{person.path}/limits/{person.new_id()}"
+    assert person.client.put(where, json=capped).status_code == 201
+    item = person.next()
+    assert item["load"]["value"] <= 60
+    assert item["reserve_low"] == 4
+    aside = {"kind": "preference", "mode": "replace", "exercise_ids": ["bench-press"]}
+    assert person.client.put(where, json=aside, headers={"If-Match": '"1"'}).status_code == 200
+    assert person.next()["decision"] == "leave_out"
+
+
+def test_alone_without_bars_a_lift_that_traps_keeps_two_in_reserve(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    person.logs("bench-press", 3, 80, 8, reps_in_reserve=2)
+    with_bars = person.next()
+    alone = {"name": "Garage (invented)", "safety_bars": False, "supervised": False}
+    changed = person.client.put(f"/v1/sites/{person.site}", json=alone, headers={"If-Match": '"1"'})
+    assert changed.status_code == 200
+    without = person.next()
+    assert (with_bars["reserve_low"], without["reserve_low"]) == (1, 2)
+    assert "alone_without_bars" in codes(without["cautions"])
+
+
+def test_who_was_never_screened_keeps_three_in_reserve_and_hears_why(
+    lifter: Callable[..., Lifter], new_id: Callable[[], str]
+) -> None:
+    person = lifter(BAR_AND_PLATES)
+    person.path = f"/v1/athletes/{new_id()}"
+    said = {"time_zone": "Europe/Riga", "training_years": 4, "home_site_id": person.site}
+    assert person.client.put(person.path, json=said).status_code == 201
+    person.consents()
+    person.logs("bench-press", 3, 80, 8, reps_in_reserve=2)
+    item = person.next()
+    assert item["reserve_low"] == 3
+    assert "tolerance_gate_not_screened" in codes(item["reasons"])
+    assert "screening_first" in codes(item["cautions"])
+
+
+def test_a_hold_is_refused_in_words(lifter: Callable[..., Lifter]) -> None:
+    refused = lifter(BAR_AND_PLATES).asks(exercise_id="plank", status=409)
+    assert "counted in hold" in refused["detail"]

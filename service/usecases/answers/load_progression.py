@@ -24,6 +24,7 @@ from service.usecases.answers.progression_case import (
     bounds_of,
     caps_of,
     context_of,
+    is_alone,
     least_reserve,
     limits_of,
     pain_of,
@@ -91,16 +92,20 @@ def answer_load_progression(
         for advice in Adviser(history, situation, stock, question.wish).advices()
     ]
     if question.exercise_id is not None and not advices:
-        raise NothingToComputeOn(
-            "Nothing is logged for this exercise or one like it, so no load can be named honestly.",
-            exercise_id=question.exercise_id,
-        )
+        raise NothingToComputeOn(_why_nothing(book, question.exercise_id), exercise_id=question.exercise_id)
     items = [item_document(advice, situation, teller, question.mass) for advice in advices]
     answer = envelope(items, situation, MODEL_VERSION)
     ask = ask_of(advices, situation)
     if ask is not None:
         answer["ask"] = to_document(teller.reason(ask))
     return {**answer, "site_id": str(stock.site_id), "inventory_etag": stock.etag}
+
+
+def _why_nothing(book: ExerciseBook, exercise_id: str) -> str:
+    exercise = book.find(exercise_id)
+    if exercise is not None and exercise.work != "repetitions":
+        return f"{exercise.name} is counted in {exercise.work}; next loads are named for repetitions only."
+    return "Nothing is logged for this exercise or one like it, so no load can be named honestly."
 
 
 def _possible(wish: Wish) -> None:
@@ -175,7 +180,8 @@ class Adviser:
         """Advise the other side: it copies what the first one does, unless it has to do less or an aim names a side."""
         own = self._advise(side, site)
         lead = first.choice
-        if lead is None or own.choice is None or own.policy_is_forced or self._aim_names_a_side():
+        forced = first.policy_is_forced or own.policy_is_forced
+        if lead is None or own.choice is None or forced or self._aim_names_a_side():
             return own
         wanted = Wanted(
             own.target.reserve_low, own.target.reserve_high, caps_of(self.history.exercise).too_hard
@@ -207,12 +213,19 @@ class Adviser:
         bounds = bounds_of(exercise, side, self.situation, self._body)
         target = target_of(exercise, past, self.wish)
         context = context_of(self.history, past, target, self.situation)
-        limits = limits_of(exercise, context.days_since_last, self.situation, self.stock.site.safety_bars)
+        site_record = self.stock.site
+        limits = limits_of(
+            exercise,
+            context.days_since_last,
+            self.situation,
+            site_record.safety_bars,
+            alone=is_alone(site_record),
+        )
         target = with_reserve(target, least_reserve(context, limits, bounds))
         pain = pain_of(self.history, side, self.situation)
         advice = Advice(
             self.history, side, forecast, site, target, past, limits, pain,
-            bars=bool(self.stock.site.safety_bars),
+            site_record=site_record,
         )  # fmt: skip
         closed = self._closed(bounds, pain, site)
         if closed is not None:
@@ -244,7 +257,10 @@ class Adviser:
         chosen = choose(advice.forecast, options, advice.target, caps_of(exercise), context)
         if isinstance(chosen, NoForecast):
             return replace(advice, action="stop", reasons=(chosen.reason,))
-        return _with_pain(replace(advice, choice=chosen, reasons=chosen.reasons), held)
+        reasons = chosen.reasons
+        if self.situation.gate.min_reserve > (self.wish.reserve_low or 1.0):
+            reasons = (*reasons[:-1], *self.situation.gate.reasons, *reasons[-1:])
+        return _with_pain(replace(advice, choice=chosen, reasons=reasons), held)
 
     def _held_at(self, pain: PainDecision | None, last_kg: Kilograms | None) -> Kilograms | None:
         """Return the heaviest load that pain or a warning sign allows, None where neither holds it. [kg]"""

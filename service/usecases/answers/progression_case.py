@@ -27,6 +27,7 @@ from service.usecases.answers.loads import BodyMass, effective_of_external
 from service.usecases.answers.situation import Situation
 from service.usecases.records.log import Pain
 from service.usecases.records.people import JointLimit
+from service.usecases.records.places import Site
 
 #: Accepted chance of leaving no repetition: where a failed one can trap or comes down from overhead, on machines, and on
 #: other free weights, which fail as harmlessly as a machine but less steadily (judgement).
@@ -180,8 +181,19 @@ def context_of(
     )
 
 
+def is_alone(site: Site) -> bool:
+    """Whether the athlete is alone: only a site that says that nobody supervises it is such a one."""
+    return site.supervised is False
+
+
 def limits_of(
-    exercise: Exercise, days: Days | None, situation: Situation, bars: bool | None, p_fail: Share = 0.0
+    exercise: Exercise,
+    days: Days | None,
+    situation: Situation,
+    bars: bool | None,
+    p_fail: Share = 0.0,
+    *,
+    alone: bool = False,
 ) -> Limits:
     """Return what screening, person and lift leave, with their cautions."""
     conditions = frozenset(situation.screening.conditions if situation.screening is not None else ())
@@ -190,6 +202,7 @@ def limits_of(
         gap_days=days,
         failure_exit=exercise.failure_exit,
         p_fail=p_fail,
+        alone=alone,
         catchers=bool(bars),
         anchored=exercise.implement == "band" or exercise.load_basis == "assistance",
     )

@@ -13,11 +13,12 @@ from service.core.tolerance.pain import PainDecision
 from service.core.units import Share
 from service.usecases.answers.capability import repetitions_document, told_basis
 from service.usecases.answers.history import ExerciseHistory, days_since
-from service.usecases.answers.progression_case import Past, cautions_of, limits_of
+from service.usecases.answers.progression_case import Past, cautions_of, is_alone, limits_of
 from service.usecases.answers.site_loads import SiteOptions, shown_load
 from service.usecases.answers.situation import Situation
 from service.usecases.answers.telling import Teller, documents
 from service.usecases.documents import Document, to_document
+from service.usecases.records.places import Site
 
 MOST_REASONS = 3
 _MOST_ALTERNATIVES = 3
@@ -38,7 +39,7 @@ class Advice:
     past: Past
     limits: Limits
     pain: PainDecision | None
-    bars: bool
+    site_record: Site
     action: str = "do"
     choice: Choice | None = None
     reasons: tuple[Reason, ...] = ()
@@ -98,7 +99,10 @@ def _cautions(advice: Advice, situation: Situation) -> tuple[Caution, ...]:
     if choice is None:
         return (*cautions_of(advice.limits, advice.pain, situation), *cautions_of_plan(told_before=True)[:1])
     days = days_since(advice.past.last, situation)
-    lift = limits_of(advice.exercise, days, situation, advice.bars, choice.p_too_hard)
+    site = advice.site_record
+    lift = limits_of(
+        advice.exercise, days, situation, site.safety_bars, choice.p_too_hard, alone=is_alone(site)
+    )
     return (*cautions_of(lift, advice.pain, situation), *choice.cautions, *cautions_of_plan(told_before=True))
 
 
