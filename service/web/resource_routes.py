@@ -8,9 +8,11 @@ from uuid import UUID
 from fastapi import APIRouter, Body, Depends, Path, Query, Response
 from pydantic import BaseModel
 
+from service.catalogue.texts import Texts
 from service.usecases import errors as refused
 from service.usecases import resources
 from service.usecases.documents import Document
+from service.usecases.exercises import ExerciseBook
 from service.usecases.kinds import Kind
 from service.usecases.ports import Page, Stored, UnitOfWork
 from service.usecases.resources import Target
@@ -53,7 +55,7 @@ class ResourceSpec:
     ``path`` is where lists are; ``id_name`` the path parameter of one, None where there is only one per parent.
     ``words`` is the singular and plural for summaries; ``about`` what the reader must know before writing.
     ``shows_itself`` is false where another module shows the kind together with what is not kept here; ``show`` makes the
-    body of an answer.
+    body of an answer. ``may_put`` refuses what must not be put now, where more than the body decides.
     """
 
     kind: Kind
@@ -75,6 +77,7 @@ class ResourceSpec:
     links: Mapping[str, Any] = field(default_factory=dict)
     shows_itself: bool = True
     show: Callable[[Stored], Document] = represent
+    may_put: Callable[[UnitOfWork, ExerciseBook, Texts, Target, Any], None] | None = None
 
     @property
     def one(self) -> str:
@@ -194,6 +197,8 @@ def _mount_put(router: APIRouter, spec: ResourceSpec) -> None:
         record = to_record(body, spec.kind.record)
         only_create = "*" in (tags_of(if_none_match) or ())
         with services.write(caller) as (work, book):
+            if spec.may_put is not None:
+                spec.may_put(work, book, services.texts, target, record)
             outcome, stored = resources.put(
                 work, book, target, record, tags_of(if_match), only_create=only_create
             )

@@ -74,11 +74,25 @@ def plan_session(request: PlanRequest) -> SessionPlan:
     search = Search(request, options)
     selection = select(search)
     if selection is None:
-        gains = search.nothing().best() is not None
-        raise Infeasible(constraint="minutes_too_few" if gains else "week_is_done", left_out=left_out)
+        raise Infeasible(constraint=_binding(request, search, left_out), left_out=left_out)
     items = _in_order(request, search, selection)
     reasons = _reasons(request, items, left_out)
     return SessionPlan(items, selection.seconds / 60.0, selection.objective, left_out, reasons)
+
+
+def _binding(request: PlanRequest, search: Search, left_out: tuple[tuple[str, Reason], ...]) -> str:
+    """Return what leaves nothing worth doing, though there is something that may be done."""
+    if search.nothing().best() is not None:
+        return "minutes_too_few"
+    wanted = [row for row in request.muscles if row.weight > 0.0]
+    if all(row.done_sets >= row.target_sets for row in wanted):
+        return "week_is_done"
+    codes = {reason.code for _, reason in left_out}
+    if codes - {"planning.not_at_site", "planning.not_ready"}:
+        return "no_safe_match"
+    if "planning.not_ready" in codes:
+        return "nothing_ready"
+    return "nothing_at_site" if codes else "nothing_wanted"
 
 
 def _options(request: PlanRequest) -> tuple[tuple[Option, ...], tuple[tuple[str, Reason], ...]]:

@@ -15,6 +15,7 @@ from service.web.routes import (
     resources,
     roster,
     service,
+    sessions,
     volume,
 )
 
@@ -35,6 +36,7 @@ def all_routers() -> list[tuple[APIRouter, str]]:
         imbalance,
         capability,
         roster,
+        sessions,
     )
     unversioned = (service, reference)
     return [

@@ -19,6 +19,7 @@ from service.web.schemas.base import (
     Seconds,
     Share,
     Slug,
+    read_only,
 )
 from service.web.schemas.quantities import Mass
 from service.web.schemas.resources import AthleteResource
@@ -125,8 +126,8 @@ class PlanItem(Schema):
     """Keys of the works it rests on."""
 
 
-class Plan(AthleteResource):
-    """A whole session: exercises in order, loads that the site can make, how sure, and why."""
+class PlanBody(Schema):
+    """What a plan says, previewed or issued."""
 
     items: Annotated[list[PlanItem], Field(max_length=40)]
     """The exercises, in order."""
@@ -150,3 +151,22 @@ class Plan(AthleteResource):
     """Keys of the works it rests on."""
     ask: Reason | None = None
     """The one question whose answer would help most."""
+    position: str | None = read_only(
+        "In a preview: position of the change feed up to which it has read.", maxLength=20, pattern=r"^\d+$"
+    )
+    valid_until: Instant | None = read_only(
+        "In a preview as of now: until when it stands if nothing more is logged."
+    )
+
+
+class Plan(PlanBody, AthleteResource):
+    """A whole session: exercises in order, loads that the site can make, how sure, and why."""
+
+
+class PreviewedPlan(PlanBody):
+    """A whole session as it would be planned now; nothing is stored until it is put as a plan."""
+
+    @classmethod
+    def always_told(cls) -> frozenset[str]:
+        """Names of read-only members that every preview holds."""
+        return frozenset({"position"})

@@ -1,0 +1,143 @@
+"""What limits, pain, warning signs and a clearance rule out, and what they leave of reserve and load."""
+
+from collections.abc import Iterator, Mapping
+
+from service.core.planning import JointRange, LimbSide, RestingRegion, Restrictions, RuledOut
+from service.core.tolerance.pain import WATCH_UP_TO, PainDecision
+from service.core.units import Kilograms, mass_to_kg
+from service.usecases.answers.regions import joints_of
+from service.usecases.answers.situation import Situation
+from service.usecases.records.wants import Limit
+
+_SIDES: tuple[LimbSide, ...] = ("left", "right")
+Pains = Mapping[str, Mapping[LimbSide, PainDecision]]
+
+
+def unwanted(situation: Situation) -> frozenset[str]:
+    """Return the exercises that a limit is about without ruling them out, a preference among them."""
+    return frozenset(
+        exercise_id
+        for limit in situation.limits
+        if not _rules_out(limit)
+        for exercise_id in limit.exercise_ids
+    )
+
+
+def _rules_out(limit: Limit) -> bool:
+    if limit.kind == "clinician":
+        return limit.min_reps_in_reserve is None and limit.load_cap is None and limit.joint_limit is None
+    if limit.kind == "pain":
+        return _hurts(limit)
+    return limit.kind in {"range_of_motion", "technique"} and limit.mode == "replace"
+
+
+def _hurts(limit: Limit) -> bool:
+    """Pain above 5 rests; so does a pain to be planned around whose score nobody told."""
+    return limit.score > WATCH_UP_TO if limit.score is not None else limit.mode == "replace"
+
+
+def read_restrictions(situation: Situation, pains: Pains) -> Restrictions:
+    """Return everything that rules exercises out, but for what a site lacks."""
+    limits = situation.limits
+    return Restrictions(
+        joint_ranges=(*clearance_ranges(situation), *_limit_ranges(situation)),
+        ruled_out=(
+            *(out for limit in limits if _rules_out(limit) for out in _out_of_limit(limit)),
+            *_out_of_pain(pains),
+        ),
+        resting_regions=(
+            *(rest for limit in limits if _rests_region(limit) for rest in _resting(limit)),
+            *_resting_for_flags(situation),
+        ),
+        no_extra_sets=_operated_sides(situation),
+    )
+
+
+def clearance_ranges(situation: Situation) -> tuple[JointRange, ...]:
+    """Return the joint ranges of the clearance in force."""
+    screening = situation.screening
+    if situation.gate.clearance is None or screening is None or screening.clearance is None:
+        return ()
+    return tuple(
+        JointRange(limit.motion, limit.from_deg, limit.to_deg, limit.side)
+        for limit in screening.clearance.joint_limits
+    )
+
+
+def _limit_ranges(situation: Situation) -> Iterator[JointRange]:
+    for limit in situation.limits:
+        joint = limit.joint_limit
+        if joint is not None and limit.kind != "preference":
+            side = joint.side if joint.side != "both" or limit.side is None else limit.side
+            yield JointRange(joint.motion, joint.from_deg, joint.to_deg, side)
+
+
+def _out_of_limit(limit: Limit) -> Iterator[RuledOut]:
+    codes = {"clinician": "planning.veto_clinician", "pain": "planning.veto_pain"}
+    for exercise_id in limit.exercise_ids:
+        yield RuledOut(exercise_id, codes.get(limit.kind, "planning.veto_limit"), limit.side or "both")
+
+
+def _out_of_pain(pains: Pains) -> Iterator[RuledOut]:
+    for exercise_id, by_side in pains.items():
+        for side, decision in by_side.items():
+            if decision.action in {"stop_movement", "swap"}:
+                yield RuledOut(exercise_id, "planning.veto_pain", side)
+
+
+def _rests_region(limit: Limit) -> bool:
+    """A region rests as a whole where no exercise and no joint range says what exactly must be left out."""
+    named = limit.exercise_ids or limit.joint_limit is not None
+    return (
+        limit.region is not None and not named and limit.kind in {"clinician", "pain"} and _rules_out(limit)
+    )
+
+
+def _resting(limit: Limit) -> Iterator[RestingRegion]:
+    code = "planning.veto_clinician" if limit.kind == "clinician" else "planning.veto_pain"
+    for joint in joints_of(limit.region or ""):
+        yield RestingRegion(joint, code, limit.side or "both")
+
+
+def _resting_for_flags(situation: Situation) -> Iterator[RestingRegion]:
+    """A warning sign that stops a region stops those that hurt, as the same check-in tells them."""
+    if not situation.flags.stops_region or not situation.checkins:
+        return
+    for pain in situation.checkins[-1].pain:
+        for joint in joints_of(pain.region):
+            yield RestingRegion(joint, "planning.veto_flag", pain.side or "both")
+
+
+def _operated_sides(situation: Situation) -> tuple[LimbSide, ...]:
+    procedures = situation.screening.procedures if situation.screening is not None else []
+    told = {one.side for one in procedures}
+    return tuple(side for side in _SIDES if {side, "both"} & told)
+
+
+def min_reserve_of(situation: Situation, exercise_id: str) -> float:
+    """Return the reserve that limits ask for on an exercise, 0 where none does. [repetitions]"""
+    return max(
+        (
+            limit.min_reps_in_reserve
+            for limit in situation.limits
+            if limit.min_reps_in_reserve is not None and _about(limit, exercise_id)
+        ),
+        default=0.0,
+    )
+
+
+def load_cap_of(situation: Situation, exercise_id: str) -> Kilograms | None:
+    """Return the greatest external load that a clearance or a limit allows on an exercise, None without one. [kg]"""
+    caps = [
+        mass_to_kg(limit.load_cap.value, limit.load_cap.unit)
+        for limit in situation.limits
+        if limit.load_cap is not None and _about(limit, exercise_id)
+    ]
+    clearance = situation.gate.clearance
+    if clearance is not None and clearance.load_cap_kg is not None:
+        caps.append(clearance.load_cap_kg)
+    return min(caps, default=None)
+
+
+def _about(limit: Limit, exercise_id: str) -> bool:
+    return not limit.exercise_ids or exercise_id in limit.exercise_ids

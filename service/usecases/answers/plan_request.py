@@ -1,0 +1,296 @@
+"""One athlete's question to the planner: candidates, wants, restrictions and allowance, from the situation and a site."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from math import sqrt
+from statistics import NormalDist
+
+from service.catalogue.records import Exercise
+from service.core.capability.state import HALF_GAP
+from service.core.planning import (
+    Allowance,
+    Candidate,
+    Demand,
+    LimbSide,
+    PlanRequest,
+    Restrictions,
+    RuledOut,
+)
+from service.core.progression.breaks import return_band
+from service.core.symmetry.posterior import AHEAD_PROBABILITY
+from service.core.tolerance.cautions import Person
+from service.core.tolerance.pain import PainDecision
+from service.core.units import Days, Seconds, Share
+from service.usecases.answers.history import ExerciseHistory, Histories, days_since
+from service.usecases.answers.plan_limits import load_cap_of, read_restrictions, unwanted
+from service.usecases.answers.plan_wants import Wants, lift_key, pattern_key, read_wants
+from service.usecases.answers.progression_case import pain_of
+from service.usecases.answers.recent_work import RecentWork, read_recent_work
+from service.usecases.answers.site_loads import SiteOptions, SiteStock, missing_for, options_for
+from service.usecases.answers.situation import Situation
+from service.usecases.exercises import ExerciseBook
+from service.usecases.kinds import EXERCISE
+from service.usecases.ports import UnitOfWork
+
+#: Pain above which a region or movement rests: from memory of the pain-monitoring model, as in the core's rules.
+PAIN_RESTS_ABOVE = 5.0
+#: Time under load of a repetition; a hold or carry is timed by what it asks for. (judgement) [s]
+SECONDS_A_REPETITION: Seconds = 4.0
+#: Rest after a set: compound lifts, single-joint lifts, trunk; longer rests help a little past about a minute
+#: [Singer2024]_, the rest is common practice, no source. [s]
+REST_COMPOUND: Seconds = 150.0
+REST_SINGLE_JOINT: Seconds = 90.0
+REST_TRUNK: Seconds = 60.0
+#: Sets of a lift in one session: where nothing is logged, of novices, the first time, and at most. (judgement)
+USUAL_SETS, NOVICE_SETS, FIRST_SETS, MOST_SETS = 3, 2, 2, 5
+#: Lifts new to the log that one session may hold beside familiar ones. (judgement)
+NEW_LIFTS = 2
+#: Minutes where neither the request nor the frame says. (judgement)
+USUAL_MINUTES = 60.0
+#: Hard sets of one muscle in one session [Remmert2025]_ (from memory).
+MUSCLE_SETS = 11.0
+#: Anchors in a row through which a load may be told, as in the histories.
+LONGEST_CHAIN = 2
+_SIDES: tuple[LimbSide, ...] = ("left", "right")
+_BODY = frozenset({"none", "added", "assistance"})
+_MASSLESS = frozenset({"level"})
+
+
+@dataclass(frozen=True)
+class SessionCase:
+    """Everything that one plan is made from."""
+
+    situation: Situation
+    histories: Histories
+    stock: SiteStock | None
+    book: ExerciseBook
+    own: tuple[Exercise, ...]
+    _options: dict[str, SiteOptions] = field(default_factory=dict)
+
+    def options(self, exercise: Exercise) -> SiteOptions:
+        """Return the loads that the site can make for an exercise, within every cap on loads."""
+        if exercise.exercise_id not in self._options:
+            self._options[exercise.exercise_id] = self._options_of(exercise)
+        return self._options[exercise.exercise_id]
+
+    def _options_of(self, exercise: Exercise) -> SiteOptions:
+        if self.stock is None:
+            return SiteOptions((), ())
+        body = self.situation.body_mass.on(self.situation.now_day)
+        found = options_for(self.stock, exercise, body)
+        cap = load_cap_of(self.situation, exercise.exercise_id)
+        if cap is None or exercise.load_basis in _MASSLESS:
+            return found if cap is None else SiteOptions((), ())
+        held = 2.0 if exercise.laterality == "two_loads" and exercise.load_basis == "per_hand" else 1.0
+        within = [one for one in found.effective if held * found.options[one.index].load_kg <= cap]
+        return replace(found, effective=within)
+
+    @cached_property
+    def recent(self) -> RecentWork:
+        """What the last days asked of the body."""
+        return read_recent_work(self.situation, self.histories)
+
+    @property
+    def person(self) -> Person:
+        """What cautions need to know of the athlete."""
+        screening, situation = self.situation.screening, self.situation
+        conditions = frozenset(screening.conditions) if screening is not None else frozenset()
+        return Person(situation.age_years, conditions, situation.training == "novice")
+
+    @cached_property
+    def exercises(self) -> Mapping[str, Exercise]:
+        """The reference list and the tenant's own, by id."""
+        return {**self.book.catalogue.exercises, **{one.exercise_id: one for one in self.own}}
+
+    @cached_property
+    def lagging(self) -> Mapping[str, LimbSide | None]:
+        """The side that is behind, by one-sided exercise in the log; None where the evidence does not decide it."""
+        return {
+            exercise_id: lagging_side(history)
+            for exercise_id, history in self.histories.by_exercise.items()
+            if history.exercise.laterality == "one_sided"
+        }
+
+    @cached_property
+    def wants(self) -> Wants:
+        """What the athlete wants."""
+        return read_wants(self.situation, self.book, self.lagging)
+
+    @cached_property
+    def pains(self) -> Mapping[str, Mapping[LimbSide, PainDecision]]:
+        """What pain asks of each movement of the log, by side."""
+        return {
+            exercise_id: {
+                side: decision
+                for side in _SIDES
+                if (decision := pain_of(history, side, self.situation)) is not None
+            }
+            for exercise_id, history in self.histories.by_exercise.items()
+        }
+
+    @cached_property
+    def unwanted(self) -> frozenset[str]:
+        """Exercises that the athlete would rather leave out."""
+        return unwanted(self.situation)
+
+    @cached_property
+    def restrictions(self) -> Restrictions:
+        """Everything that rules exercises out."""
+        found = read_restrictions(self.situation, self.pains)
+        return replace(found, ruled_out=(*found.ruled_out, *self._too_heavy()))
+
+    def _too_heavy(self) -> Iterator[RuledOut]:
+        """Yield the lifts that cannot be loaded lightly enough for a cap, or whose load is not known."""
+        for exercise in self.exercises.values() if self.stock is not None else ():
+            capped = load_cap_of(self.situation, exercise.exercise_id) is not None
+            if capped and not self.lacks(exercise) and not self.options(exercise).effective:
+                yield RuledOut(exercise.exercise_id, "planning.veto_load_cap")
+
+    def lacks(self, exercise: Exercise) -> bool:
+        """Whether the site lacks something for an exercise."""
+        return self.stock is not None and missing_for(self.stock, exercise) is not None
+
+    def sets_share(self, days: Days | None) -> Share:
+        """Return the share of the usual sets after so many days off. [1]"""
+        screening = self.situation.screening
+        band = return_band(days, screening is not None and "illness" in screening.conditions)
+        return 1.0 if band is None else band.sets_share
+
+
+def lagging_side(history: ExerciseHistory) -> LimbSide | None:
+    """Return the side that is behind where both sides' effort is known and the evidence decides it."""
+    told = {
+        seen.side
+        for seen in history.work_sets()
+        if not seen.matched and (seen.record.to_failure or seen.record.reps_in_reserve is not None)
+    }
+    state = history.state
+    if state is None or not {"left", "right"} <= told:
+        return None
+    score = float(state.mean[HALF_GAP]) / sqrt(float(state.covariance[HALF_GAP, HALF_GAP]))
+    p_right_ahead = NormalDist().cdf(score)
+    if p_right_ahead >= AHEAD_PROBABILITY:
+        return "left"
+    return "right" if p_right_ahead <= 1.0 - AHEAD_PROBABILITY else None
+
+
+def read_case(
+    work: UnitOfWork, book: ExerciseBook, situation: Situation, histories: Histories, stock: SiteStock | None
+) -> SessionCase:
+    """Return the case of a session, with the tenant's own exercises."""
+    own = tuple(
+        exercise
+        for stored in work.resources.all_of(EXERCISE, None)
+        if (exercise := book.find(str(stored.id))) is not None
+    )
+    return SessionCase(situation, histories, stock, book, own)
+
+
+def plan_request(case: SessionCase, minutes: float | None) -> PlanRequest:
+    """Return the question to the planner."""
+    frame = case.situation.frame
+    asked = minutes or (float(frame.minutes) if frame is not None else USUAL_MINUTES)
+    familiar = bool(case.histories.by_exercise)
+    return PlanRequest(
+        candidates=tuple(_candidate(case, exercise) for exercise in case.exercises.values()),
+        muscles=case.wants.muscles(case.recent),
+        works=case.wants.wanted_works(case.recent, case.book),
+        restrictions=case.restrictions,
+        allowance=Allowance(
+            minutes=asked,
+            sessions_left=case.recent.sessions_left,
+            muscle_sets=MUSCLE_SETS * case.sets_share(case.recent.gap_days),
+            first_times=NEW_LIFTS if familiar else 8,
+        ),
+    )
+
+
+def candidate_of(case: SessionCase, exercise: Exercise) -> Candidate:
+    """Return an exercise as the planner knows it, whatever the site has and the log says."""
+    unknown = exercise.exercise_id in case.book.unknown_demands
+    own = exercise.exercise_id not in case.book.catalogue
+    demands = tuple(Demand(d.motion, d.from_deg, d.to_deg, d.sd_deg) for d in exercise.joint_demands)
+    return Candidate(
+        exercise_id=exercise.exercise_id,
+        involvement=tuple((row.muscle_id, row.share) for row in exercise.involvement if row.share > 0.0),
+        limbs=exercise.laterality,
+        compound=exercise.compound,
+        trunk=exercise.body_part == "trunk",
+        loaded=exercise.load_basis not in _BODY,
+        ramped=exercise.load_basis not in _BODY | _MASSLESS and exercise.work == "repetitions",
+        skill=exercise.skill,
+        axial_load=exercise.axial_load,
+        failure_exit=exercise.failure_exit,
+        joint_stress=None if own else exercise.joint_stress,
+        demands=None if unknown else demands,
+        serves=_serves(exercise),
+        aimed=exercise.exercise_id in case.wants.lifts,
+        work_s=_work_seconds(exercise),
+        rest_s=rest_of(exercise),
+    )
+
+
+def _candidate(case: SessionCase, exercise: Exercise) -> Candidate:
+    history = case.histories.by_exercise.get(exercise.exercise_id)
+    familiar = history is not None and bool(history.work_sets())
+    most = _most_sets(case, history if familiar else None)
+    return replace(
+        candidate_of(case, exercise),
+        available=not case.lacks(exercise),
+        familiar=familiar,
+        load_known=familiar or _load_known(case, exercise),
+        unwanted=exercise.exercise_id in case.unwanted,
+        lagging=case.lagging.get(exercise.exercise_id),
+        fewest_sets=min(2, most),
+        most_sets=most,
+    )
+
+
+def _serves(exercise: Exercise) -> tuple[str, ...]:
+    lift = (lift_key(exercise.exercise_id),)
+    return (*lift, pattern_key(exercise.pattern)) if exercise.compound else lift
+
+
+def _work_seconds(exercise: Exercise) -> Seconds:
+    low, high = exercise.repetition_range
+    middle = 0.5 * (low + high)
+    return middle if exercise.work != "repetitions" else middle * SECONDS_A_REPETITION
+
+
+def rest_of(exercise: Exercise) -> Seconds:
+    """Return the rest after a set. [s]"""
+    if exercise.body_part == "trunk":
+        return REST_TRUNK
+    return REST_COMPOUND if exercise.compound else REST_SINGLE_JOINT
+
+
+def _most_sets(case: SessionCase, history: ExerciseHistory | None) -> int:
+    novice = case.situation.training == "novice"
+    if history is None:
+        return FIRST_SETS
+    usual = min(max(_usual_sets(history), NOVICE_SETS if novice else USUAL_SETS), MOST_SETS)
+    most = min(usual, NOVICE_SETS) if novice else usual
+    share = case.sets_share(days_since(history.work_sets(), case.situation))
+    return max(int(most * share + 0.5), 1)
+
+
+def _usual_sets(history: ExerciseHistory) -> int:
+    """Return the working sets a session of the last sessions, a side."""
+    counts: dict[tuple[int, str], int] = {}
+    for seen in history.work_sets():
+        counts[seen.session, seen.side] = counts.get((seen.session, seen.side), 0) + 1
+    recent = list(counts.values())[-8:]
+    return round(sum(recent) / len(recent)) if recent else 0
+
+
+def _load_known(case: SessionCase, exercise: Exercise, chain: int = 0) -> bool:
+    """Whether a load can be named for a lift that is not in the log: the body is it, or an anchor lift tells one."""
+    if exercise.load_basis == "none":
+        return True
+    anchor = exercise.anchor
+    if anchor is None or exercise.load_basis == "level" or chain > LONGEST_CHAIN:
+        return False
+    other = case.exercises.get(anchor.exercise_id)
+    known = case.histories.by_exercise.get(anchor.exercise_id)
+    return known is not None or (other is not None and _load_known(case, other, chain + 1))

@@ -1,0 +1,322 @@
+"""The sets of a planned exercise: load, repetitions and reserve by side, the ramp before them, and what to heed."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from math import ceil, floor
+
+import msgspec
+
+from service.catalogue.records import Exercise
+from service.core.capability import CapabilityForecast
+from service.core.estimates import Caution, Reason
+from service.core.loadable import Option
+from service.core.planning import LimbSide, PlannedExercise
+from service.core.progression import Choice, LoadOption, NoForecast, choose, ramp
+from service.core.tolerance.cautions import (
+    LiftSituation,
+    Limits,
+    limits_of_lift,
+    limits_of_person,
+    narrowest,
+)
+from service.core.tolerance.pain import PainDecision
+from service.core.units import Seconds, Share
+from service.usecases.answers.history import ExerciseHistory, SeenSet, days_since
+from service.usecases.answers.plan_limits import min_reserve_of
+from service.usecases.answers.plan_request import SessionCase, rest_of
+from service.usecases.answers.progression_case import (
+    Past,
+    Wish,
+    caps_of,
+    context_of,
+    past_of,
+    target_of,
+    with_reserve,
+)
+from service.usecases.answers.site_loads import SiteOptions, shown_load
+from service.usecases.records.base import Mass, Side
+from service.usecases.records.plans import PlannedSet
+
+#: Reserve wanted of novices, low and high. (judgement)
+NOVICE_RESERVE = (2.0, 4.0)
+#: Reserve of a lift that was never done, or whose load cannot be named. (judgement)
+RESERVE_FIRST = 4.0
+#: Repetitions of a first time without a load, at least, and the width of their range. (judgement)
+FIRST_REPETITIONS, FIRST_WIDTH = 8, 4
+#: Rest between warm-up sets, and between the sides of one set. (judgement) [s]
+REST_RAMP: Seconds = 30.0
+REST_SIDES: Seconds = 20.0
+#: A hold grows by so many seconds up to the longest. (judgement) [s]
+HOLD_STEP: Seconds = 5.0
+LONGEST_HOLD: Seconds = 60.0
+#: A level at a new station starts at this share of the old one: stations differ widely. (judgement)
+NEW_STATION_SHARE: Share = 0.6
+
+
+@dataclass(frozen=True, slots=True)
+class MadeSets:
+    """The sets of one exercise in order, and why they are as they are."""
+
+    sets: list[PlannedSet]
+    policy: str | None
+    reasons: tuple[Reason, ...]
+    cautions: tuple[Caution, ...]
+    source_keys: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _SidePlan:
+    """What one side does: a choice of load where one could be made, what it was made from, and its reserve."""
+
+    side: Side
+    least: float
+    choice: Choice | None = None
+    forecast: CapabilityForecast | None = None
+    reasons: tuple[Reason, ...] = ()
+    cautions: tuple[Caution, ...] = ()
+
+    @property
+    def reserve(self) -> float:
+        """Whole repetitions to leave undone. [repetitions]"""
+        return float(ceil(self.least))
+
+
+def limits_on(case: SessionCase, exercise: Exercise, past: Past) -> Limits:
+    """Return what the gate, the person and the lift allow together, with every caution."""
+    site = case.stock.site if case.stock is not None else None
+    lift = LiftSituation(
+        gap_days=days_since(past.last, case.situation),
+        failure_exit=exercise.failure_exit,
+        alone=site is not None and site.supervised is False,
+        catchers=site is not None and bool(site.safety_bars),
+        anchored=exercise.implement == "band" or exercise.load_basis == "assistance",
+    )
+    return narrowest(case.situation.gate, limits_of_person(case.person), limits_of_lift(lift))
+
+
+class SetMaker:
+    """Makes the sets of every planned exercise of one session."""
+
+    def __init__(self, case: SessionCase) -> None:
+        self.case = case
+        self.novice = case.situation.training == "novice"
+
+    def sets_of(self, planned: PlannedExercise) -> MadeSets:
+        """Return the sets of one planned exercise."""
+        exercise = self.case.exercises[planned.exercise_id]
+        history = self.case.histories.of(planned.exercise_id)
+        if history is None:
+            raise LookupError(planned.exercise_id)
+        if exercise.work != "repetitions":
+            return self._timed(planned, history)
+        options = self.case.options(exercise)
+        plans = [self._side_plan(history, options, side) for side in _sides(planned, exercise)]
+        plans = self._matched(plans, planned)
+        choices = [plan.choice for plan in plans if plan.choice is not None]
+        pains = [pain for plan in plans for pain in self._pains(exercise.exercise_id, plan.side)]
+        return MadeSets(
+            sets=list(self._rounds(planned, exercise, options, plans)),
+            policy=choices[0].policy if choices else None,
+            reasons=(
+                *(r for pain in pains for r in pain.reasons),
+                *(r for plan in plans for r in plan.reasons),
+            ),
+            cautions=(
+                *(c for pain in pains for c in pain.cautions),
+                *(c for plan in plans for c in plan.cautions),
+            ),
+            source_keys=tuple(key for plan in plans if plan.forecast for key in plan.forecast.source_keys),
+        )
+
+    def _side_plan(self, history: ExerciseHistory, options: SiteOptions, side: Side) -> _SidePlan:
+        case, exercise = self.case, history.exercise
+        past = past_of(history, side)
+        limits = limits_on(case, exercise, past)
+        least = max(limits.min_reserve, min_reserve_of(case.situation, exercise.exercise_id))
+        target = target_of(exercise, past, Wish())
+        if self.novice:
+            target = replace(target, reserve_low=NOVICE_RESERVE[0], reserve_high=NOVICE_RESERVE[1])
+        target = with_reserve(target, least)
+        context = context_of(history, past, target, case.situation)
+        effective = self._within_pain(exercise, side, options, context.last_load_kg)
+        known = effective and self._same_station(history)
+        forecast = history.forecast(case.situation.now_day, side) if known else None
+        if forecast is None:
+            told = max(RESERVE_FIRST, least)
+            why = (Reason("planning.find_load", {"reserve": told}),) if not options.needs_no_load else ()
+            return _SidePlan(side, told, None, None, why, limits.cautions)
+        chosen = choose(forecast, effective, target, caps_of(exercise), context)
+        if isinstance(chosen, NoForecast):
+            cautions = (*limits.cautions, *chosen.cautions)
+            return _SidePlan(side, max(RESERVE_FIRST, least), None, forecast, (chosen.reason,), cautions)
+        middle = RESERVE_FIRST if context.first_time else 0.5 * (target.reserve_low + target.reserve_high)
+        return _SidePlan(
+            side,
+            max(float(floor(middle)), target.reserve_low, least),
+            chosen,
+            forecast,
+            chosen.reasons,
+            (*limits.cautions, *chosen.cautions),
+        )
+
+    def _same_station(self, history: ExerciseHistory) -> bool:
+        """A level belongs to its station: at another site it says nothing of load."""
+        return history.exercise.load_basis != "level" or any(self._here(seen) for seen in history.sets)
+
+    def _here(self, seen: SeenSet) -> bool:
+        session = self.case.situation.sessions.get(seen.record.session_id) if seen.record.session_id else None
+        site = session.site_id if session is not None else None
+        return self.case.stock is not None and site in (None, self.case.stock.site_id)
+
+    def _within_pain(
+        self, exercise: Exercise, side: Side, options: SiteOptions, last_kg: float | None
+    ) -> Sequence[LoadOption]:
+        """Return the loads that pain allows: none above the last one while nothing may rise, less where it must fall."""
+        held = [
+            pain.load_factor for pain in self._pains(exercise.exercise_id, side) if not pain.increase_allowed
+        ]
+        if last_kg is None or not held:
+            return options.effective
+        cap = min(held) * last_kg * (1.0 + 1e-9)
+        return [one for one in options.effective if one.load_kg <= cap] or options.effective[:1]
+
+    def _pains(self, exercise_id: str, side: Side) -> list[PainDecision]:
+        by_side = self.case.pains.get(exercise_id, {})
+        return [pain for one, pain in by_side.items() if side in (one, "both")]
+
+    def _matched(self, plans: list[_SidePlan], planned: PlannedExercise) -> list[_SidePlan]:
+        """Where one side is behind it sets load and repetitions, and the other matches them (common practice)."""
+        behind = any(reason.code == "planning.lagging_side_first" for reason in planned.reasons)
+        if not behind or len(plans) < 2 or plans[0].choice is None:
+            return plans
+        return [plans[0], replace(plans[1], choice=plans[0].choice, reasons=plans[0].reasons)]
+
+    def _rounds(
+        self, planned: PlannedExercise, exercise: Exercise, options: SiteOptions, plans: Sequence[_SidePlan]
+    ) -> Iterator[PlannedSet]:
+        if planned.ramped:
+            for plan in plans:
+                yield from self._ramp(plan, options)
+        for place in range(planned.rounds):
+            working = [plan for plan in plans if place < _count(planned, plan.side)]
+            for plan in working:
+                rest = rest_of(exercise) if plan is working[-1] else REST_SIDES
+                yield self._work(plan, exercise, options, place, rest)
+
+    def _ramp(self, plan: _SidePlan, options: SiteOptions) -> Iterator[PlannedSet]:
+        if plan.choice is None:
+            return
+        for warm_up in ramp(plan.choice.load_kg, options.effective):
+            option = options.options[warm_up.option.index]
+            yield PlannedSet(
+                side=plan.side, ramp=True, load=self._load(option), made_of=list(option.made_of),
+                reps_low=warm_up.reps, reps_high=warm_up.reps, rest_after_s=REST_RAMP,
+            )  # fmt: skip
+
+    def _load(self, option: Option) -> Mass | None:
+        return None if option.unit == "{level}" else shown_load(option, self.case.situation.unit)
+
+    def _work(
+        self, plan: _SidePlan, exercise: Exercise, options: SiteOptions, place: int, rest: Seconds
+    ) -> PlannedSet:
+        choice = plan.choice
+        if choice is None:
+            level = self._first_level(exercise, options)
+            low, high = _first_range(exercise)
+            return PlannedSet(
+                side=plan.side, level=level, reps_low=low, reps_high=high, reps_in_reserve=plan.reserve,
+                rest_after_s=rest,
+            )  # fmt: skip
+        option = options.options[choice.load_index]
+        fewest, most = _repetitions(choice, plan.reserve)
+        planned = PlannedSet(
+            side=plan.side,
+            reps_low=fewest,
+            reps_high=most,
+            load=None if options.needs_no_load else self._load(option),
+            level=option.label if exercise.load_basis == "level" else None,
+            made_of=list(option.made_of),
+            reps_in_reserve=plan.reserve,
+            rest_after_s=rest,
+        )
+        return _with_forecast(planned, choice) if place == 0 else planned
+
+    def _first_level(self, exercise: Exercise, options: SiteOptions) -> str | None:
+        """Return the level to start a new station at, None where no level was ever logged or none is there."""
+        history = self.case.histories.by_exercise.get(exercise.exercise_id)
+        last = history.work_sets()[-1:] if history is not None else []
+        if exercise.load_basis != "level" or not last or last[0].load is None or not options.options:
+            return None
+        rank = max(int(NEW_STATION_SHARE * last[0].load.kilograms), 1)
+        return options.options[min(rank, len(options.options)) - 1].label
+
+    def _timed(self, planned: PlannedExercise, history: ExerciseHistory) -> MadeSets:
+        """Holds and carries: the last length and a little more, the last load."""
+        exercise = history.exercise
+        done = history.work_sets()
+        last = done[-1].record if done else None
+        limits = limits_on(self.case, exercise, Past([done] if done else []))
+        least = max(limits.min_reserve, min_reserve_of(self.case.situation, exercise.exercise_id))
+        low = float(exercise.repetition_range[0])
+        hold = _next_hold(last.hold_s if last is not None else None, low) if exercise.work == "hold" else None
+        far = (last.distance_m if last is not None else None) or low
+        sets = [
+            PlannedSet(
+                side=side, load=last.load if last is not None else None, hold_s=hold,
+                distance_m=None if hold is not None else far, reps_in_reserve=least or None, rest_after_s=rest_of(exercise),
+            )
+            for place in range(planned.rounds)
+            for side in _sides(planned, exercise)
+            if place < _count(planned, side)
+        ]  # fmt: skip
+        code = "planning.first_length" if last is None else "planning.length"
+        reasons = (Reason(code, {"longest": LONGEST_HOLD}),)
+        return MadeSets(sets, None, reasons, limits.cautions)
+
+
+def _first_range(exercise: Exercise) -> tuple[int, int]:
+    """Return the repetitions of a lift whose load cannot be named: enough of them to learn it."""
+    lowest, highest = exercise.repetition_range
+    low = min(max(lowest, FIRST_REPETITIONS), highest)
+    return low, min(low + FIRST_WIDTH, highest)
+
+
+def _next_hold(last: Seconds | None, first: Seconds) -> Seconds:
+    return first if last is None else min(last + HOLD_STEP, max(LONGEST_HOLD, last))
+
+
+def _repetitions(choice: Choice, reserve: float) -> tuple[int, int]:
+    """Return the repetitions to aim at: the target's range, cut where more would leave too little in reserve."""
+    likely = choice.reps + choice.reserve
+    fewest = min(choice.reps, choice.reps_low)
+    most = max(min(choice.reps_high, floor(likely - reserve)), 1)
+    return max(min(fewest, most), 1), most
+
+
+def _with_forecast(planned: PlannedSet, choice: Choice) -> PlannedSet:
+    """Return the first set of a side with what is expected of it; later ones follow from how it went."""
+    expected = choice.expected_reps
+    return msgspec.structs.replace(
+        planned,
+        expected_reps=round(choice.reps + choice.reserve, 2),
+        expected_reps_lower=round(max(expected.lower, 0.0), 2),
+        expected_reps_upper=round(max(expected.upper, 0.0), 2),
+        interval_mass=expected.mass,
+        p_wanted=round(choice.p_wanted, 3),
+        p_too_hard=round(choice.p_too_hard, 3),
+    )
+
+
+def _sides(planned: PlannedExercise, exercise: Exercise) -> tuple[Side, ...]:
+    """Return the sides in the order in which they work."""
+    if exercise.laterality != "one_sided":
+        return ("both",)
+    first: LimbSide = planned.first_side or "left"
+    other: LimbSide = "right" if first == "left" else "left"
+    return tuple(side for side in (first, other) if _count(planned, side))
+
+
+def _count(planned: PlannedExercise, side: Side) -> int:
+    if side == "both":
+        return planned.rounds
+    return planned.sets_left if side == "left" else planned.sets_right
