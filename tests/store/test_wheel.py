@@ -7,11 +7,12 @@ import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
+from uuid import uuid4
 
 import httpx
 import pytest
 
-from service.store.embedded import EmbeddedServer, create_database, drop_database
+from tests.databases import Databases
 
 ROOT = Path(__file__).parent.parent.parent
 PORT_SAID = re.compile(r"Uvicorn running on http://127\.0\.0\.1:(\d+)")
@@ -31,10 +32,11 @@ def installed(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture
-def empty_database(server: EmbeddedServer) -> Iterator[str]:
+def empty_database(databases: Databases) -> Iterator[str]:
     """A database with nothing in it."""
-    yield create_database(server, "wheel")
-    drop_database(server, "wheel")
+    name = f"w{uuid4().hex[:12]}"
+    yield databases.create(name)
+    databases.drop(name)
 
 
 def _environment(installed: Path, url: str) -> dict[str, str]:
