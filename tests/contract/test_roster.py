@@ -102,6 +102,73 @@ def test_a_table_has_the_same_rows_and_numbers_as_the_lines(shared_world: World,
         assert record["caution"]
 
 
+@pytest.fixture
+def gym(shared_world: World) -> tuple[TestClient, str]:
+    """An invented gym with dumbbells from 2 to 40 kg."""
+    client, site = shared_world.signed_in(), str(uuid4())
+    made = client.put(f"/v1/sites/{site}", json={"name": "An invented gym", "time_zone": "Europe/Riga"})
+    assert made.status_code == 201, made.text
+    rack = {"kind": "dumbbells", "name": "Rack", "unit": "kg", "first": 2, "last": 40, "step": 2}
+    bench = {"kind": "gear", "name": "Flat bench", "gear": "bench"}
+    stocked = client.put(f"/v1/sites/{site}/implements", json={"items": [rack, bench]})
+    assert stocked.status_code == 201, stocked.text
+    return client, site
+
+
+def test_what_can_be_lifted_is_a_record_for_each_number_of_repetitions(gym: tuple[TestClient, str]) -> None:
+    client, _ = gym
+    trains(client, person(client))
+    items = [line["item"] for line in streamed(client, "capability") if line["type"] == "row"]
+    told = [
+        (item["exercise_id"], item["side"], str(load["reps"]), load["load"]["value"])
+        for item in items for load in item["loads"]
+    ]  # fmt: skip
+    found = [
+        (record["exercise_id"], record["side"], record["reps"], pytest.approx(float(record["load"])))
+        for record in table(client, "capability")
+    ]
+    assert told == found
+    assert len(found) == 7 * len(items) > 0
+
+
+def test_next_loads_are_in_the_unit_asked_for_and_need_a_site(gym: tuple[TestClient, str]) -> None:
+    client, site = gym
+    here, nowhere = person(client, home_site_id=site), person(client)
+    for athlete_id in (here, nowhere):
+        trains(client, athlete_id)
+    records = table(client, "load-progression", unit="lb")
+    status = {record["athlete_id"]: record["status"] for record in records}
+    assert status == {here: "ok", nowhere: "site_required"}
+    loads = [record for record in records if record["load"]]
+    assert loads
+    for record in loads:
+        assert record["load_unit"] == "lb"
+        kilograms = float(record["load"]) * 0.45359237
+        assert kilograms == pytest.approx(2 * round(kilograms / 2), abs=0.01)
+    assert {record["site_id"] for record in loads} == {site}
+
+
+def test_a_next_session_is_a_record_for_each_set_or_the_reason_why_it_is_closed(
+    gym: tuple[TestClient, str],
+) -> None:
+    client, site = gym
+    here, closed = person(client, home_site_id=site), person(client, home_site_id=site)
+    for athlete_id in (here, closed):
+        trains(client, athlete_id)
+    referred = {
+        "instrument": "an invented form", "instrument_version": "1", "performed_on": "2026-11-20", "outcome": "referred",
+    }  # fmt: skip
+    assert client.post(f"/v1/athletes/{closed}/screenings", json=referred).status_code == 201
+    lines = streamed(client, "next-session")
+    plan = [line for line in lines if line["type"] == "row"]
+    records = [record for record in table(client, "next-session") if record["status"] == "ok"]
+    assert len(records) == sum(len(line["item"]["sets"]) for line in plan) > 0
+    assert [record["set_number"] for record in records][:2] == ["1", "2"]
+    assert {record["athlete_id"] for record in records} == {here}
+    problems = {line["athlete_id"]: line["problem"]["code"] for line in lines if line["type"] == "problem"}
+    assert problems == {closed: "clearance_required"}
+
+
 def test_german_spreadsheets_get_semicolons_and_decimal_commas(shared_world: World) -> None:
     client = shared_world.signed_in()
     trains(client, person(client))
@@ -186,7 +253,7 @@ def test_a_key_without_the_scope_and_unknown_answers_are_refused(shared_world: W
     narrow = shared_world.client(shared_world.key(tenant, scopes=("answer:read",)))
     assert narrow.get("/v1/roster/volume").status_code == 403
     client = shared_world.client(shared_world.key(tenant))
-    assert client.get("/v1/roster/horoscope").status_code == 422
+    assert client.get("/v1/roster/horoscope").status_code == 404
     assert client.get("/v1/roster/volume", params={"delimiter": "|"}).status_code == 422
     assert client.get("/v1/roster/volume", headers={"Accept": "image/png"}).status_code == 406
     by_format = client.get(

@@ -12,24 +12,33 @@ from service.core.errors import CoreError
 from service.core.estimates import DEFAULT_MASS
 from service.core.units import MassUnit, Share
 from service.usecases import resources
+from service.usecases.answers.capability import CapabilityQuestion, answer_capability
 from service.usecases.answers.imbalance import ImbalanceQuestion, answer_imbalance
+from service.usecases.answers.load_progression import ProgressionQuestion, answer_load_progression
+from service.usecases.answers.next_session import SessionQuestion, preview_session
 from service.usecases.answers.volume import VolumeQuestion, answer_volume
 from service.usecases.answers.weeks import calendar_of
 from service.usecases.consent import require_consent
 from service.usecases.documents import Document
-from service.usecases.errors import NothingToComputeOn, OutsideValidRange, StoreUnavailable, UseCaseError
+from service.usecases.errors import (
+    NotFound,
+    NothingToComputeOn,
+    OutsideValidRange,
+    StoreUnavailable,
+    UseCaseError,
+)
 from service.usecases.exercises import ExerciseBook
 from service.usecases.kinds import GROUP, SITE
 from service.usecases.ports import Stored, UnitOfWork
 from service.usecases.records.people import Athlete
 
-RosterAnswer = Literal["volume", "imbalance-indices"]
+RosterAnswer = Literal["capability", "load-progression", "volume", "imbalance-indices", "next-session"]
 #: Opens a transaction of its own for each step: a stream that is read slowly holds no snapshot.
 Reader = Callable[[], AbstractContextManager[tuple[UnitOfWork, ExerciseBook]]]
 #: Athletes looked up at a time.
 PAGE = 50
 #: What a whole answer says of itself that is repeated with each of its rows.
-_TOLD = ("position", "model_version", "as_of", "cautions")
+_TOLD = ("position", "model_version", "as_of", "site_id", "minutes", "cautions")
 _NOTHING = "Nothing in the log can be answered with."
 
 
@@ -98,12 +107,43 @@ def _imbalance(work: UnitOfWork, book: ExerciseBook, texts: Texts, one: OneOfRos
     return answer_imbalance(work, book, texts, one.athlete_id, asked)
 
 
+def _capability(work: UnitOfWork, book: ExerciseBook, texts: Texts, one: OneOfRoster) -> Document:
+    asked = one.question
+    question = CapabilityQuestion(one.athlete_id, as_of=one.as_of, mass=asked.mass, unit=asked.unit)
+    return answer_capability(work, book, texts, question)
+
+
+def _load_progression(work: UnitOfWork, book: ExerciseBook, texts: Texts, one: OneOfRoster) -> Document:
+    asked = one.question
+    question = ProgressionQuestion(
+        one.athlete_id, site_id=asked.site_id, as_of=one.as_of, mass=asked.mass, unit=asked.unit
+    )
+    return answer_load_progression(work, book, texts, question)
+
+
+def _next_session(work: UnitOfWork, book: ExerciseBook, texts: Texts, one: OneOfRoster) -> Document:
+    asked = one.question
+    question = SessionQuestion(one.athlete_id, site_id=asked.site_id, as_of=one.as_of, unit=asked.unit)
+    return preview_session(work, book, texts, question)
+
+
 #: Every answer that a roster can be asked for, and how it is made for one athlete.
-ANSWERS: Mapping[RosterAnswer, Make] = {"volume": _volume, "imbalance-indices": _imbalance}
+ANSWERS: Mapping[RosterAnswer, Make] = {
+    "capability": _capability,
+    "load-progression": _load_progression,
+    "volume": _volume,
+    "imbalance-indices": _imbalance,
+    "next-session": _next_session,
+}
 
 
 def open_roster(work: UnitOfWork, question: RosterQuestion) -> datetime:
-    """Return the instant that the whole stream shares; raises ``NotFound`` for a group or site out of reach."""
+    """Return the instant that the whole stream shares.
+
+    Raises ``NotFound`` for an answer that there is not, and for a group or site out of reach.
+    """
+    if question.answer not in ANSWERS:
+        raise NotFound
     for kind, id in ((GROUP, question.group_id), (SITE, question.site_id)):
         if id is not None:
             resources.get(work, resources.Target(kind, id))
@@ -158,7 +198,7 @@ def _lines_of(
     except CoreError:
         return [RosterProblem(stored.id, athlete, OutsideValidRange())]
     if not answer["items"]:
-        return [RosterProblem(stored.id, athlete, NothingToComputeOn(_NOTHING))]
+        return [RosterProblem(stored.id, athlete, NothingToComputeOn(answer.get("action") or _NOTHING))]
     told = {name: answer[name] for name in _TOLD if name in answer}
     return [RosterRow(stored.id, athlete, told, item) for item in answer["items"]]
 

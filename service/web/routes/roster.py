@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from functools import partial
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal, cast
 from uuid import UUID
 
 from fastapi import APIRouter, Header, Path, Query, Response
@@ -23,11 +23,10 @@ from service.web.operation import Operation, Success, declare
 from service.web.parameters import AcceptLanguage, AnswerUnit, CallerOf, IntervalMass, ServicesOf
 from service.web.problems import of_refusal
 from service.web.schemas.base import Day
-from service.web.schemas.roster import COLUMNS, described
+from service.web.schemas.roster import COLUMNS, PARTS, described
 from service.web.streaming import (
     CSV,
     NDJSON,
-    Column,
     CsvForm,
     LineType,
     StreamFormat,
@@ -37,6 +36,10 @@ from service.web.streaming import (
     stream,
 )
 
+#: A path that there is not is not found, like any other.
+AnswerName = Annotated[
+    str, Path(max_length=40, description="Which answer.", json_schema_extra={"enum": list(COLUMNS)})
+]
 _SHOWN_NDJSON = (
     '{"type":"row","athlete_id":"01937b5c-7a00-7000-8000-00000000000a","external_ref":"invented-17",'
     '"model_version":"volume/0","as_of":"2026-11-25T09:00:00+00:00","position":"42",'
@@ -77,9 +80,15 @@ _OPERATION = Operation(
             "The stream.",
             media_type=NDJSON,
             examples={"volume": {"value": _SHOWN_NDJSON}},
-            headers=("Cache-Control", "Vary", "Content-Language"),
+            headers=("Content-Language",),
         ),
-        Success(200, "The stream.", media_type=CSV, examples={"volume": {"value": _SHOWN_CSV}}),
+        Success(
+            200,
+            "The stream.",
+            media_type=CSV,
+            examples={"volume": {"value": _SHOWN_CSV}},
+            headers=("Content-Language",),
+        ),
     ),
 )
 
@@ -105,19 +114,29 @@ def _who(line: RosterRow | RosterProblem) -> Document:
     }
 
 
-def flat_lines(lines: Iterator[tuple[LineType, Document]]) -> Iterator[tuple[LineType, Document]]:
-    """Yield each line with what a table needs beside it: its status, codes, cautions and indices by name."""
+def flat_lines(
+    lines: Iterator[tuple[LineType, Document]], spread: str | None = None
+) -> Iterator[tuple[LineType, Document]]:
+    """Yield each line, or each part of it, with what a table needs beside it: status, codes, cautions, indices by name."""
     for kind, document in lines:
-        problem, item = document.get("problem"), document.get("item", {})
-        cautions = [*item.get("cautions", ()), *document.get("cautions", ())]
-        flat: dict[str, Any] = {
-            **document,
-            "status": problem["code"] if problem else "ok",
-            "reasons": " ".join(reason["code"] for reason in item.get("reasons", ())),
-            "caution": problem["detail"] if problem else " ".join(dict.fromkeys(c["text"] for c in cautions)),
-            "indices": {index["id"]: index.get("value") for index in item.get("indices", ())},
-        }
-        yield kind, flat
+        flat = _flat(document)
+        parts = document.get("item", {}).get(spread) if spread else None
+        for number, part in enumerate(parts or [{}], 1):
+            yield kind, {**flat, "part": part, "part_number": number if parts else None}
+
+
+def _flat(document: Document) -> Document:
+    problem, item = document.get("problem"), document.get("item", {})
+    cautions = [*item.get("cautions", ()), *document.get("cautions", ())]
+    return {
+        **document,
+        "status": problem["code"] if problem else "ok",
+        "reasons": " ".join(reason["code"] for reason in item.get("reasons", ())),
+        "caution": problem["detail"]
+        if problem
+        else " ".join(dict.fromkeys(caution["text"] for caution in cautions)),
+        "indices": {index["id"]: index.get("value") for index in item.get("indices", ())},
+    }
 
 
 def router() -> APIRouter:
@@ -128,7 +147,7 @@ def router() -> APIRouter:
     def stream_roster_(
         caller: CallerOf,
         services: ServicesOf,
-        answer: Annotated[RosterAnswer, Path(description="Which answer.")],
+        answer: AnswerName,
         group_id: Annotated[UUID | None, Query(description="Only athletes on this group's roster.")] = None,
         site_id: Annotated[UUID | None, Query(description="Only athletes whose home site this is.")] = None,
         week_of: Annotated[
@@ -146,25 +165,21 @@ def router() -> APIRouter:
         accept: Annotated[str | None, Header(include_in_schema=False)] = None,
         accept_language: AcceptLanguage = None,
     ) -> Response:
-        question = RosterQuestion(answer, group_id, site_id, week_of, unit, mass)
+        named = cast(RosterAnswer, answer)
+        question = RosterQuestion(named, group_id, site_id, week_of, unit, mass)
         read = partial(services.read, caller)
         with read() as (work, _):
             as_of = open_roster(work, question)
         lines = typed_lines(stream_roster(read, services.texts, question, as_of))
-        return _response(
-            lines, chosen_format(format, accept), COLUMNS[answer], CsvForm(delimiter, decimal, bom)
-        )
+        return _response(lines, chosen_format(format, accept), named, CsvForm(delimiter, decimal, bom))
 
     return made
 
 
 def _response(
-    lines: Iterator[tuple[LineType, Document]],
-    format: StreamFormat,
-    columns: tuple[Column, ...],
-    form: CsvForm,
+    lines: Iterator[tuple[LineType, Document]], format: StreamFormat, answer: RosterAnswer, form: CsvForm
 ) -> Response:
     told = {"Content-Language": "en"}
     if format == "csv":
-        return stream(csv_lines(flat_lines(lines), columns, form), CSV, told)
+        return stream(csv_lines(flat_lines(lines, PARTS.get(answer)), COLUMNS[answer], form), CSV, told)
     return stream(ndjson_lines(lines), NDJSON, told)

@@ -64,10 +64,82 @@ _IMBALANCE = (
         for index_id, index in INDICES.items()
     ),
 )
+_CAPABILITY = (
+    _of_item("exercise_id", "The exercise."),
+    _of_item("exercise_name", "What it is called.", text=True),
+    _of_item("side", "The side."),
+    Column("reps", ("part", "reps"), "Repetitions to failure; one record each."),
+    *estimate_columns("load", "The external load for them.", "part", "load"),
+    Column("load_unit", ("part", "load", "unit"), "Unit of the load."),
+    Column("load_basis", ("part", "load_basis"), "How the load is counted."),
+    Column("extrapolated", ("part", "extrapolated"), "Whether that is far from what is trained."),
+    _of_item("trained_repetitions", "Repetitions that are usually trained."),
+)
+_PROGRESSION = (
+    _of_item("exercise_id", "The exercise."),
+    _of_item("exercise_name", "What it is called.", text=True),
+    _of_item("side", "The side."),
+    _of_item("decision", "`do`, or why there is no load."),
+    _of_item("action", "What to do, in words.", text=True),
+    Column("load", ("item", "load", "value"), "A load that the site can make."),
+    Column("load_unit", ("item", "load", "unit"), "Unit of the load."),
+    Column("load_label", ("item", "load", "label"), "What to set, where that is not the load.", text=True),
+    _of_item("load_basis", "How the load is counted."),
+    _of_item("sets", "Working sets."),
+    _of_item("reps", "Repetitions of the next set."),
+    _of_item("reps_low", "Where the range of repetitions begins."),
+    _of_item("reps_high", "Where it ends."),
+    _of_item("reserve_low", "The fewest repetitions to leave undone."),
+    _of_item("reserve_high", "The most."),
+    _of_item("expected_reserve", "Repetitions likely left undone."),
+    _of_item("p_wanted", "Probability of the wanted reserve."),
+    _of_item("p_too_hard", "Probability that none is left."),
+    *estimate_columns("expected_reps", "Repetitions to failure at this load.", "item", "expected_reps"),
+    _of_item("policy", "The rule by which the load was chosen."),
+    Column("site_id", ("site_id",), "The site whose loads these are."),
+)
+
+
+def _of_set(name: str, description: str, *, text: bool = False) -> Column:
+    return Column(name, ("part", name), description, text=text)
+
+
+_SESSION = (
+    Column("site_id", ("site_id",), "Where."),
+    Column("session_minutes", ("minutes",), "How long the whole session takes. [min]"),
+    _of_item("exercise_id", "The exercise."),
+    _of_item("exercise_name", "What it is called.", text=True),
+    _of_item("role", "Why it stands where it stands."),
+    _of_item("minutes", "How long the exercise takes. [min]"),
+    Column("set_number", ("part_number",), "Place of the set within the exercise, from 1; one record each."),
+    _of_set("side", "The side that works."),
+    _of_set("ramp", "Whether it is a warm-up set."),
+    Column("load", ("part", "load", "value"), "The external load."),
+    Column("load_unit", ("part", "load", "unit"), "Unit of the load."),
+    _of_set("level", "The station's label, where it has no masses.", text=True),
+    _of_set("reps_low", "The fewest repetitions wanted."),
+    _of_set("reps_high", "The most wanted."),
+    _of_set("hold_s", "For a hold: how long. [s]"),
+    _of_set("distance_m", "For a carry: how far. [m]"),
+    _of_set("reps_in_reserve", "Repetitions to leave undone."),
+    _of_set("expected_reps", "Repetitions to failure at this load."),
+    _of_set("expected_reps_lower", "Lower end of their interval."),
+    _of_set("expected_reps_upper", "Upper end of their interval."),
+    Column("expected_reps_mass", ("part", "interval_mass"), "Probability that the interval holds."),
+    _of_set("p_wanted", "Probability of the wanted reserve."),
+    _of_set("p_too_hard", "Probability of failure or too few repetitions."),
+    _of_set("rest_after_s", "Rest before the next set. [s]"),
+    _of_item("policy", "The rule by which the load was chosen."),
+)
 COLUMNS: Mapping[RosterAnswer, tuple[Column, ...]] = {
+    "capability": (*_WHO, *_CAPABILITY, *_TOLD),
+    "load-progression": (*_WHO, *_PROGRESSION, *_TOLD),
     "volume": (*_WHO, *_VOLUME, *_TOLD),
     "imbalance-indices": (*_WHO, *_IMBALANCE, *_TOLD),
+    "next-session": (*_WHO, *_SESSION, *_TOLD),
 }
+#: The member of an item that a table spreads over several records.
+PARTS: Mapping[RosterAnswer, str] = {"capability": "loads", "next-session": "sets"}
 
 
 def described(columns: tuple[Column, ...]) -> str:
