@@ -81,6 +81,7 @@ def test_the_wheel_alone_migrates_and_serves_outside_the_checkout(
         bearer = {"Authorization": f"Bearer {key}"}
         exercises = httpx.get(f"{url}/v1/exercises", headers=bearer, trust_env=False, timeout=30)
         assert "back-squat" in exercises.text
+        assert httpx.get(f"{url}/reference/swagger-ui.css", trust_env=False, timeout=30).status_code == 200
     finally:
         serve.terminate()
         serve.wait(30)
