@@ -1,9 +1,11 @@
 """Parameters that many operations share, each with its description and bounds."""
 
+from datetime import UTC, datetime
 from typing import Annotated
 from uuid import UUID
 
 from fastapi import Depends, Header, Path, Query, Request
+from pydantic import AfterValidator
 
 from service.usecases.ports import Caller
 from service.usecases.records.base import MassUnit
@@ -38,9 +40,21 @@ From = Annotated[
 ]
 To = Annotated[Instant | None, Query(description="Only what happened before this instant.")]
 
+#: No living athlete's log is older, and none is newer than the second; far beyond them, calendars overflow.
+_EARLIEST, _LATEST = datetime(1930, 1, 1, tzinfo=UTC), datetime(2200, 1, 1, tzinfo=UTC)
+
+
+def _within_calendars(instant: datetime | None) -> datetime | None:
+    return None if instant is None else min(max(instant, _EARLIEST), _LATEST)
+
+
 AsOf = Annotated[
     Instant | None,
-    Query(description="Answer as of this instant, from what had happened by then; now unless given."),
+    AfterValidator(_within_calendars),
+    Query(
+        description="Answer as of this instant, from what had happened by then; now unless given. Instants before 1930 "
+        "or after 2200 are taken as those ends."
+    ),
 ]
 IntervalMass = Annotated[
     float, Query(alias="mass", ge=0.5, le=0.99, description="Probability that each interval holds its value.")

@@ -515,3 +515,23 @@ def test_who_was_never_screened_keeps_three_in_reserve_and_hears_why(
 def test_a_hold_is_refused_in_words(lifter: Callable[..., Lifter]) -> None:
     refused = lifter(BAR_AND_PLATES).asks(exercise_id="plank", status=409)
     assert "counted in hold" in refused["detail"]
+
+
+@pytest.mark.parametrize(
+    "parameters",
+    [
+        {"reserve_high": 0}, {"reserve_low": 10}, {"reps_low": 100}, {"reps_high": 1}, {"mass": 0.99}, {"mass": 0.5},
+        {"as_of": "0001-01-01T00:00:00+14:00"}, {"as_of": "9999-12-31T23:59:59-12:00"},
+        {"as_of": "1930-01-01T00:00:00Z"}, {"as_of": "2199-12-31T23:59:59Z"},
+    ],
+)  # fmt: skip
+def test_every_parameter_at_its_ends_gets_an_answer_or_a_reason(
+    lifter: Callable[..., Lifter], parameters: Json
+) -> None:
+    person = lifter(BAR_AND_PLATES)
+    person.logs("bench-press", 3, 80, 8, reps_in_reserve=2)
+    shared = {"mass", "as_of"}
+    answers = ("load-progression", "capability") if shared & parameters.keys() else ("load-progression",)
+    for answer in answers:
+        got = person.client.get(f"{person.path}/{answer}", params=parameters)
+        assert got.status_code in {200, 409}, got.text

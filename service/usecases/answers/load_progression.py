@@ -258,7 +258,7 @@ class Adviser:
         if isinstance(chosen, NoForecast):
             return replace(advice, action="stop", reasons=(chosen.reason,))
         reasons = chosen.reasons
-        if self.situation.gate.min_reserve > (self.wish.reserve_low or 1.0):
+        if self.situation.gate.min_reserve > target_of(exercise, advice.past, self.wish).reserve_low:
             reasons = (*reasons[:-1], *self.situation.gate.reasons, *reasons[-1:])
         return _with_pain(replace(advice, choice=chosen, reasons=reasons), held)
 

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 from statistics import median
+from typing import TypeVar
 
 from service.catalogue.records import Exercise
 from service.core.capability import Side
@@ -32,9 +33,12 @@ from service.usecases.records.places import Site
 #: Accepted chance of leaving no repetition: where a failed one can trap or comes down from overhead, on machines, and on
 #: other free weights, which fail as harmlessly as a machine but less steadily (judgement).
 TOO_HARD_TRAPPING, TOO_HARD_OTHER, TOO_HARD_MACHINE = 0.10, 0.15, 0.20
+N = TypeVar("N", int, float)
 _MACHINES = frozenset({"stack", "plate_loaded", "levels"})
 #: A range around what is trained: so many repetitions below and above (judgement).
 _RANGE_BELOW, _RANGE_ABOVE = 2, 2
+#: Reserve wanted where nothing is asked (judgement). [repetitions]
+USUAL_RESERVE = (1.0, 3.0)
 #: Width of the range for a lift that was never done (judgement). [repetitions]
 _FIRST_WIDTH = 4
 #: Sets where none were done yet, and the sessions whose median is the usual number (judgement).
@@ -124,11 +128,18 @@ def target_of(exercise: Exercise, past: Past, wish: Wish) -> RepetitionTarget:
         low, high = max(middle - _RANGE_BELOW, 1), middle + _RANGE_ABOVE
     else:
         low, high = lowest, min(highest, lowest + _FIRST_WIDTH)
-    low = wish.reps_low if wish.reps_low is not None else min(low, wish.reps_high or low)
-    high = wish.reps_high if wish.reps_high is not None else max(high, low)
-    reserve_low = wish.reserve_low if wish.reserve_low is not None else min(1.0, wish.reserve_high or 1.0)
-    reserve_high = wish.reserve_high if wish.reserve_high is not None else max(3.0, reserve_low)
+    low, high = _span(wish.reps_low, wish.reps_high, low, high)
+    reserve_low, reserve_high = _span(wish.reserve_low, wish.reserve_high, *USUAL_RESERVE)
     return RepetitionTarget(low, high, reserve_low, reserve_high)
+
+
+def _span(asked_low: N | None, asked_high: N | None, low: N, high: N) -> tuple[N, N]:
+    """Return the asked span; an end that was not asked for gives way to the other one."""
+    if asked_low is None:
+        low = low if asked_high is None else min(low, asked_high)
+    if asked_high is None:
+        high = high if asked_low is None else max(high, asked_low)
+    return (low if asked_low is None else asked_low), (high if asked_high is None else asked_high)
 
 
 def least_reserve(context: ProgressionContext, limits: Limits, bounds: "Bounds") -> float:
