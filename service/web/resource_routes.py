@@ -1,23 +1,18 @@
 """Get, list, put, change and delete: the same five operations for every kind of resource, declared from one record."""
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable
 from typing import Annotated, Any
 from uuid import UUID
 
 from fastapi import APIRouter, Body, Depends, Path, Query, Response
-from pydantic import BaseModel
 
-from service.catalogue.texts import Texts
 from service.usecases import errors as refused
 from service.usecases import resources
 from service.usecases.documents import Document
-from service.usecases.exercises import ExerciseBook
-from service.usecases.kinds import Kind
-from service.usecases.ports import Page, Stored, UnitOfWork
+from service.usecases.ports import Page
 from service.usecases.resources import Target
 from service.web.merging import merge_parser
-from service.web.operation import Example, Operation, Success, declare
+from service.web.operation import Operation, Success, declare
 from service.web.paging import after_token, page_size, token_for
 from service.web.parameters import (
     AthleteId,
@@ -29,65 +24,19 @@ from service.web.parameters import (
     weakly_matches,
 )
 from service.web.rendering import json_response, represent, resource_response, to_record
-from service.web.schemas.resources import PageOf
+from service.web.resource_specs import (
+    ListFilters,
+    ResourceSpec,
+    links_of,
+    retry_words,
+    shown_example,
+    with_article,
+    write_errors,
+)
 
 MERGE_PATCH = "application/merge-patch+json"
 _WRITTEN = ("ETag", "Steelyard-Position")
 _READ = ("ETag", "Cache-Control", "Vary")
-
-
-class ListFilters(BaseModel):
-    """What every list takes."""
-
-    page_size: Annotated[
-        int | None,
-        Query(ge=1, le=2_147_483_647, description="Items a page; 100 unless given, capped at 1000."),
-    ] = None
-    page_token: Annotated[
-        str | None, Query(max_length=400, description="`next_page_token` of the page before, same query.")
-    ] = None
-
-
-@dataclass(frozen=True, slots=True)
-class ResourceSpec:
-    """One kind of resource as the contract shows it.
-
-    ``path`` is where lists are; ``id_name`` the path parameter of one, None where there is only one per parent.
-    ``words`` is the singular and plural for summaries; ``about`` what the reader must know before writing.
-    ``shows_itself`` is false where another module shows the kind together with what is not kept here; ``show`` makes the
-    body of an answer. ``may_put`` refuses what must not be put now, where more than the body decides.
-    """
-
-    kind: Kind
-    schema: type[Any]
-    page_schema: type[PageOf] | None
-    path: str
-    id_name: str | None
-    names: tuple[str, str]
-    words: tuple[str, str]
-    tag: str
-    scopes: tuple[str, str]
-    about: str
-    example: Example
-    patch_example: Example | None
-    errors: tuple[type[refused.UseCaseError], ...] = ()
-    filters: type[ListFilters] = ListFilters
-    visible: Callable[[UnitOfWork], Mapping[str, Any]] | None = None
-    cascade: bool = False
-    links: Mapping[str, Any] = field(default_factory=dict)
-    shows_itself: bool = True
-    show: Callable[[Stored], Document] = represent
-    may_put: Callable[[UnitOfWork, ExerciseBook, Texts, Target, Any], None] | None = None
-
-    @property
-    def one(self) -> str:
-        """The path of one resource."""
-        return f"{self.path}/{{{self.id_name}}}" if self.id_name else self.path
-
-    @property
-    def of_athlete(self) -> bool:
-        """Whether the resource lies under an athlete."""
-        return self.kind.of_athlete
 
 
 def mount(router: APIRouter, spec: ResourceSpec) -> None:
@@ -126,37 +75,6 @@ def _target_of(spec: ResourceSpec) -> Callable[..., Target]:
     return of_tenant
 
 
-def _write_errors(spec: ResourceSpec) -> tuple[type[refused.UseCaseError], ...]:
-    rule: dict[str, tuple[type[refused.UseCaseError], ...]] = {
-        "different_body": (refused.DifferentBody,),
-        "if_match_required": (refused.PreconditionRequired,),
-        "kept": (refused.PlanIsKept,),
-    }
-    consent = (refused.ConsentRequired,) if spec.kind.consent else ()
-    changed = (refused.Deleted, refused.PreconditionFailed)
-    return (*changed, *rule[spec.kind.change_rule], *consent, *spec.errors)
-
-
-def _retry_words(spec: ResourceSpec) -> str:
-    words = {
-        "different_body": "another body needs If-Match, else 409 `different_body` with `current`.",
-        "if_match_required": "another body needs If-Match, else 428 `if_match_required`.",
-        "kept": "another body is refused: it is kept as it was first sent.",
-    }
-    return f"Safe to retry: the same body again answers 200 and feeds nothing; {words[spec.kind.change_rule]}"
-
-
-def _links(spec: ResourceSpec) -> dict[str, Any]:
-    names = [name for name in ("athlete_id" if spec.of_athlete else None, spec.id_name) if name]
-    if not spec.of_athlete and spec.id_name is None:
-        names = ["site_id"]
-    parameters = {name: f"$request.path.{name}" for name in names}
-    single, _ = spec.names
-    own = {f"get{single}": {"operationId": f"get{single}", "parameters": parameters}}
-    deletes = {f"delete{single}": {"operationId": f"delete{single}", "parameters": parameters}}
-    return {**own, **deletes, **spec.links}
-
-
 def _mount_put(router: APIRouter, spec: ResourceSpec) -> None:
     single, _ = spec.names
     shown = {spec.words[0].replace(" ", "_").replace("-", "_"): {"value": shown_example(spec)}}
@@ -165,10 +83,10 @@ def _mount_put(router: APIRouter, spec: ResourceSpec) -> None:
         method="PUT",
         path=spec.one,
         tag=spec.tag,
-        summary=f"Put {_article(spec.words[0])} under an id",
-        description=f"{spec.about} {_retry_words(spec)} After a delete: 410 with the tombstone's ETag.",
+        summary=f"Put {with_article(spec.words[0])} under an id",
+        description=f"{spec.about} {retry_words(spec)} After a delete: 410 with the tombstone's ETag.",
         scope=spec.scopes[1],
-        errors=_write_errors(spec),
+        errors=write_errors(spec),
         consumes=("application/json",),
         body_examples={"sent": {"value": spec.example}},
         successes=(
@@ -178,7 +96,7 @@ def _mount_put(router: APIRouter, spec: ResourceSpec) -> None:
                 spec.schema,
                 examples=shown,
                 headers=_WRITTEN,
-                links=_links(spec),
+                links=links_of(spec),
             ),
             Success(200, "Kept already, or replaced.", spec.schema, examples=shown, headers=_WRITTEN),
         ),
@@ -216,7 +134,7 @@ def _mount_get(router: APIRouter, spec: ResourceSpec) -> None:
         method="GET",
         path=spec.one,
         tag=spec.tag,
-        summary=f"Get {_article(spec.words[0])}",
+        summary=f"Get {with_article(spec.words[0])}",
         description=f"The {spec.words[0]} as it is kept now. A deleted one answers 410 with the tombstone's ETag.",
         scope=spec.scopes[0],
         errors=(refused.Deleted,),
@@ -253,14 +171,14 @@ def _mount_patch(router: APIRouter, spec: ResourceSpec) -> None:
         method="PATCH",
         path=spec.one,
         tag=spec.tag,
-        summary=f"Change {_article(spec.words[0])}",
+        summary=f"Change {with_article(spec.words[0])}",
         description=(
             f"A JSON merge patch (RFC 7396): members given replace, null removes, the rest stays; {rule}. "
             "The merged body must fit the schema, else 409 `not_possible`. A change that is already there answers 200 "
             "and feeds nothing."
         ),
         scope=spec.scopes[1],
-        errors=(*_write_errors(spec), refused.NotPossible),
+        errors=(*write_errors(spec), refused.NotPossible),
         consumes=(MERGE_PATCH,),
         body_examples={"changed": {"value": spec.patch_example}},
         patch_of=spec.schema.__name__,
@@ -292,7 +210,7 @@ def _mount_delete(router: APIRouter, spec: ResourceSpec) -> None:
         method="DELETE",
         path=spec.one,
         tag=spec.tag,
-        summary=f"Delete {_article(spec.words[0])}",
+        summary=f"Delete {with_article(spec.words[0])}",
         description=(
             "Answers 204 always, also for an id never seen, and leaves a tombstone: a later PUT of this id answers 410. "
             f"Deleting again changes nothing.{cascade}"
@@ -395,20 +313,3 @@ def _mount_list(router: APIRouter, spec: ResourceSpec) -> None:
             services: ServicesOf,
         ) -> Response:
             return answer(None, filters, caller, services)
-
-
-def shown_example(spec: ResourceSpec) -> Document:
-    """Return the example as the server would show it."""
-    owned: Document = {
-        "id": "01937b5c-7a00-7000-8000-000000000001", "etag": '"1"',
-        "received_at": "2026-11-23T18:06:00+00:00", "updated_at": "2026-11-23T18:06:00+00:00",
-    }  # fmt: skip
-    if spec.of_athlete:
-        owned["athlete_id"] = "01937b5c-7a00-7000-8000-00000000000a"
-    if spec.kind.name == "exercise":
-        owned.update(exercise_id=owned["id"], origin="own")
-    return {**owned, **spec.example}
-
-
-def _article(word: str) -> str:
-    return f"{'an' if word[0] in 'aeiou' else 'a'} {word}"

@@ -2,7 +2,8 @@
 
 from fastapi import APIRouter
 
-from service.web.resource_routes import ResourceSpec, mount
+from service.web.resource_routes import mount
+from service.web.resource_specs import ResourceSpec
 from service.web.routes.specs import ATHLETE_SPECS, LOG_SPECS, PLACE_SPECS, PLAN_SPECS, WANT_SPECS
 
 #: Kinds whose bodies a phone's queue may carry.

@@ -8,7 +8,7 @@ from service.usecases import errors as refused
 from service.usecases import kinds
 from service.usecases.records.base import Side
 from service.usecases.records.log import MeasurementKind
-from service.web.resource_routes import ListFilters, ResourceSpec
+from service.web.resource_specs import ListFilters, ResourceSpec
 from service.web.schemas import log, pages
 from service.web.schemas.base import Instant, Slug
 

@@ -7,7 +7,7 @@ from fastapi import Query
 
 from service.usecases import errors as refused
 from service.usecases import kinds, resources
-from service.web.resource_routes import ListFilters, ResourceSpec
+from service.web.resource_specs import ListFilters, ResourceSpec
 from service.web.schemas import pages, people
 from service.web.schemas.base import Name
 

@@ -2,7 +2,7 @@
 
 from service.usecases import errors as refused
 from service.usecases import kinds, resources
-from service.web.resource_routes import ResourceSpec
+from service.web.resource_specs import ResourceSpec
 from service.web.routes.catalogue import own_document
 from service.web.schemas import exercises, pages, places
 

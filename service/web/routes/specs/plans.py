@@ -8,7 +8,7 @@ from service.usecases.exercises import ExerciseBook
 from service.usecases.ports import UnitOfWork
 from service.usecases.records.plans import Plan
 from service.usecases.resources import Target
-from service.web.resource_routes import ResourceSpec
+from service.web.resource_specs import ResourceSpec
 from service.web.schemas import pages, plans
 
 ITEM_EXAMPLE = {

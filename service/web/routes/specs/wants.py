@@ -2,7 +2,7 @@
 
 from service.usecases import errors as refused
 from service.usecases import kinds
-from service.web.resource_routes import ResourceSpec
+from service.web.resource_specs import ResourceSpec
 from service.web.schemas import pages, wants
 
 _SCOPES = ("athlete:read", "athlete:write")
