@@ -81,6 +81,19 @@ def test_a_left_side_that_copies_the_right_without_saying_its_reserve_stays_unde
     assert "visits_needed" not in item
 
 
+def test_silence_that_is_repeated_adds_up_to_nothing(lifter: Callable[..., Lifter]) -> None:
+    shares = []
+    for sessions in (4, 20):
+        someone = lifter()
+        for session in range(sessions):
+            someone.logs("one-arm-dumbbell-row", 2 + 7 * session, "right", 20, 10, reps_in_reserve=1)
+            someone.logs("one-arm-dumbbell-row", 2 + 7 * session - 0.01, "left", 20, 10)
+        (item,) = someone.asks(exercise_id="one-arm-dumbbell-row")["items"]
+        shares.append(1.0 - item["p_right_ahead"])
+    assert shares[1] == pytest.approx(shares[0], abs=0.08)
+    assert max(shares) < 0.9
+
+
 def test_a_bigger_right_arm_and_a_stronger_left_press_are_two_gaps(lifter: Callable[..., Lifter]) -> None:
     """Scenario 7 of the practice: girths 36.4 and 35.9 cm, three each; the left press 12 % stronger, six sessions."""
     someone = lifter()

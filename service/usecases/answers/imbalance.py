@@ -5,7 +5,7 @@ Strength and size are never mixed, nor two girth sites; a girth is told by where
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import Any, Final
 from uuid import UUID
@@ -216,7 +216,7 @@ def reading_of(history: ExerciseHistory, situation: Situation) -> SideReading:
     """
     visits = _visits(history)
     both = {key: sets for key, sets in visits.items() if {"left", "right"} <= {seen.side for seen in sets}}
-    forecast = history.forecast(situation.now_day, "both")
+    forecast = _without_repeated_silence(history).forecast(situation.now_day, "both")
     if not both or forecast is None:
         raise TooFewObservations(exercise_id=history.exercise.exercise_id, visits=len(both))
     newest = max(seen.day for sets in both.values() for seen in sets)
@@ -231,6 +231,17 @@ def reading_of(history: ExerciseHistory, situation: Situation) -> SideReading:
         )
     except TooFewObservations:
         return SideReading(key, "strength", mean, _SILENT * prior.sd**2, len(both), newest, known)
+
+
+def _without_repeated_silence(history: ExerciseHistory) -> ExerciseHistory:
+    """Keep of the sets that only copied the other side's repetitions those of the newest visit.
+
+    Each says that at least so much was possible, with the same doubt as the last: told again every week it must not
+    add up to a side that is ahead. (judgement)
+    """
+    newest = max((seen.session for seen in history.sets if seen.matched), default=None)
+    kept = [seen for seen in history.sets if not seen.matched or seen.session == newest]
+    return history if len(kept) == len(history.sets) else replace(history, sets=kept)
 
 
 def _visits(history: ExerciseHistory) -> dict[str, list[SeenSet]]:
