@@ -12,11 +12,10 @@ from pydantic import BaseModel, RootModel
 
 from service.usecases.documents import Document, to_document, without_nulls
 from service.usecases.ports import Stored
+from service.web.caching import PRIVATE
 from service.web.parameters import weakly_matches
 from service.web.schemas.base import owned_members
 
-#: Answers hold personal data: no shared cache may keep them, and every use asks again whether they still stand.
-PRIVATE = {"Cache-Control": "private, no-cache", "Vary": "Accept, Accept-Language, Authorization"}
 _BUILTIN = (datetime, date, UUID)
 #: An answer as of now is said to stand until the next full hour: what changes by itself changes over days (judgement).
 _STANDS = timedelta(hours=1)

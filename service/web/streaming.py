@@ -15,7 +15,7 @@ import msgspec
 from starlette.responses import StreamingResponse
 
 from service.usecases.documents import Document
-from service.web.rendering import PRIVATE
+from service.web.caching import PRIVATE
 
 NDJSON = "application/x-ndjson"
 CSV = "text/csv"
