@@ -278,11 +278,20 @@ def test_only_what_had_happened_by_then_is_counted(lifter: Callable[..., Lifter]
     assert someone.item(as_of="2026-11-24T18:00:00+02:00")["hard_sets"]["value"] > 0.9
 
 
+@pytest.mark.parametrize(("asked", "first_day"), [("0001-01-01", "1929-12-30"), ("9999-12-31", "2199-12-30")])
+def test_weeks_beyond_any_log_are_empty_and_no_calendar_overflows(
+    lifter: Callable[..., Lifter], asked: str, first_day: str
+) -> None:
+    item = lifter(time_zone="Pacific/Kiritimati").item(week_of=asked)
+    assert (item["week"]["first_day"], item["hard_sets"]["value"]) == (first_day, 0.0)
+
+
 def test_refusals_name_what_is_missing(lifter: Callable[..., Lifter]) -> None:
     someone = lifter()
     unknown = someone.client.get(f"{someone.path}/volume", params={"muscle_id": "no-such-muscle"})
     assert (unknown.status_code, unknown.json()["code"]) == (409, "unknown_reference")
-    for parameters in ({"weeks": 17}, {"week_of": "2026-13-01"}, {"detail": "some"}):
+    wrong = [{"weeks": 17}, {"week_of": "2026-13-01"}, {"detail": "some"}]
+    for parameters in wrong:
         assert someone.client.get(f"{someone.path}/volume", params=parameters).status_code == 422
     assert someone.client.get(f"/v1/athletes/{someone.new_id()}/volume").status_code == 404
     withdrawn = {"purpose": "process_health", "granted": False, "text_version": "invented-1"}

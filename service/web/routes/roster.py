@@ -22,7 +22,7 @@ from service.usecases.documents import Document, without_nulls
 from service.web.operation import Operation, Success, declare
 from service.web.parameters import AcceptLanguage, AnswerUnit, CallerOf, IntervalMass, ServicesOf
 from service.web.problems import of_refusal
-from service.web.schemas.base import Day
+from service.web.routes.volume import LocalDay
 from service.web.schemas.roster import COLUMNS, PARTS, described
 from service.web.streaming import (
     CSV,
@@ -151,7 +151,7 @@ def router() -> APIRouter:
         group_id: Annotated[UUID | None, Query(description="Only athletes on this group's roster.")] = None,
         site_id: Annotated[UUID | None, Query(description="Only athletes whose home site this is.")] = None,
         week_of: Annotated[
-            Day | None,
+            LocalDay,
             Query(description="As things stood at the end of the week of this date; now unless given."),
         ] = None,
         format: Annotated[StreamFormat | None, Query(description="Beats the Accept header.")] = None,

@@ -1,8 +1,10 @@
 """How many hard sets each muscle got."""
 
+from datetime import date
 from typing import Annotated, Literal
 
 from fastapi import APIRouter, Query, Response
+from pydantic import AfterValidator
 
 from service.core.estimates import DEFAULT_MASS
 from service.usecases import errors as refused
@@ -22,8 +24,21 @@ from service.web.rendering import answer_response
 from service.web.schemas.base import Day, Slug
 from service.web.schemas.volume import VolumeAnswer
 
+#: Far beyond these days, calendars overflow.
+_FIRST_DAY, _LAST_DAY = date(1930, 1, 1), date(2199, 12, 31)
+
+
+def _within_calendars(day: date | None) -> date | None:
+    return None if day is None else min(max(day, _FIRST_DAY), _LAST_DAY)
+
+
+LocalDay = Annotated[Day | None, AfterValidator(_within_calendars)]
 WeekOf = Annotated[
-    Day | None, Query(description="A local date in the last week asked for; the present week unless given.")
+    LocalDay,
+    Query(
+        description="A local date in the last week asked for; the present week unless given. Dates before 1930 or after "
+        "2199 are taken as those ends."
+    ),
 ]
 MuscleIds = Annotated[
     list[Slug] | None,
