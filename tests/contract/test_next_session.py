@@ -484,3 +484,56 @@ def test_a_limit_on_load_is_never_exceeded(world_now: World) -> None:
     for one in work_sets(plan):
         assert one.get("load", kg(0))["value"] <= 50
         assert one["reps_in_reserve"] >= 3
+
+
+def two_sided_rows(case: Case) -> None:
+    for back in range(8):
+        at = NOW - timedelta(days=3 + 3.5 * (7 - back))
+        for side, load in (("left", 26), ("right", 30)):
+            for _ in range(2):
+                case.log("one-arm-dumbbell-row", load, 10, at, side=side, reps_in_reserve=1)
+
+
+def row_of(plan: Json) -> Json:
+    return next(item for item in plan["items"] if item["exercise_id"] == "one-arm-dumbbell-row")
+
+
+def test_a_decided_gap_puts_the_lagging_side_first_and_the_other_matches_it(world_now: World) -> None:
+    case = make_case(world_now, training_years=5)
+    case.screened()
+    two_sided_rows(case)
+    case.put("aims", {"kind": "close_gap", "exercise_id": "one-arm-dumbbell-row", "priority": 1})
+    sets = [one for one in row_of(case.plan())["sets"] if not one["ramp"]]
+    assert sets[0]["side"] == "left"
+    by_side = {side: [one for one in sets if one["side"] == side] for side in ("left", "right")}
+    assert len(by_side["left"]) == len(by_side["right"]) + 1
+    assert {one["load"]["value"] for one in sets} == {by_side["left"][0]["load"]["value"]}
+    assert by_side["left"][0]["load"]["value"] <= 28
+
+
+def test_an_operated_side_that_lags_gets_no_sets_beyond_the_other(world_now: World) -> None:
+    case = make_case(world_now, training_years=5)
+    operated = [{"region": "elbow", "performed_on": "2025-11-01", "side": "left"}]
+    case.screened(procedures=operated)
+    two_sided_rows(case)
+    case.put("aims", {"kind": "close_gap", "exercise_id": "one-arm-dumbbell-row", "priority": 1})
+    sides = [one["side"] for one in row_of(case.plan())["sets"] if not one["ramp"]]
+    assert sides.count("left") == sides.count("right") > 0
+
+
+def test_the_session_names_the_load_that_the_load_progression_names(world_now: World) -> None:
+    case = make_case(world_now, training_years=5)
+    case.screened()
+    case.weeks(NOW - timedelta(days=3))
+    plan = case.plan(minutes=90)
+    compared = 0
+    for item in plan["items"]:
+        if item["exercise_id"] in LIFTS:
+            answer = case.client.get(
+                f"{case.athlete}/load-progression", params={"exercise_id": item["exercise_id"]}
+            )
+            assert answer.status_code == 200, answer.text
+            load = answer.json()["items"][0]["load"]["value"]
+            assert load == next(one["load"]["value"] for one in item["sets"] if not one["ramp"])
+            compared += 1
+    assert compared >= 3

@@ -31,9 +31,9 @@ class Candidate:
     ``joint_stress`` None = unknown, which fails every veto about joints. ``loaded`` lifts can be made harder
     by what the site has, ``ramped`` ones can be warmed up to with lighter loads. ``work_s`` is the time under
     load of one set on one side, ``rest_s`` the rest after it. ``lagging`` is the side that is behind, None
-    unless the evidence decides it. ``familiar`` lifts are in the log; ``load_known`` says that a load can be
-    named; ``aimed`` that the athlete wants to raise this lift. ``serves`` are the keys of wanted work that its
-    sets count towards.
+    unless the evidence decides it; with ``closing`` that side does a set more from the start. ``familiar``
+    lifts are in the log; ``load_known`` says that a load can be named; ``aimed`` that the athlete wants to
+    raise this lift. ``serves`` are the keys of wanted work that its sets count towards.
     """
 
     exercise_id: str
@@ -55,6 +55,7 @@ class Candidate:
     aimed: bool = False
     serves: tuple[str, ...] = ()
     lagging: LimbSide | None = None
+    closing: bool = False
     fewest_sets: int = 2
     most_sets: int = 4
     work_s: Seconds = 40.0

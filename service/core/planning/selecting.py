@@ -114,7 +114,11 @@ class Partial:
 
     def _first(self, index: int, option: Option) -> Iterator[Move]:
         count = min(option.candidate.fewest_sets, option.candidate.most_sets)
-        yield Move(index, *(count if side in option.sides else 0 for side in SIDES))
+        extra = option.extra if option.candidate.closing else ()
+        left, right = (
+            count + (EXTRA_SETS if side in extra else 0) if side in option.sides else 0 for side in SIDES
+        )
+        yield Move(index, left, right)
 
     def _more(self, index: int, option: Option) -> Iterator[Move]:
         left, right = self.sets[index]

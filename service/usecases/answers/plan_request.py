@@ -22,6 +22,7 @@ from service.core.symmetry.posterior import AHEAD_PROBABILITY
 from service.core.tolerance.cautions import Person
 from service.core.tolerance.pain import PainDecision
 from service.core.units import Days, Seconds, Share
+from service.core.volume.weekly_dose import DIRECT_SHARE
 from service.usecases.answers.history import ExerciseHistory, Histories, days_since
 from service.usecases.answers.plan_limits import load_cap_of, read_restrictions, unwanted
 from service.usecases.answers.plan_wants import Wants, lift_key, pattern_key, read_wants
@@ -242,9 +243,15 @@ def _candidate(case: SessionCase, exercise: Exercise) -> Candidate:
         load_known=familiar or _load_known(case, exercise),
         unwanted=exercise.exercise_id in case.unwanted,
         lagging=case.lagging.get(exercise.exercise_id),
+        closing=_closes(case.wants, exercise),
         fewest_sets=min(2, most),
         most_sets=most,
     )
+
+
+def _closes(wants: Wants, exercise: Exercise) -> bool:
+    direct = {part.muscle_id for part in exercise.involvement if part.share >= DIRECT_SHARE}
+    return exercise.exercise_id in wants.closing_lifts or bool(direct & wants.closing)
 
 
 def _serves(exercise: Exercise) -> tuple[str, ...]:

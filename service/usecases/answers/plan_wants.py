@@ -53,12 +53,18 @@ def _targets(training: Training, older: bool) -> tuple[HardSets, HardSets]:
 
 @dataclass
 class Wants:
-    """Weights and targets by muscle and side, and of movements and lifts; ``lifts`` are those to be raised."""
+    """Weights and targets by muscle and side, and of movements and lifts; ``lifts`` are those to be raised.
+
+    ``closing`` are the muscles and ``closing_lifts`` the lifts whose gap is to be closed; ``undecided_gap`` says that the
+    evidence does not decide which side is behind in one of them.
+    """
 
     weights: dict[tuple[str, LimbSide], float] = field(default_factory=dict)
     targets: dict[tuple[str, LimbSide], float] = field(default_factory=dict)
     works: dict[str, tuple[float, float]] = field(default_factory=dict)
     lifts: set[str] = field(default_factory=set)
+    closing: set[str] = field(default_factory=set)
+    closing_lifts: set[str] = field(default_factory=set)
     undecided_gap: bool = False
 
     def muscles(self, recent: RecentWork) -> tuple[MuscleSide, ...]:
@@ -165,9 +171,11 @@ def _close_gap(
     wants.undecided_gap = wants.undecided_gap or side is None
     if aim.muscle_id is not None:
         _raise_muscle(wants, book.catalogue, aim.muscle_id, sides, weight)
+        wants.closing |= set(book.catalogue.parts(aim.muscle_id))
     if aim.exercise_id is not None:
         exercise = book.find(aim.exercise_id)
         direct = [part for part in exercise.involvement if part.share >= 0.75] if exercise else []
+        wants.closing_lifts.add(aim.exercise_id)
         for part in direct:
             for one in sides:
                 wants.weights[part.muscle_id, one] += weight / (len(direct) * len(sides))

@@ -114,6 +114,12 @@ def test_a_lagging_side_goes_first_and_gets_a_set_more_unless_it_was_operated_on
     assert item.sets_right == item.sets_left
 
 
+def test_a_lift_that_closes_a_gap_begins_with_the_set_more() -> None:
+    closing = replace(ROW, lagging="left", closing=True, most_sets=2)
+    item = plan_session(request(candidates=(closing,), allowance=Allowance(14.0))).items[0]
+    assert (item.sets_left, item.sets_right) == (3, 2)
+
+
 def test_an_undecided_gap_gives_both_sides_the_same() -> None:
     ahead = tuple(replace(row, done_sets=9.0) if row.side == "left" else row for row in MUSCLES)
     item = plan_session(request(candidates=(ROW,), muscles=ahead)).items[0]
