@@ -8,6 +8,7 @@ from statistics import NormalDist
 
 from service.catalogue.records import Exercise
 from service.core.capability.state import HALF_GAP
+from service.core.loadable import Option
 from service.core.planning import (
     Allowance,
     Candidate,
@@ -28,7 +29,7 @@ from service.usecases.answers.plan_limits import load_cap_of, read_restrictions,
 from service.usecases.answers.plan_wants import Wants, lift_key, pattern_key, read_wants
 from service.usecases.answers.progression_case import pain_of
 from service.usecases.answers.recent_work import RecentWork, read_recent_work
-from service.usecases.answers.site_loads import SiteOptions, SiteStock, missing_for, options_for
+from service.usecases.answers.site_loads import SiteOptions, SiteStock, missing_for, options_for, with_bar_of
 from service.usecases.answers.situation import Situation
 from service.usecases.exercises import ExerciseBook
 from service.usecases.kinds import EXERCISE
@@ -74,6 +75,13 @@ class SessionCase:
         if exercise.exercise_id not in self._options:
             self._options[exercise.exercise_id] = self._options_of(exercise)
         return self._options[exercise.exercise_id]
+
+    def ramp_options(self, exercise: Exercise, top: Option) -> SiteOptions:
+        """Return the loads on the way to a top load, made with what makes the top load."""
+        if self.stock is None:
+            return SiteOptions((), ())
+        body = self.situation.body_mass.on(self.situation.now_day)
+        return options_for(with_bar_of(self.stock, top), exercise, body)
 
     def _options_of(self, exercise: Exercise) -> SiteOptions:
         if self.stock is None:

@@ -196,18 +196,19 @@ class SetMaker:
     ) -> Iterator[PlannedSet]:
         if planned.ramped:
             for plan in plans:
-                yield from self._ramp(plan, options)
+                yield from self._ramp(plan, exercise, options)
         for place in range(planned.rounds):
             working = [plan for plan in plans if place < _count(planned, plan.side)]
             for plan in working:
                 rest = rest_of(exercise) if plan is working[-1] else REST_SIDES
                 yield self._work(plan, exercise, options, place, rest)
 
-    def _ramp(self, plan: _SidePlan, options: SiteOptions) -> Iterator[PlannedSet]:
+    def _ramp(self, plan: _SidePlan, exercise: Exercise, options: SiteOptions) -> Iterator[PlannedSet]:
         if plan.choice is None:
             return
-        for warm_up in ramp(plan.choice.load_kg, options.effective):
-            option = options.options[warm_up.option.index]
+        on_the_way = self.case.ramp_options(exercise, options.options[plan.choice.load_index])
+        for warm_up in ramp(plan.choice.load_kg, on_the_way.effective):
+            option = on_the_way.options[warm_up.option.index]
             yield PlannedSet(
                 side=plan.side, ramp=True, load=self._load(option), made_of=list(option.made_of),
                 reps_low=warm_up.reps, reps_high=warm_up.reps, rest_after_s=REST_RAMP,

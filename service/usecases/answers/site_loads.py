@@ -1,7 +1,7 @@
 """What a site can make for an exercise: its implements as the core knows them, and each load as an effective one."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import lru_cache
 from uuid import UUID
@@ -96,6 +96,17 @@ def missing_for(stock: SiteStock, exercise: Exercise) -> str | None:
         return None
     carries = any(not isinstance(one, loadable.PlatePair) for one in _implements(stock.items, exercise))
     return None if carries else exercise.station or exercise.implement
+
+
+def with_bar_of(stock: SiteStock, top: Option) -> SiteStock:
+    """Return the stock without the bars that a load was not made from: nobody changes bars between warm-up sets."""
+    bars = [item for item in stock.items if isinstance(item, BarImplement)]
+    used = top.made_of[0] if top.made_of else None
+    if all(bar.name != used for bar in bars):
+        return stock
+    return replace(
+        stock, items=[item for item in stock.items if not isinstance(item, BarImplement) or item.name == used]
+    )
 
 
 def options_for(
