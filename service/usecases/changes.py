@@ -67,6 +67,12 @@ def _start(state: FeedState, cursor: Cursor) -> int:
     return cursor.position
 
 
+def reach_position(work: UnitOfWork, wanted: int | None) -> None:
+    """Raise ``BehindPosition`` where this snapshot has not reached a position that the client has seen."""
+    if wanted is not None:
+        require_position(work, wanted)
+
+
 def require_position(work: UnitOfWork, wanted: int | None) -> int:
     """Return the position of this snapshot; raises ``BehindPosition`` where it has not reached the wanted one."""
     position = work.feed.state().position

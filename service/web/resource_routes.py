@@ -8,6 +8,7 @@ from fastapi import APIRouter, Body, Depends, Path, Query, Response
 
 from service.usecases import errors as refused
 from service.usecases import resources
+from service.usecases.changes import reach_position
 from service.usecases.documents import Document
 from service.usecases.ports import Page
 from service.usecases.resources import Target
@@ -19,6 +20,7 @@ from service.web.parameters import (
     CallerOf,
     IfMatchHeader,
     IfNoneMatchHeader,
+    MinPosition,
     ServicesOf,
     tags_of,
     weakly_matches,
@@ -79,11 +81,11 @@ def _mount_put(router: APIRouter, spec: ResourceSpec) -> None:
     single, _ = spec.names
     shown = {spec.words[0].replace(" ", "_").replace("-", "_"): {"value": shown_example(spec)}}
     operation = Operation(
-        id=f"put{single}",
+        id=f"{spec.puts}{single}",
         method="PUT",
         path=spec.one,
         tag=spec.tag,
-        summary=f"Put {with_article(spec.words[0])} under an id",
+        summary=f"{spec.puts.capitalize()} {with_article(spec.words[0])} under an id",
         description=f"{spec.about} {retry_words(spec)} After a delete: 410 with the tombstone's ETag.",
         scope=spec.scopes[1],
         errors=write_errors(spec),
@@ -137,7 +139,7 @@ def _mount_get(router: APIRouter, spec: ResourceSpec) -> None:
         summary=f"Get {with_article(spec.words[0])}",
         description=f"The {spec.words[0]} as it is kept now. A deleted one answers 410 with the tombstone's ETag.",
         scope=spec.scopes[0],
-        errors=(refused.Deleted,),
+        errors=(refused.Deleted, refused.BehindPosition),
         successes=(
             Success(200, "As it is kept.", spec.schema, examples=shown, headers=_READ),
             Success(304, "The ETag of If-None-Match still stands.", headers=("ETag",)),
@@ -150,8 +152,10 @@ def _mount_get(router: APIRouter, spec: ResourceSpec) -> None:
         caller: CallerOf,
         services: ServicesOf,
         if_none_match: IfNoneMatchHeader = None,
+        min_position: MinPosition = None,
     ) -> Response:
         with services.store.read(caller) as work:
+            reach_position(work, min_position)
             stored = resources.get(work, target)
         if weakly_matches(if_none_match, stored.etag):
             return Response(status_code=304, headers={"ETag": stored.etag})
@@ -271,19 +275,26 @@ def _mount_list(router: APIRouter, spec: ResourceSpec) -> None:
             "query: with other filters it is refused."
         ),
         scope=spec.scopes[0],
-        errors=(refused.UnreadableToken, *((refused.Deleted,) if spec.of_athlete else ())),
+        errors=(
+            refused.UnreadableToken,
+            refused.BehindPosition,
+            *((refused.Deleted,) if spec.of_athlete else ()),
+        ),
         successes=(
             Success(200, "One page.", spec.page_schema, examples=shown, headers=("Cache-Control", "Vary")),
         ),
     )
     filters_type = spec.filters
 
-    def answer(athlete_id: UUID | None, filters: ListFilters, caller: Any, services: Any) -> Response:
+    def answer(
+        athlete_id: UUID | None, filters: ListFilters, caller: Any, services: Any, min_position: int | None
+    ) -> Response:
         asked = filters.model_dump(exclude={"page_size", "page_token"}, exclude_none=True, by_alias=True)
         mark = {**asked, "list": plural, "athlete": athlete_id}
         after = after_token(filters.page_token, mark)
         size = page_size(filters.page_size)
         with services.store.read(caller) as work:
+            reach_position(work, min_position)
             if athlete_id is not None:
                 resources.find_athlete(work, athlete_id)
             limits = spec.visible(work) if spec.visible else {}
@@ -301,8 +312,9 @@ def _mount_list(router: APIRouter, spec: ResourceSpec) -> None:
             filters: Annotated[filters_type, Query()],  # type: ignore[valid-type]
             caller: CallerOf,
             services: ServicesOf,
+            min_position: MinPosition = None,
         ) -> Response:
-            return answer(athlete_id, filters, caller, services)
+            return answer(athlete_id, filters, caller, services, min_position)
 
     else:
 
@@ -311,5 +323,6 @@ def _mount_list(router: APIRouter, spec: ResourceSpec) -> None:
             filters: Annotated[filters_type, Query()],  # type: ignore[valid-type]
             caller: CallerOf,
             services: ServicesOf,
+            min_position: MinPosition = None,
         ) -> Response:
-            return answer(None, filters, caller, services)
+            return answer(None, filters, caller, services, min_position)

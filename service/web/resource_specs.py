@@ -37,6 +37,7 @@ class ResourceSpec:
 
     ``path`` is where lists are; ``id_name`` the path parameter of one, None where there is only one per parent.
     ``words`` is the singular and plural for summaries; ``about`` what the reader must know before writing.
+    ``puts`` is the verb of putting in the operation's id and summary, where another word says it better.
     ``shows_itself`` is false where another module shows the kind together with what is not kept here; ``show`` makes the
     body of an answer. ``may_put`` refuses what must not be put now, where more than the body decides.
     """
@@ -58,6 +59,7 @@ class ResourceSpec:
     visible: Callable[[UnitOfWork], Mapping[str, Any]] | None = None
     cascade: bool = False
     links: Mapping[str, Any] = field(default_factory=dict)
+    puts: str = "put"
     shows_itself: bool = True
     show: Callable[[Stored], Document] = represent
     may_put: Callable[[UnitOfWork, ExerciseBook, Texts, Target, Any], None] | None = None

@@ -11,7 +11,7 @@ from service.usecases.documents import without_nulls
 from service.usecases.ports import Change
 from service.web.operation import Operation, Success, declare
 from service.web.paging import page_size
-from service.web.parameters import CallerOf, PageSize, ServicesOf
+from service.web.parameters import CallerOf, MinPosition, PageSize, ServicesOf
 from service.web.rendering import json_response
 from service.web.schemas.service import ChangePage
 
@@ -52,7 +52,7 @@ def router() -> APIRouter:
             "least; an older cursor, or one from before a restore, answers 410 `cursor_expired`: read the lists again."
         ),
         scope="log:read",
-        errors=(refused.CursorExpired, refused.Deleted, refused.UnreadableToken),
+        errors=(refused.CursorExpired, refused.Deleted, refused.UnreadableToken, refused.BehindPosition),
         successes=(Success(200, "The next changes.", ChangePage, examples={"one": {"value": _SHOWN}}),),
     )
 
@@ -65,8 +65,10 @@ def router() -> APIRouter:
         ] = None,
         athlete_id: Annotated[UUID | None, Query(description="Only changes of this athlete.")] = None,
         page_size_: PageSize = None,
+        min_position: MinPosition = None,
     ) -> Response:
         with services.store.read(caller) as work:
+            changes.reach_position(work, min_position)
             if athlete_id is not None:
                 resources.find_athlete(work, athlete_id)
             found = changes.list_changes(work, cursor, page_size(page_size_), athlete_id)

@@ -37,6 +37,7 @@ PLAN_SPECS = (
         path="/athletes/{athlete_id}/plans",
         id_name="plan_id",
         names=("Plan", "Plans"),
+        puts="issue",
         words=("plan", "plans"),
         tag="Session",
         scopes=("answer:read", "plan:write"),
