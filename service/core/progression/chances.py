@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from math import ceil, floor
+from math import ceil, floor, isfinite
 
 from service.core.capability import CapabilityForecast, RepetitionForecast
 from service.core.progression.situation import Candidate, LoadOption, RepetitionTarget
@@ -24,7 +24,8 @@ class Trial:
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """Reserve wanted [repetitions, inclusive] and the accepted chance of leaving none."""
+    """Reserve wanted [repetitions, inclusive; infinite above where more is no fault] and the accepted chance of
+    leaving none."""
 
     reserve_low: float
     reserve_high: float
@@ -34,7 +35,8 @@ class Wanted:
         """Return the chances of one number of repetitions; a reserve of q is q to q + 1 on the continuous
         scale."""
         reached = forecast.probability_at_least(reps + self.reserve_low)
-        beyond = forecast.probability_at_least(reps + self.reserve_high + 1.0)
+        highest = reps + self.reserve_high + 1.0
+        beyond = forecast.probability_at_least(highest) if isfinite(highest) else 0.0
         return Trial(option, reps, reached - beyond, 1.0 - forecast.probability_at_least(reps + 1.0))
 
 

@@ -3,7 +3,7 @@ allows."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from math import exp
+from math import exp, inf
 
 from service.core.capability import CapabilityForecast
 from service.core.errors import NothingLoadable, OutsideValidity
@@ -135,7 +135,8 @@ def _decide(case: _Case) -> _Decision:
 
 
 def _first_time(case: _Case) -> _Decision:
-    wanted = RepetitionTarget(case.target.low, case.target.high, FIRST_RESERVE, FIRST_RESERVE + 1.0)
+    # At least so much in reserve is wanted the first time; more is no fault, so the chance has no upper end.
+    wanted = RepetitionTarget(case.target.low, case.target.high, FIRST_RESERVE, inf)
     first = replace(case, target=wanted, caps=Caps(min(case.caps.too_hard, FIRST_TOO_HARD)))
     mean, sd = case.forecast.ln_load_for(case.target.low + FIRST_RESERVE, "next_set")
     start: Kilograms = exp(mean + FIRST_QUANTILE_SD * sd)
@@ -152,9 +153,7 @@ def _first_time(case: _Case) -> _Decision:
 
 def _after_break(case: _Case, band: ReturnBand) -> _Decision:
     reserve = max(case.target.reserve_low, band.reserve)
-    wanted = RepetitionTarget(
-        case.target.low, case.target.high, reserve, max(case.target.reserve_high, reserve + 1.0)
-    )
+    wanted = RepetitionTarget(case.target.low, case.target.high, reserve, inf)
     gentle = replace(case, target=wanted)
     last = _reference(case).load_kg
     lowest, highest = band.load_low * last - 1e-9, band.load_high * last + 1e-9

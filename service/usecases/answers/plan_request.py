@@ -25,6 +25,7 @@ from service.core.tolerance.pain import PainDecision
 from service.core.units import Days, Seconds, Share
 from service.core.volume.weekly_dose import DIRECT_SHARE
 from service.usecases.answers.history import ExerciseHistory, Histories, days_since
+from service.usecases.answers.plan_first_times import not_begun_here, trains_with_care
 from service.usecases.answers.plan_limits import load_cap_of, read_restrictions, unwanted
 from service.usecases.answers.plan_wants import Wants, lift_key, pattern_key, read_wants
 from service.usecases.answers.progression_case import pain_of
@@ -147,7 +148,14 @@ class SessionCase:
     def restrictions(self) -> Restrictions:
         """Everything that rules exercises out."""
         found = read_restrictions(self.situation, self.pains)
-        return replace(found, ruled_out=(*found.ruled_out, *self._too_heavy()))
+        return replace(found, ruled_out=(*found.ruled_out, *self._too_heavy(), *self._not_begun_here()))
+
+    def _not_begun_here(self) -> Iterator[RuledOut]:
+        at_site = [exercise for exercise in self.exercises.values() if not self.lacks(exercise)]
+        with_care = trains_with_care(self.situation.gate, self.person)
+        yield from not_begun_here(
+            at_site, self.histories, with_care=with_care, wanted=self.wants.lifts, options=self.options
+        )
 
     def _too_heavy(self) -> Iterator[RuledOut]:
         """Yield the lifts that cannot be loaded lightly enough for a cap, or whose load is not known."""

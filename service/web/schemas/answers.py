@@ -8,7 +8,7 @@ from typing import Annotated
 from pydantic import Field
 
 from service.core.estimates import IntervalKind, Statistic
-from service.web.schemas.base import A_NUMBER, A_WHOLE_NUMBER, Instant, Label, Name, Schema, Share
+from service.web.schemas.base import A_NUMBER, A_WHOLE_NUMBER, Instant, Name, Schema, Share
 from service.web.schemas.plans import Caution, Reason, Sentence
 
 __all__ = [
@@ -83,7 +83,7 @@ class LoadThatCanBeMade(Schema):
     """The load, in `unit`; for a station's level its rank, 1 the lightest."""
     unit: UnitCode
     """`kg`, `lb`, or `{level}` for a station that has labels and no masses."""
-    label: Label | None = None
+    label: Annotated[str, Field(max_length=400)] | None = None
     """What to set where that is not the load itself: a pin or a level."""
     made_of: Annotated[list[Name], Field(max_length=60)] = []
     """The implement and what goes on it, on each sleeve and heaviest first."""
