@@ -36,7 +36,7 @@ def test_a_demanding_lift_that_is_in_the_log_stays(world_now: World) -> None:
 def test_the_first_time_counts_every_reserve_from_the_wanted_one_up_as_wanted(world_now: World) -> None:
     case = make_case(world_now, birth_year=1990, training_years=5)
     case.screened()
-    case.weeks(NOW - timedelta(days=4))
+    case.weeks(NOW - timedelta(days=4), lifts={"lat-pulldown": (60, 10), "bench-press": (80, 8)})
     first = [
         one
         for item in case.plan(minutes=90)["items"]

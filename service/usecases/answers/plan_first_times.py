@@ -13,7 +13,7 @@ from service.usecases.answers.site_loads import SiteOptions
 #: with care. (judgement)
 TAUGHT_SKILL = 3
 TAUGHT_SKILL_WITH_CARE = 2
-#: A lift that the body alone loads must allow so many repetitions beyond the fewest that make sense. (judgement)
+#: Its lightest load must allow so many repetitions beyond the fewest that make sense. (judgement)
 SPARE_REPETITIONS = 1
 
 
