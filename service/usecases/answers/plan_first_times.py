@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Iterator
 
 from service.catalogue.records import Exercise
 from service.core.planning import RuledOut
+from service.core.progression.choosing import FIRST_RESERVE
 from service.core.tolerance.cautions import ADULT_FROM_YEARS, OLDER_FROM_YEARS, Person
 from service.core.tolerance.screening import Gate
 from service.usecases.answers.history import ExerciseHistory, Histories
@@ -13,8 +14,8 @@ from service.usecases.answers.site_loads import SiteOptions
 #: with care. (judgement)
 TAUGHT_SKILL = 3
 TAUGHT_SKILL_WITH_CARE = 2
-#: Its lightest load must allow so many repetitions beyond the fewest that make sense. (judgement)
-SPARE_REPETITIONS = 1
+#: Its lightest load must allow so many repetitions beyond the fewest that make sense: the reserve of a first time.
+SPARE_REPETITIONS = FIRST_RESERVE
 
 
 def trains_with_care(gate: Gate, person: Person) -> bool:
