@@ -53,9 +53,9 @@ def not_begun_here(
 def _too_hard_yet(
     exercise: Exercise, history: ExerciseHistory | None, options: Callable[[Exercise], SiteOptions]
 ) -> bool:
-    """Whether the body alone is too heavy for the fewest repetitions that make sense, as far as another lift tells."""
+    """Whether the lightest load here is too heavy for the fewest repetitions that make sense, as far as another lift tells."""
     if (
-        exercise.load_basis != "none"
+        exercise.load_basis == "level"
         or exercise.work != "repetitions"
         or history is None
         or history.state is None
