@@ -161,9 +161,24 @@ def _judge(case: Any, answer: Any) -> None:
     beyond = (code in {"unreadable_token", "behind_position"}) or (
         code == "unreadable_body" and case.media_type == _NDJSON
     )
-    case.validate_response(
-        answer, excluded_checks=[positive_data_acceptance, not_a_server_error] if beyond else []
-    )
+    left_out = [positive_data_acceptance, not_a_server_error] if beyond else []
+    if _writes_to_the_reference_list(case):
+        left_out.append(positive_data_acceptance)
+    case.validate_response(answer, excluded_checks=left_out)
+
+
+def _writes_to_the_reference_list(case: Any) -> bool:
+    """A walk takes slugs from the list of exercises, although the schema of a write wants a UUID there."""
+    exercise_id = (case.path_parameters or {}).get("exercise_id")
+    return exercise_id is not None and case.method.upper() != "GET" and not _is_uuid(exercise_id)
+
+
+def _is_uuid(value: Any) -> bool:
+    try:
+        UUID(str(value))
+    except ValueError:
+        return False
+    return True
 
 
 @SCHEMA.parametrize()
@@ -196,7 +211,7 @@ def test_every_chain_of_links_keeps_the_contract(shared_world: World) -> None:
 def test_requests_reached_every_operation_and_half_succeeded(request: pytest.FixtureRequest) -> None:
     """Runs last: what is only ever refused is not tested deeply."""
     every = {result.ok().label for result in SCHEMA.get_all_operations()}
-    selected = sum("keeps_the_contract[" in item.nodeid for item in request.session.items)
+    selected = sum("operation_keeps_the_contract[" in item.name for item in request.session.items)
     if selected < len(every):
         pytest.skip("only part of the operations was selected")
     assert set(_SENT) == every
