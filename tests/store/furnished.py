@@ -114,12 +114,15 @@ def furnish(world: World, client: TestClient | None = None) -> Furnished:
     site = {"home_site_id": ids["site_id"]}
     answers = [client.put(f"/v1/athletes/{ids['athlete_id']}", json={"time_zone": "Europe/Riga", **site})]
     answers.append(client.post(f"/v1/athletes/{ids['athlete_id']}/consents", json=CONSENT))
-    puts = [one for one in offered if one.method == "PUT" and one.id != "putAthlete"]
+    puts = [one for one in offered if one.method == "PUT" and one.id not in {"putAthlete", "putGroup"}]
     # A group's example names no athlete; reach through groups needs one who is on the roster.
     roster = {"name": "invented", "athlete_ids": [ids["athlete_id"]]}
     answers.append(client.put(f"/v1/groups/{ids['group_id']}", json=roster))
-    others = sorted((one for one in puts if one.id != "putGroup"), key=lambda one: one.path)
+    # The plan is of a lift that was done before, and comes before what rules that lift out: the examples of limits and pain.
+    first = ("putSet", "putPlan")
+    others = sorted(puts, key=lambda one: (first.index(one.id) if one.id in first else len(first), one.path))
     answers += [put.send(client, ids) for put in others]
     answers += [one.send(client, ids) for one in offered if one.id == "recordScreening"]
-    assert {answer.status_code for answer in answers} == {201}, [answer.text for answer in answers]
+    refused = [answer.text for answer in answers if answer.status_code != 201]
+    assert not refused, refused
     return Furnished(parsed.tenant_id, parsed.key_id, client, ids)

@@ -3,7 +3,7 @@
 import random
 import time
 from collections.abc import Callable, Iterator
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import ThreadPoolExecutor, wait
 from dataclasses import dataclass, field
 from threading import Event
 from typing import Any
@@ -114,9 +114,9 @@ def run(store: PostgresStore, caller: Caller, *, feed_early: bool = False) -> Jo
             threads.submit(write_on, store, caller, seed, until, feed_early=feed_early)
             for seed in range(WRITERS)
         ]
-        written = [id for writer in writers for id in writer.result()]
+        wait(writers)
         writing.clear()
-        return Journal(written, poller.result())
+        return Journal([id for writer in writers for id in writer.result()], poller.result())
 
 
 def test_a_poller_sees_every_commit_once_and_in_order(shared_world: World, store: PostgresStore) -> None:
