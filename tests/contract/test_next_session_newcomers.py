@@ -46,3 +46,11 @@ def test_the_first_time_counts_every_reserve_from_the_wanted_one_up_as_wanted(wo
     ]
     assert first
     assert [one for one in first if one["p_wanted"] <= 0.5] == []
+
+
+def test_a_coach_may_issue_a_lift_that_the_plan_would_not_bring_in(world_now: World) -> None:
+    case = make_case(world_now, birth_year=1964, training_years=4)
+    case.screened()
+    plan = case.plan(minutes=60)
+    taught = {**plan["items"][0], "exercise_id": "deadlift", "exercise_name": "Deadlift"}
+    assert case.issue({**plan, "items": [taught]}).status_code == 201

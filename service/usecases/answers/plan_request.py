@@ -148,7 +148,13 @@ class SessionCase:
     def restrictions(self) -> Restrictions:
         """Everything that rules exercises out."""
         found = read_restrictions(self.situation, self.pains)
-        return replace(found, ruled_out=(*found.ruled_out, *self._too_heavy(), *self._not_begun_here()))
+        return replace(found, ruled_out=(*found.ruled_out, *self._too_heavy()))
+
+    @property
+    def planning_restrictions(self) -> Restrictions:
+        """The same, and the lifts that a plan does not bring in by itself; a coach may still issue them."""
+        found = self.restrictions
+        return replace(found, ruled_out=(*found.ruled_out, *self._not_begun_here()))
 
     def _not_begun_here(self) -> Iterator[RuledOut]:
         at_site = [exercise for exercise in self.exercises.values() if not self.lacks(exercise)]
@@ -213,7 +219,7 @@ def plan_request(case: SessionCase, minutes: float | None) -> PlanRequest:
         candidates=tuple(_candidate(case, exercise) for exercise in case.exercises.values()),
         muscles=case.wants.muscles(case.recent),
         works=case.wants.wanted_works(case.recent, case.book),
-        restrictions=case.restrictions,
+        restrictions=case.planning_restrictions,
         allowance=Allowance(
             minutes=asked,
             sessions_left=case.recent.sessions_left,
