@@ -220,6 +220,8 @@ def test_it_outlives_its_starter_and_an_interrupt_to_the_starters_group(data_dir
         stdout=subprocess.PIPE,
         text=True,
         start_new_session=True,
+        # A test run in the background inherits an ignored SIGINT, and a shell passes that on.
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # noqa: PLW1509 - no threads in this child
     )
     assert group.stdout is not None
     pid = int(group.stdout.readline())
