@@ -198,8 +198,7 @@ def drop_set(first_stage: HardSet | None, drop_count: int, aim: SetAim = "size")
     Parameters
     ----------
     first_stage
-        The set at the first load; None where it is not in the log (yet), and then only the drops count, for
-        size.
+        The set at the first load; None where it is not in the log yet, and then nothing counts until it is.
     drop_count
         Number of drops after it.
 
@@ -215,7 +214,9 @@ def drop_set(first_stage: HardSet | None, drop_count: int, aim: SetAim = "size")
     """
     if drop_count < 0:
         raise OutsideValidity(drop_count=drop_count)
-    start = first_stage or NOT_COUNTED
+    if first_stage is None:
+        return NOT_COUNTED
+    start = first_stage
     if aim == "strength" or drop_count == 0:
         return start
     extra = min(DROP_CREDIT * drop_count, LARGEST_DROP_CREDIT - 1.0)

@@ -44,7 +44,7 @@ class Involvement:
 class SetContribution:
     """One set, or one drop-set cluster, ready to be added up.
 
-    ``incomplete_stage`` marks drops whose first stage is not in the log; ``unspecified`` is the side of a
+    ``incomplete_stage`` marks drops whose first stage is not in the log: they count when it comes; ``unspecified`` is the side of a
     one-sided lift that nobody named.
     """
 
@@ -113,6 +113,11 @@ def _reason(contribution: SetContribution, involvement: Involvement, dose: HardS
 def _add(running: _Running, contribution: SetContribution, involvement: Involvement, side: DoseSide) -> None:
     weight = SIDE_WEIGHTS[side].get(contribution.side, 0.0)
     hard = contribution.hard_set
+    if contribution.incomplete_stage and weight * involvement.share > 0.0:
+        # Shown with what it waits for, and worth nothing until its first load is in the log.
+        running.newest_day = max(running.newest_day, contribution.day)
+        running.counted.append(CountedSet(contribution.set_id, 0.0, _reason(contribution, involvement, 0.0)))
+        return
     dose = weight * hard.value * involvement.share
     if dose <= 0.0:
         return
@@ -139,9 +144,9 @@ def _close(running: _Running, mass: float) -> MuscleDose:
         direct=running.direct,
         indirect=running.dose - running.direct,
         session_count=len(running.per_session),
-        per_session_max=max(running.per_session.values()),
-        assumed_share=running.assumed / running.dose,
-        unspecified_share=running.unspecified / running.dose,
+        per_session_max=max(running.per_session.values(), default=0.0),
+        assumed_share=running.assumed / running.dose if running.dose else 0.0,
+        unspecified_share=running.unspecified / running.dose if running.dose else 0.0,
         newest_day=running.newest_day,
         counted=tuple(running.counted),
     )

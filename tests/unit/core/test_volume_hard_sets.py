@@ -104,8 +104,8 @@ def test_a_drop_set_is_worth_more_for_size_and_one_set_for_strength() -> None:
     assert drop_set(first, 2).sd > first.sd
 
 
-def test_drops_whose_first_load_is_missing_count_without_it() -> None:
-    assert drop_set(None, 2).value == 1.0
+def test_drops_whose_first_load_is_missing_wait_for_it() -> None:
+    assert drop_set(None, 2).value == 0.0
 
 
 def test_holds_and_carries_follow_the_same_rule_in_their_own_units() -> None:

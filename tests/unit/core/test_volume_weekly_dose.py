@@ -91,7 +91,7 @@ def test_a_drop_set_cluster_adds_its_credit_and_orphaned_drops_are_named() -> No
     lats = add_up(
         [one_set(1, counted=drop_set(FAILURE, 2)), one_set(2, counted=drop_set(None, 1), incomplete=True)]
     )
-    assert lats["lats", "left"].value.value == 2.5
+    assert lats["lats", "left"].value.value == 2.0
     assert lats["lats", "left"].counted[1].reason.code == "volume.incomplete_drop"
 
 
