@@ -159,7 +159,7 @@ def add_up(
 
     A two-sided set is one set for the left and one for the right. The entry "both" is the athlete's own
     number: the mean of the two sides. A one-sided set without a side is halved between them and says so. A
-    muscle without dose has no entry.
+    muscle without dose has no entry, unless a drop waits for its first load there.
 
     References
     ----------
@@ -170,4 +170,4 @@ def add_up(
         for involvement in contribution.involvement:
             for side in SIDE_WEIGHTS:
                 _add(sums[involvement.muscle_id, side], contribution, involvement, side)
-    return {key: _close(running, mass) for key, running in sorted(sums.items()) if running.dose > 0.0}
+    return {key: _close(running, mass) for key, running in sorted(sums.items()) if running.counted}
