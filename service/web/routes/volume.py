@@ -115,7 +115,7 @@ _OPERATION = Operation(
         "Hard sets by week, muscle and side, direct and indirect, against thresholds of weekly volume with stated "
         "criteria. A set counts from 0 to 1 by how near it came to failure and by its load, times the muscle's "
         "involvement; drops add half a set each, a cluster counts 2.5 at most; drops whose first load has not arrived "
-        "count in part and say so. Weeks are the athlete's own: a set's local date comes from the offset entered with "
+        "wait for it and say so. Weeks are the athlete's own: a set's local date comes from the offset entered with "
         "it (a time in UTC is read in the athlete's zone), and sets take the date on which their session began. Safe to "
         "repeat; revalidate with If-None-Match."
     ),
