@@ -42,6 +42,9 @@ Of = Literal["capability", "next_set"]
 EXTRAPOLATION_SD = 0.14
 #: Distance from the repetitions trained beyond which a load is called an extrapolation. (judgement)
 EXTRAPOLATED: Repetitions = 4.0
+#: Spread beyond which a load is unknown for any purpose (a factor of 20 either way); it also keeps exponentials finite.
+#: (judgement)
+WIDEST_LN_SD: LogRatio = 3.0
 #: Share of the prior above which the answer says so. (judgement)
 MOSTLY_PRIOR = 0.5
 #: Works behind the filter itself; a curve's prior adds its own.
@@ -162,6 +165,7 @@ class CapabilityForecast:
     ) -> Estimate:
         """Return the effective load that so many repetitions to failure are possible with. [kg]"""
         mean, sd = self.ln_load_for(repetitions, of)
+        sd = min(sd, WIDEST_LN_SD)
         reach = _STANDARD.inv_cdf(0.5 + 0.5 * mass) * sd
         kind: Literal["credible", "prediction"] = "credible" if of == "capability" else "prediction"
         interval = Interval(exp(mean - reach), exp(mean + reach), mass, kind)

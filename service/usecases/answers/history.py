@@ -20,7 +20,7 @@ from service.core.capability import (
     predict,
 )
 from service.core.curve import CURVE_PRIORS
-from service.core.units import Days, LogRatio, Share, mass_to_kg
+from service.core.units import Days, Kilograms, LogRatio, Share, mass_to_kg
 from service.usecases.answers.loads import EffectiveLoad, effective_of_external, load_of
 from service.usecases.answers.situation import Situation, day_of
 from service.usecases.exercises import ExerciseBook
@@ -34,6 +34,10 @@ HALF_GAP_SD: LogRatio = 0.03
 HALF_GAP_SD_OPERATED: LogRatio = 0.1
 #: A side's strength is followed through exercises of at most so many anchors in a row.
 _LONGEST_CHAIN = 3
+#: More repetitions than this, or a lighter load, say nothing of how much can be lifted: no published curve reaches
+#: so far, and slips of the keyboard land here. (judgement)
+MOST_REPETITIONS = 60
+LEAST_LOAD_KG: Kilograms = 0.2
 #: What a set for another purpose says: at least so much was possible, no more.
 _BOUND_ONLY = frozenset({"reduced", "technique", "rehab"})
 _PARTIAL = frozenset({"bottom_half", "top_half"})
@@ -222,7 +226,8 @@ def see_sets(situation: Situation, book: ExerciseBook) -> list[SeenSet]:
             continue
         key, on, started = session_of(record, situation)
         number = numbers.setdefault(key, len(numbers))
-        load = load_of(record, exercise, situation.body_mass.on(day_of(record.performed_at)))
+        body = situation.body_mass.on(day_of(record.performed_at))
+        load = load_of(record, exercise, body, situation.stock_of(record.session_id))
         seen = SeenSet(
             stored.id,
             record,
@@ -314,10 +319,12 @@ def _replaced(seen: SeenSet, warm_up: float, before: float, matched: bool) -> Se
 
 
 def tells_strength(seen: SeenSet) -> bool:
-    """Whether a set says anything of strength: counted in repetitions, of a known load and range, not a drop."""
+    """Whether a set says anything of strength: few enough repetitions of a known load and range, not a drop."""
     record = seen.record
     whole = record.range not in _PARTIAL and record.range_deg is None
-    return seen.load is not None and bool(record.reps) and record.stage == 0 and whole
+    if seen.load is None or record.stage != 0 or not whole:
+        return False
+    return 0 < (record.reps or 0) <= MOST_REPETITIONS and seen.load.kilograms >= LEAST_LOAD_KG
 
 
 def seen_evidence(seen: SeenSet) -> SetEvidence:

@@ -303,10 +303,12 @@ def _report(
     mornings += [_worst([pain]) or 0.0 for after, pain in since if _MORNING_FROM <= after <= _MORNING_TO]
     if not told and not since:
         return None
-    bands = [pain.angle_band for pain in told if pain.angle_band is not None]
+    # What a check-in says of the lift afterwards counts like what was said with its sets.
+    every = [*told, *(pain for _, pain in since)]
+    bands = [pain.angle_band for pain in every if pain.angle_band is not None]
     return PainReport(
-        during=max((pain.during for pain in told if pain.during is not None), default=None),
-        after=max((pain.after for pain in told if pain.after is not None), default=None),
+        during=max((pain.during for pain in every if pain.during is not None), default=None),
+        after=max((pain.after for pain in every if pain.after is not None), default=None),
         next_morning=max(mornings, default=None),
         painful_from_deg=min((band.from_deg for band in bands), default=None),
         painful_to_deg=max((band.to_deg for band in bands), default=None),

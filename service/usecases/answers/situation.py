@@ -1,7 +1,7 @@
 """Everything about one athlete as of an instant, read in a fixed number of statements."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from functools import cached_property
 from typing import Literal
@@ -20,10 +20,11 @@ from service.usecases.changes import require_position
 from service.usecases.consent import require_consent
 from service.usecases.errors import ClearanceRequired
 from service.usecases.exercises import ExerciseBook
-from service.usecases.kinds import AIM, FRAME, LIMIT
+from service.usecases.kinds import AIM, FRAME, IMPLEMENTS, LIMIT
 from service.usecases.ports import Stored, UnitOfWork
 from service.usecases.records.log import BodyMass, Checkin, Session
 from service.usecases.records.people import Athlete, ConsentPurpose, Screening
+from service.usecases.records.places import Implement
 from service.usecases.records.wants import Aim, Frame, Limit
 
 #: How far back answers of version /0 read the log: cost is bounded by time, not by history. Half a year holds a
@@ -66,6 +67,13 @@ class Situation:
     aims: Sequence[Aim]
     frame: Frame | None
     screening: Screening | None
+    inventories: Mapping[UUID, Sequence[Implement]] = field(default_factory=dict)
+
+    def stock_of(self, session_id: UUID | None) -> Sequence[Implement]:
+        """Return what stood at the site of a session, else at the home site; empty where nothing is known."""
+        session = self.sessions.get(session_id) if session_id is not None else None
+        site_id = session.site_id if session is not None and session.site_id else self.athlete.home_site_id
+        return self.inventories.get(site_id, ()) if site_id is not None else ()
 
     @property
     def now_day(self) -> Days:
@@ -179,14 +187,17 @@ def read_situation(
     position = require_position(work, min_position)
     until = as_of or work.now
     after = until - WINDOW
+    sets = work.log.sets_between(athlete_id, after, until)
+    sessions = {one.id: one.record for one in work.log.sessions_between(athlete_id, after, until)}
     return Situation(
         athlete_id=athlete_id,
         athlete=athlete,
         as_of=until,
         unit=unit or athlete.unit,
         position=position,
-        sets=work.log.sets_between(athlete_id, after, until),
-        sessions={one.id: one.record for one in work.log.sessions_between(athlete_id, after, until)},
+        sets=sets,
+        sessions=sessions,
+        inventories=_inventories(work, athlete, sets, sessions),
         checkins=[one.record for one in work.log.checkins_between(athlete_id, after, until)],
         measurements=work.log.measurements_between(athlete_id, after, until),
         limits=_standing(work.resources.all_of(LIMIT, athlete_id), until.date()),
@@ -194,6 +205,18 @@ def read_situation(
         frame=_frame(work, athlete_id),
         screening=_newest_screening(work, athlete_id, until),
     )
+
+
+def _inventories(
+    work: UnitOfWork, athlete: Athlete, sets: Sequence[Stored], sessions: Mapping[UUID, Session]
+) -> dict[UUID, Sequence[Implement]]:
+    """Return the inventories that loads told as plates on a bar need; nothing is read where none is told so."""
+    if all(stored.record.plates_per_side is None for stored in sets):
+        return {}
+    sites = {session.site_id for session in sessions.values()} | {athlete.home_site_id}
+    named = [site_id for site_id in sites if site_id is not None]
+    found = work.resources.get_many(IMPLEMENTS, named) if named else {}
+    return {site_id: stored.record.items for site_id, stored in found.items() if stored.record is not None}
 
 
 def _standing(stored: Sequence[Stored], on: date) -> list[Limit]:
