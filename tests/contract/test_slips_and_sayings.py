@@ -104,3 +104,14 @@ def test_pain_told_of_a_lift_in_a_check_in_ends_that_lift(lifter: Lifter) -> Non
     item = lifter.asks("load-progression", exercise_id="bench-press")["items"][0]
     assert "load" not in item
     assert "bench-press" not in {one["exercise_id"] for one in lifter.asks("next-session")["items"]}
+
+
+def test_a_level_of_a_station_is_never_taken_for_a_mass(lifter: Lifter) -> None:
+    for days in (12, 8, 4):
+        lifter.logs(days, exercise_id="machine-chest-press", load=kg(60), reps=10, reps_in_reserve=2)
+    before = lifter.asks("capability", exercise_id="machine-chest-press", reps=1)["items"][0]["loads"]
+    lifter.logs(
+        1, exercise_id="machine-chest-press", level="7", load_basis="level", reps=10, reps_in_reserve=2
+    )
+    after = lifter.asks("capability", exercise_id="machine-chest-press", reps=1)["items"][0]["loads"]
+    assert after[0]["load"]["value"] == pytest.approx(before[0]["load"]["value"], rel=0.01)

@@ -324,6 +324,9 @@ def tells_strength(seen: SeenSet) -> bool:
     whole = record.range not in _PARTIAL and record.range_deg is None
     if seen.load is None or record.stage != 0 or not whole:
         return False
+    # A station's level is no mass: it must not stand in one line with kilograms.
+    if (seen.load.basis == "level") != (seen.exercise.load_basis == "level"):
+        return False
     return 0 < (record.reps or 0) <= MOST_REPETITIONS and seen.load.kilograms >= LEAST_LOAD_KG
 
 
