@@ -1,5 +1,6 @@
 """Consents and screenings: appended, never changed."""
 
+from datetime import timedelta
 from uuid import UUID
 
 from service.usecases import resources
@@ -8,6 +9,9 @@ from service.usecases.errors import FieldFault, NotPossible
 from service.usecases.ports import Stored, UnitOfWork
 from service.usecases.records.people import Consent, Screening
 from service.usecases.uuid7 import uuid7
+
+#: A date that has begun anywhere on earth is no date in the future.
+_FARTHEST_AHEAD = timedelta(hours=14)
 
 
 def record_consent(work: UnitOfWork, athlete_id: UUID, consent: Consent) -> Stored:
@@ -39,14 +43,15 @@ def record_screening(work: UnitOfWork, athlete_id: UUID, screening: Screening) -
                 )
             ]
         )
-    if screening.performed_on > work.now.date():
+    latest = (work.now + _FARTHEST_AHEAD).date()
+    if screening.performed_on > latest:
         raise NotPossible(
             faults=[
                 FieldFault(
                     "/performed_on",
                     "in_the_future",
                     str(screening.performed_on),
-                    f"at most {work.now.date()}",
+                    f"at most {latest}",
                 )
             ]
         )

@@ -71,6 +71,11 @@ class FlagDecision:
     cautions: tuple[Caution, ...]
 
 
+def stops_everything(code: str) -> bool:
+    """Whether a sign stops all training, not a region's alone; a sign that is not known here does not."""
+    return code in FLAGS and FLAGS[code].whole_body
+
+
 def in_order(cautions: Iterable[Caution]) -> tuple[Caution, ...]:
     """Return cautions without repeats, emergencies first; equal urgency keeps its order."""
     unique = {caution.code: caution for caution in cautions}

@@ -8,8 +8,10 @@ from typing import Literal
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
+from msgspec import structs
+
 from service.core.capability import Training
-from service.core.tolerance.flags import FlagDecision, decide_flags
+from service.core.tolerance.flags import FlagDecision, decide_flags, stops_everything
 from service.core.tolerance.screening import Clearance, Gate, ScreeningState, open_gate
 from service.core.tolerance.screening import Screening as ScreeningNow
 from service.core.units import Days, MassUnit, mass_to_kg
@@ -30,7 +32,7 @@ from service.usecases.records.wants import Aim, Frame, Limit
 #: How far back answers of version /0 read the log: cost is bounded by time, not by history. Half a year holds a
 #: break of months and still tells a trend.
 WINDOW = timedelta(days=182)
-#: A warning sign keeps plans closed for so long unless a newer check-in is free of it (judgement).
+#: A sign that stops all training keeps plans closed for so long, unless a clearance given since answers it (judgement).
 FLAG_WINDOW = timedelta(days=14)
 _EPOCH_S_PER_DAY = 86_400.0
 #: Below half a year of regular training someone is a novice (judgement).
@@ -83,7 +85,7 @@ class Situation:
     @property
     def local_date(self) -> date:
         """The athlete's own date at ``as_of``."""
-        return self.as_of.astimezone(ZoneInfo(self.athlete.time_zone)).date()
+        return _date_there(self.as_of, self.athlete)
 
     @property
     def training(self) -> Training:
@@ -111,14 +113,26 @@ class Situation:
 
     @cached_property
     def flags(self) -> FlagDecision:
-        """What the newest check-in's warning signs, and those of the last fortnight not yet answered, ask for."""
+        """What warning signs ask for: those of a region in the newest check-in, those of the whole body ever since.
+
+        A later check-in that does not speak of a sign does not answer it.
+        """
         recent = [checkin for checkin in self.checkins if checkin.at > self.as_of - FLAG_WINDOW]
-        return decide_flags(recent[-1].flags if recent else ())
+        newest = recent[-1].flags if recent else []
+        standing = [
+            flag for one in recent for flag in one.flags if stops_everything(flag) and not self._answered(one)
+        ]
+        return decide_flags([*standing, *(flag for flag in newest if not stops_everything(flag))])
+
+    def _answered(self, checkin: Checkin) -> bool:
+        """Whether a clearance that holds was given on a later day than a check-in."""
+        given = self.gate.clearance
+        return given is not None and given.day > day_of(checkin.at)
 
     @cached_property
     def gate(self) -> Gate:
-        """Whether plans are open, and inside which limits."""
-        return open_gate(_screening_now(self.screening, self._clinician_hold), self.now_day)
+        """Whether plans are open, and inside which limits; by the athlete's own date, for clinicians write dates."""
+        return open_gate(_screening_now(self.screening, self._clinician_hold), day_of_date(self.local_date))
 
     @property
     def _clinician_hold(self) -> bool:
@@ -127,10 +141,15 @@ class Situation:
     def require_open(self, teller: Teller) -> None:
         """Raise ``ClearanceRequired``, with its reasons and cautions, where no plan or load may be answered."""
         if self.flags.stops_all_training or not self.gate.open:
+            closing = self.gate.reasons if not self.gate.open else ()
             raise ClearanceRequired(
-                reasons=documents(teller.reasons((*self.flags.reasons, *self.gate.reasons))),
+                reasons=documents(teller.reasons((*self.flags.reasons, *closing))),
                 cautions=documents(teller.cautions((*self.flags.cautions, *self.gate.cautions))),
             )
+
+
+def _date_there(instant: datetime, athlete: Athlete) -> date:
+    return instant.astimezone(ZoneInfo(athlete.time_zone)).date()
 
 
 def _holds_everything(limit: Limit) -> bool:
@@ -186,7 +205,7 @@ def read_situation(
     require_consent(work, athlete_id, *purposes)
     position = require_position(work, min_position)
     until = as_of or work.now
-    after = until - WINDOW
+    after, today = until - WINDOW, _date_there(until, athlete)
     sets = work.log.sets_between(athlete_id, after, until)
     sessions = {one.id: one.record for one in work.log.sessions_between(athlete_id, after, until)}
     return Situation(
@@ -200,10 +219,10 @@ def read_situation(
         inventories=_inventories(work, athlete, sets, sessions),
         checkins=[one.record for one in work.log.checkins_between(athlete_id, after, until)],
         measurements=work.log.measurements_between(athlete_id, after, until),
-        limits=_standing(work.resources.all_of(LIMIT, athlete_id), until.date()),
+        limits=_standing(work.resources.all_of(LIMIT, athlete_id), today),
         aims=[one.record for one in work.resources.all_of(AIM, athlete_id)],
         frame=_frame(work, athlete_id),
-        screening=_newest_screening(work, athlete_id, until),
+        screening=_standing_screening(work, athlete_id, today),
     )
 
 
@@ -234,10 +253,23 @@ def _frame(work: UnitOfWork, athlete_id: UUID) -> Frame | None:
     return stored.record if stored is not None else None
 
 
-def _newest_screening(work: UnitOfWork, athlete_id: UUID, until: datetime) -> Screening | None:
-    """Return the outcome that counts: the newest performed up to the instant, the later recorded of one day."""
-    known = [one for _, one in work.people.screenings(athlete_id) if one.performed_on <= until.date()]
-    return max(enumerate(known), key=lambda item: (item[1].performed_on, item[0]))[1] if known else None
+def _standing_screening(work: UnitOfWork, athlete_id: UUID, on: date) -> Screening | None:
+    """Return what counts on a date, in the order of the days on which screenings were done.
+
+    The newest tells the conditions. A referral and a clinician's clearance outlast later outcomes of other kinds: only
+    another clearance opens what was closed. Operations are never forgotten.
+    """
+    known = [one for _, one in work.people.screenings(athlete_id) if one.performed_on <= on]
+    known.sort(key=lambda one: one.performed_on)  # stable: the later recorded of one day comes later
+    if not known:
+        return None
+    ruling = [one for one in known if one.outcome in ("referred", "cleared")] or known
+    return structs.replace(
+        known[-1],
+        outcome=ruling[-1].outcome,
+        clearance=ruling[-1].clearance,
+        procedures=list(dict.fromkeys(procedure for one in known for procedure in one.procedures)),
+    )
 
 
 def exercises_of(situation: Situation, book: ExerciseBook) -> list[str]:
