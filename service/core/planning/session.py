@@ -15,6 +15,8 @@ from service.core.units import Share
 READY_FROM = 0.5
 #: Share from which an exercise counts as direct work for a muscle, as in the count of weekly sets.
 DIRECT_SHARE = 0.75
+#: What leaves out a lift that was never done, though nothing about the body speaks against it.
+_NOT_YET = frozenset({"planning.veto_needs_teaching", "planning.veto_too_hard_yet"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -262,12 +264,14 @@ def _reasons(
     sets = sum(item.rounds for item in items)
     params = {"exercises": len(items), "sets": sets, "minutes": request.allowance.minutes}
     found = [Reason("planning.session", params)]
-    ruled_out = sum(
-        reason.code not in {"planning.not_at_site", "planning.not_ready"} for _, reason in left_out
-    )
-    if ruled_out:
-        found.append(Reason("planning.ruled_out", {"count": ruled_out}))
-    resting = sum(reason.code == "planning.not_ready" for _, reason in left_out)
+    codes = [reason.code for _, reason in left_out]
+    not_yet = sum(code in _NOT_YET for code in codes)
+    closed = sum(code not in {*_NOT_YET, "planning.not_at_site", "planning.not_ready"} for code in codes)
+    if closed:
+        found.append(Reason("planning.ruled_out", {"count": closed}))
+    if not_yet:
+        found.append(Reason("planning.not_yet", {"count": not_yet}))
+    resting = codes.count("planning.not_ready")
     if resting:
         found.append(Reason("planning.resting", {"count": resting}))
     return tuple(found)

@@ -182,6 +182,16 @@ def test_a_question_without_an_answer_names_the_constraint_that_binds(
     assert nothing.value.facts["constraint"] == constraint
 
 
+def test_what_waits_for_teaching_is_not_counted_as_ruled_out_by_the_body() -> None:
+    out = (
+        RuledOut(PRESS.exercise_id, "planning.veto_needs_teaching"),
+        RuledOut(ROW.exercise_id, "planning.veto_pain"),
+    )
+    plan = plan_session(request(restrictions=Restrictions(ruled_out=out)))
+    told = {reason.code: reason.params.get("count") for reason in plan.reasons}
+    assert (told["planning.not_yet"], told["planning.ruled_out"]) == (1, 1)
+
+
 def test_time_is_set_up_ramp_work_and_rest() -> None:
     assert seconds_of(SQUAT, 3, 3) == SET_UP_S + RAMP_S + 3 * (40.0 + 120.0)
     assert seconds_of(CURL, 2, 2) == SET_UP_S + 2 * (40.0 + 120.0)
