@@ -1,14 +1,18 @@
 """What limits, pain, warning signs and a clearance rule out, and what they leave of reserve and load."""
 
 from collections.abc import Iterator, Mapping
+from datetime import timedelta
 
 from service.core.planning import JointRange, LimbSide, RestingRegion, Restrictions, RuledOut
 from service.core.tolerance.pain import WATCH_UP_TO, PainDecision
 from service.core.units import Kilograms, mass_to_kg
 from service.usecases.answers.regions import joints_of
 from service.usecases.answers.situation import Situation
+from service.usecases.records.base import BodySide
 from service.usecases.records.wants import Limit
 
+#: Pain told of a region longer ago no longer rests it (judgement).
+_REGION_PAIN_WINDOW = timedelta(days=7)
 _SIDES: tuple[LimbSide, ...] = ("left", "right")
 Pains = Mapping[str, Mapping[LimbSide, PainDecision]]
 
@@ -18,12 +22,13 @@ def unwanted(situation: Situation) -> frozenset[str]:
     return frozenset(
         exercise_id
         for limit in situation.limits
-        if not _rules_out(limit)
+        if not rules_out(limit)
         for exercise_id in limit.exercise_ids
     )
 
 
-def _rules_out(limit: Limit) -> bool:
+def rules_out(limit: Limit) -> bool:
+    """Whether a limit closes what it names, not only weighs against it."""
     if limit.kind == "clinician":
         return limit.min_reps_in_reserve is None and limit.load_cap is None and limit.joint_limit is None
     if limit.kind == "pain":
@@ -42,14 +47,20 @@ def read_restrictions(situation: Situation, pains: Pains) -> Restrictions:
     return Restrictions(
         joint_ranges=(*clearance_ranges(situation), *_limit_ranges(situation)),
         ruled_out=(
-            *(out for limit in limits if _rules_out(limit) for out in _out_of_limit(limit)),
+            *(out for limit in limits if rules_out(limit) for out in _out_of_limit(limit)),
             *_out_of_pain(pains),
         ),
-        resting_regions=(
-            *(rest for limit in limits if _rests_region(limit) for rest in _resting(limit)),
-            *_resting_for_flags(situation),
-        ),
+        resting_regions=resting_regions(situation),
         no_extra_sets=_operated_sides(situation),
+    )
+
+
+def resting_regions(situation: Situation) -> tuple[RestingRegion, ...]:
+    """Return the joints that rest as a whole: by a limit, by pain told of a region, by a warning sign."""
+    return (
+        *(rest for limit in situation.limits if _rests_region(limit) for rest in _resting(limit)),
+        *_resting_for_pain(situation),
+        *_resting_for_flags(situation),
     )
 
 
@@ -88,15 +99,28 @@ def _out_of_pain(pains: Pains) -> Iterator[RuledOut]:
 def _rests_region(limit: Limit) -> bool:
     """A region rests as a whole where no exercise and no joint range says what exactly must be left out."""
     named = limit.exercise_ids or limit.joint_limit is not None
-    return (
-        limit.region is not None and not named and limit.kind in {"clinician", "pain"} and _rules_out(limit)
-    )
+    return limit.region is not None and not named and limit.kind in {"clinician", "pain"} and rules_out(limit)
 
 
 def _resting(limit: Limit) -> Iterator[RestingRegion]:
     code = "planning.veto_clinician" if limit.kind == "clinician" else "planning.veto_pain"
     for joint in joints_of(limit.region or ""):
         yield RestingRegion(joint, code, limit.side or "both")
+
+
+def _resting_for_pain(situation: Situation) -> Iterator[RestingRegion]:
+    """Pain above 5 that a check-in tells of a region, and of no one lift, rests it until it is told to be less."""
+    newest: dict[tuple[str, BodySide], float] = {}
+    for checkin in situation.checkins:
+        if checkin.at <= situation.as_of - _REGION_PAIN_WINDOW:
+            continue
+        for pain in checkin.pain:
+            worst = pain.worst
+            if pain.exercise_id is None and worst is not None:
+                newest[(pain.region, pain.side or "both")] = worst
+    for (region, side), worst in newest.items():
+        if worst > WATCH_UP_TO:
+            yield from (RestingRegion(joint, "planning.veto_pain", side) for joint in joints_of(region))
 
 
 def _resting_for_flags(situation: Situation) -> Iterator[RestingRegion]:

@@ -25,6 +25,7 @@ from service.core.tolerance.pain import PainDecision, PainReport, decide_pain
 from service.core.units import Days, Kilograms, Share, mass_to_kg
 from service.usecases.answers.history import ExerciseHistory, SeenSet, days_since
 from service.usecases.answers.loads import BodyMass, effective_of_external
+from service.usecases.answers.plan_limits import resting_regions, rules_out
 from service.usecases.answers.situation import Situation
 from service.usecases.records.log import Pain
 from service.usecases.records.people import JointLimit
@@ -231,17 +232,17 @@ class Bounds:
 
 def bounds_of(exercise: Exercise, side: Side, situation: Situation, body: BodyMass) -> Bounds:
     """Return what the athlete's limits and the clearance say of one exercise and side."""
-    reserve, caps, closed = 0.0, list[Kilograms](), None
+    reserve, caps, closed = 0.0, list[Kilograms](), _resting(exercise, side, situation)
     clearance = situation.screening.clearance if situation.screening is not None else None
     if clearance is not None:
         reserve = clearance.min_reps_in_reserve or 0.0
         caps += [mass_to_kg(clearance.load_cap.value, clearance.load_cap.unit)] if clearance.load_cap else []
-        closed = _outside(exercise, side, clearance.joint_limits)
+        closed = closed or _outside(exercise, side, clearance.joint_limits)
     for limit in situation.limits:
         named = exercise.exercise_id in limit.exercise_ids
         if limit.side not in {None, "both", side} and side != "both":
             continue
-        if named and limit.mode == "replace":
+        if named and (limit.mode == "replace" or rules_out(limit)):
             closed = closed or Reason("load_progression.limit_replaces")
         if limit.joint_limit is not None:
             closed = closed or _outside(exercise, side, [limit.joint_limit])
@@ -252,6 +253,16 @@ def bounds_of(exercise: Exercise, side: Side, situation: Situation, body: BodyMa
     if heaviest is not None:
         heaviest = effective_of_external(heaviest, exercise.load_basis, exercise, body)
     return Bounds(reserve, heaviest, closed)
+
+
+def _resting(exercise: Exercise, side: Side, situation: Situation) -> Reason | None:
+    """Return why a lift stresses a region that rests, None where it does not; what is not known fails."""
+    stress = dict(exercise.joint_stress)
+    for resting in resting_regions(situation):
+        concerned = side == "both" or resting.side in {"both", side}
+        if concerned and (not stress or stress.get(resting.region, 0) > 0):
+            return Reason(resting.code, {"region": resting.region})
+    return None
 
 
 def _outside(exercise: Exercise, side: Side, limits: Iterable[JointLimit]) -> Reason | None:
@@ -300,7 +311,7 @@ def _report(
         if checkin.at > done and pain.exercise_id == exercise.exercise_id and _concerns(pain, side)
     ]
     mornings = [pain.next_morning for pain in told if pain.next_morning is not None]
-    mornings += [_worst([pain]) or 0.0 for after, pain in since if _MORNING_FROM <= after <= _MORNING_TO]
+    mornings += [pain.worst or 0.0 for after, pain in since if _MORNING_FROM <= after <= _MORNING_TO]
     if not told and not since:
         return None
     # What a check-in says of the lift afterwards counts like what was said with its sets.
@@ -317,13 +328,6 @@ def _report(
 
 def _concerns(pain: Pain, side: Side) -> bool:
     return pain.side in {None, "both", side} or side == "both"
-
-
-def _worst(pains: Sequence[Pain]) -> float | None:
-    told = [
-        value for pain in pains for value in (pain.during, pain.after, pain.next_morning) if value is not None
-    ]
-    return max(told, default=None)
 
 
 def cautions_of(limits: Limits, decision: PainDecision | None, situation: Situation) -> list[Caution]:

@@ -43,6 +43,12 @@ class Pain(Record, frozen=True, kw_only=True):
     phase: Phase | None = None
     exercise_id: str | None = None
 
+    @property
+    def worst(self) -> float | None:
+        """The worst of what was told. [0-10]"""
+        told = [score for score in (self.during, self.after, self.next_morning) if score is not None]
+        return max(told, default=None)
+
 
 class PlatesPerSide(Record, frozen=True, kw_only=True):
     """A load as it is said: plates on each end of a bar."""

@@ -1,0 +1,78 @@
+"""What a check-in or a limit says of a region holds for every lift that stresses it. All people here are invented."""
+
+from datetime import timedelta
+from typing import Any
+
+import pytest
+
+from tests.contract.test_next_session import NOW, Case, make_case, world_now
+from tests.world import World
+
+__all__ = ["world_now"]
+
+Json = dict[str, Any]
+
+
+def _lifter(world: World) -> Case:
+    case = make_case(world, training_years=4)
+    case.screened()
+    case.weeks(NOW - timedelta(days=3), sessions=3)
+    return case
+
+
+def _checked_in(case: Case, hours_ago: float, **pain: Any) -> None:
+    case.put("checkins", {"at": (NOW - timedelta(hours=hours_ago)).isoformat(), "pain": [pain]})
+
+
+def _next_load(case: Case, exercise_id: str) -> Json:
+    answer = case.client.get(
+        f"{case.athlete}/load-progression", params={"exercise_id": exercise_id, "site_id": case.site}
+    )
+    assert answer.status_code == 200, answer.text
+    (item,) = answer.json()["items"]
+    return item
+
+
+def _stressing_the_shoulder(case: Case) -> set[str]:
+    return {"bench-press", "seated-dumbbell-overhead-press"} & {
+        one["exercise_id"] for one in case.plan()["items"]
+    }
+
+
+def test_pain_of_seven_in_a_shoulder_leaves_out_what_stresses_it(world_now: World) -> None:
+    case = _lifter(world_now)
+    assert "load" in _next_load(case, "bench-press")
+    assert _stressing_the_shoulder(case)
+    _checked_in(case, 2, region="Shoulder", side="right", during=7)
+    item = _next_load(case, "bench-press")
+    assert (item["decision"], item.get("load")) == ("leave_out", None)
+    assert [reason["code"] for reason in item["reasons"]] == ["planning_veto_pain"]
+    assert not _stressing_the_shoulder(case)
+    assert "load" in _next_load(case, "romanian-deadlift")
+
+
+def test_a_region_trains_again_when_a_later_check_in_tells_less_and_not_when_it_is_silent(
+    world_now: World,
+) -> None:
+    case = _lifter(world_now)
+    _checked_in(case, 30, region="lower back", during=6)
+    _checked_in(case, 5, region="wrist", during=1)
+    assert _next_load(case, "romanian-deadlift")["decision"] == "leave_out"
+    _checked_in(case, 1, region="lower back", during=2)
+    assert "load" in _next_load(case, "romanian-deadlift")
+
+
+@pytest.mark.parametrize("limit", [{"kind": "pain", "score": 8}, {"kind": "clinician"}])
+def test_a_limit_on_a_region_closes_the_next_load_as_it_closes_the_session(
+    world_now: World, limit: Json
+) -> None:
+    case = _lifter(world_now)
+    case.put("limits", {"mode": "improve", "region": "knee", **limit})
+    assert _next_load(case, "back-squat")["decision"] == "leave_out"
+    assert "load" in _next_load(case, "bench-press")
+
+
+def test_a_clinicians_word_on_one_lift_closes_it_even_to_improve(world_now: World) -> None:
+    case = _lifter(world_now)
+    case.put("limits", {"kind": "clinician", "mode": "improve", "exercise_ids": ["bench-press"]})
+    assert _next_load(case, "bench-press")["decision"] == "leave_out"
