@@ -42,22 +42,31 @@ class Schema(BaseModel):
     @classmethod
     def __get_pydantic_json_schema__(cls, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
         schema = handler(core)
+        target = handler.resolve_ref_schema(schema)
+        members = target.get("properties", {})
         if handler.mode == "serialization":
-            target = handler.resolve_ref_schema(schema)
             target.pop("additionalProperties", None)
-            owned = [name for name, part in target.get("properties", {}).items() if part.get("readOnly")]
+            owned = [name for name, part in members.items() if part.get("readOnly")]
             required = [*target.get("required", []), *(name for name in owned if name in cls.always_told())]
             if required:
                 target["required"] = required
+        else:
+            for name in members.keys() - set(target.get("required", [])):
+                members[name] = _or_null(members[name])
         return schema
 
     @model_validator(mode="before")
     @classmethod
-    def _ignore_owned(cls, said: Any) -> Any:
-        """Whatever a client says about a member that the server owns is dropped unread."""
-        if not isinstance(said, dict) or not owned_members(cls) & said.keys():
+    def _leave_out(cls, said: Any) -> Any:
+        """Drop unread what a client says about members that the server owns, and nulls, which say nothing."""
+        if not isinstance(said, dict):
             return said
-        return {name: value for name, value in said.items() if name not in owned_members(cls)}
+        owned, optional = owned_members(cls), optional_members(cls)
+        return {
+            name: value
+            for name, value in said.items()
+            if name not in owned and (value is not None or name not in optional)
+        }
 
     @classmethod
     def always_told(cls) -> frozenset[str]:
@@ -73,6 +82,24 @@ def owned_members(schema: type[BaseModel]) -> frozenset[str]:
         for name, field in schema.model_fields.items()
         if isinstance(field.json_schema_extra, dict) and field.json_schema_extra.get("readOnly")
     )
+
+
+@cache
+def optional_members(schema: type[BaseModel]) -> frozenset[str]:
+    """Return the members of a body that may be left out."""
+    return frozenset(name for name, field in schema.model_fields.items() if not field.is_required())
+
+
+def _or_null(part: JsonSchemaValue) -> JsonSchemaValue:
+    """Return a member's schema that takes null too; null says that the member is absent."""
+    options = part.get("anyOf", [])
+    if part.get("readOnly") or {"type": "null"} in options:
+        return part
+    beside = {key: value for key, value in part.items() if key in {"title", "description", "default"}}
+    plain = {key: value for key, value in part.items() if key not in beside}
+    if "const" in plain:
+        plain["enum"] = [plain.pop("const")]
+    return {"anyOf": [*(options or [plain]), {"type": "null"}], **beside}
 
 
 def _refuse_other_types(*, whole: bool) -> Any:
