@@ -38,6 +38,8 @@ from service.core.units import Kilograms
 
 #: Two loads are the same if they lie this close: a milligram covers the rounding of floats (judgement). [kg]
 SAME_LOAD_KG = 1e-6
+#: So many ways to make loads at once at most (judgement): several times a large gym's, and a few seconds' work.
+_MOST_WAYS = 250_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,10 +118,15 @@ class _Site:
         return self.added() if basis == "added" else self.assistance()
 
     def options(self, ways: Iterable[Way]) -> list[Option]:
-        """Keep the way with the fewest pieces to each load, the first listed between equals; sort by load."""
+        """Keep the way with the fewest pieces to each load, the first listed between equals; sort by load.
+
+        Raises OutsideValidity where there are too many ways.
+        """
         limit = None if self.highest is None else self.highest * self.grid.per_kg
         best: dict[int, Way] = {}
-        for way in ways:
+        for count, way in enumerate(ways):
+            if count == _MOST_WAYS:
+                raise OutsideValidity(ways_at_most=_MOST_WAYS)
             if limit is not None and way.whole > limit:
                 continue
             known = best.get(way.whole)

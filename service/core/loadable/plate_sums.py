@@ -46,7 +46,7 @@ class PlateSums:
 class _Partial:
     whole: NDArray[np.int64]
     plates: NDArray[np.int64]
-    order: NDArray[np.float64]
+    order: NDArray[np.int64]
     steps: NDArray[np.int64]
 
 
@@ -65,7 +65,8 @@ def _add_kind(partial: _Partial, whole: int, steps: int, highest: int) -> _Parti
     chosen = ranking[first]
     came_from, took = np.divmod(chosen, steps + 1)
     history = np.column_stack((partial.steps[came_from], took))
-    return _Partial(sums[chosen], plates[chosen], order[chosen], history)
+    ranks = np.unique(order[chosen], return_inverse=True)[1]  # the values themselves would outgrow any number
+    return _Partial(sums[chosen], plates[chosen], ranks, history)
 
 
 def plate_sums(kinds: Sequence[PlateKind], highest: Fraction | None = None) -> PlateSums:
@@ -80,7 +81,7 @@ def plate_sums(kinds: Sequence[PlateKind], highest: Fraction | None = None) -> P
         raise OutsideValidity(plates_kg=float(total), steps_per_kg=denominator)
     heaviest_first = sorted(range(len(kinds)), key=lambda i: -kinds[i].mass)
     zero = np.zeros(1, dtype=np.int64)
-    partial = _Partial(zero, zero, np.zeros(1), np.zeros((1, 0), dtype=np.int64))
+    partial = _Partial(zero, zero, zero, np.zeros((1, 0), dtype=np.int64))
     for index in heaviest_first:
         whole = int(kinds[index].mass * denominator)
         partial = _add_kind(partial, whole, kinds[index].steps, int(limit * denominator))

@@ -218,3 +218,19 @@ def test_an_inventory_beyond_all_reason_is_refused_instead_of_being_added_up():
 def test_every_explanation_has_a_text_that_takes_its_numbers(target):
     reason = explain(nearest(options((BAR, *PLATES), "total"), target), target)
     assert TEXTS[reason.code].format(**reason.params)
+
+
+def test_stacks_with_more_settings_than_can_be_listed_are_refused_before_they_are_all_listed():
+    add_ons = tuple(Mass(0.001 * 2**k) for k in range(10))
+    stacks = [Stack(f"stack {n}", tuple(map(Mass, range(1, 101))), add_ons) for n in range(100)]
+    with pytest.raises(OutsideValidity) as refused:
+        options(stacks, "total")
+    assert refused.value.facts["ways_at_most"] == 250_000
+
+
+def test_of_equally_few_plates_the_heavier_go_on_first_among_hundreds_of_kinds():
+    lighter = [PlatePair(Mass(0.5 + n / 1000), 40) for n in range(300)]
+    found = options(
+        [BAR, *(PlatePair(Mass(whole), 40) for whole in (1, 2, 3)), *lighter], "total", highest_kg=28.0
+    )
+    assert found[-1].made_of[1:] == ("3 kg", "1 kg")
