@@ -192,6 +192,17 @@ def test_the_lagging_side_goes_first_and_the_other_copies_it(lifter: Callable[..
     assert "right side" in first["action"]
 
 
+def test_no_side_is_called_weaker_where_only_one_has_told_its_reserve(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(FIVE_POUND_STEPS, unit="lb")
+    for days_ago in (24, 21, 18, 15, 12, 9, 6, 3):
+        person.logs("one-arm-overhead-press", days_ago, 25, 10, side="right", reps_in_reserve=1, unit="lb")
+        person.logs("one-arm-overhead-press", days_ago, 25, 10, side="left", unit="lb", ordinal=1)
+    items = person.asks(exercise_id="one-arm-overhead-press")["items"]
+    told = {code for item in items for code in codes(item["reasons"])}
+    assert len(items) == 2
+    assert "load_progression_lagging_side_first" not in told
+
+
 def test_pain_above_five_ends_the_movement_and_gives_no_load(lifter: Callable[..., Lifter]) -> None:
     person = lifter(BAR_AND_PLATES)
     person.logs("bench-press", 6, 80, 8, reps_in_reserve=2)

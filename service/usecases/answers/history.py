@@ -105,6 +105,16 @@ class ExerciseHistory:
             return ("left", "right")
         return ("both",)
 
+    @property
+    def tells_both_sides(self) -> bool:
+        """Whether each side has told effort of its own; without it equal repetitions may hide a gap, or feign one."""
+        told = {
+            seen.side
+            for seen in self.work_sets()
+            if not seen.matched and (seen.record.to_failure or seen.record.reps_in_reserve is not None)
+        }
+        return {"left", "right"} <= told
+
     def work_sets(self, side: Side | None = None) -> list[SeenSet]:
         """Return the working sets, of one side if named."""
         return [

@@ -146,9 +146,9 @@ class Adviser:
         return self.situation.body_mass.on(self.situation.now_day)
 
     def _gap(self) -> tuple[float, float]:
-        """Return the right side's lead as a log ratio, and the chance that there is one. [1], [1]"""
+        """Return the right side's lead as a log ratio, and the chance that there is one; even where it cannot be told. [1], [1]"""
         state = self.history.state
-        if state is None:
+        if state is None or not self.history.tells_both_sides:
             return 0.0, 0.5
         half, variance = float(state.mean[HALF_GAP]), float(state.covariance[HALF_GAP, HALF_GAP])
         return 2.0 * half, NormalDist().cdf(half / sqrt(variance))

@@ -183,13 +183,8 @@ class SessionCase:
 
 def lagging_side(history: ExerciseHistory) -> LimbSide | None:
     """Return the side that is behind where both sides' effort is known and the evidence decides it."""
-    told = {
-        seen.side
-        for seen in history.work_sets()
-        if not seen.matched and (seen.record.to_failure or seen.record.reps_in_reserve is not None)
-    }
     state = history.state
-    if state is None or not {"left", "right"} <= told:
+    if state is None or not history.tells_both_sides:
         return None
     score = float(state.mean[HALF_GAP]) / sqrt(float(state.covariance[HALF_GAP, HALF_GAP]))
     p_right_ahead = NormalDist().cdf(score)
