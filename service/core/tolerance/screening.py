@@ -56,6 +56,11 @@ class Gate:
     reasons: tuple[Reason, ...]
     cautions: tuple[Caution, ...]
 
+    @property
+    def closing_reasons(self) -> tuple[Reason, ...]:
+        """Why plans are closed; none where they are open, whatever else closes them."""
+        return () if self.open else self.reasons
+
 
 def _closed(code: str) -> Gate:
     cautions = (Caution("clearance_needed", "soon"), Caution("guidance_not_diagnosis"))

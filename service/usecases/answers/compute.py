@@ -59,7 +59,7 @@ def require_fit_to_train(asked: Question, teller: Teller) -> tuple[Caution, ...]
     cautions = (*flags.cautions, *gate.cautions)
     if flags.stops_all_training or not gate.open:
         raise ClearanceRequired(
-            reasons=documents(teller.reasons((*flags.reasons, *gate.reasons))),
+            reasons=documents(teller.reasons((*flags.reasons, *gate.closing_reasons))),
             cautions=documents(teller.cautions(cautions)),
         )
     return cautions

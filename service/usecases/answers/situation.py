@@ -141,9 +141,8 @@ class Situation:
     def require_open(self, teller: Teller) -> None:
         """Raise ``ClearanceRequired``, with its reasons and cautions, where no plan or load may be answered."""
         if self.flags.stops_all_training or not self.gate.open:
-            closing = self.gate.reasons if not self.gate.open else ()
             raise ClearanceRequired(
-                reasons=documents(teller.reasons((*self.flags.reasons, *closing))),
+                reasons=documents(teller.reasons((*self.flags.reasons, *self.gate.closing_reasons))),
                 cautions=documents(teller.cautions((*self.flags.cautions, *self.gate.cautions))),
             )
 
