@@ -116,7 +116,10 @@ def check_measurement(work: UnitOfWork, book: ExerciseBook, record: Any) -> None
 
 
 def check_limit(work: UnitOfWork, book: ExerciseBook, record: Limit) -> None:
-    """Refuse a limit on exercises that do not exist."""
+    """Refuse a limit on exercises that do not exist, or that ends before it begins and so would never hold."""
+    if record.starts_on is not None and record.ends_on is not None and record.ends_on < record.starts_on:
+        expected = f"at least starts_on, {record.starts_on}"
+        raise NotPossible(faults=[FieldFault("/ends_on", "range_backwards", str(record.ends_on), expected)])
     for index, exercise_id in enumerate(record.exercise_ids):
         _known_exercise(book, exercise_id, f"/exercise_ids/{index}")
 
@@ -160,8 +163,13 @@ def check_group(work: UnitOfWork, book: ExerciseBook, record: Group) -> None:
 
 
 def check_exercise(work: UnitOfWork, book: ExerciseBook, record: OwnExercise) -> None:
-    """Refuse an exercise that trains muscles that do not exist, or whose repetitions run backwards."""
-    _known_muscles(book, [part.muscle_id for part in record.involvement], "/involvement", "/muscle_id")
+    """Refuse an exercise whose muscles do not exist or are named twice, or whose repetitions run backwards."""
+    muscles = [part.muscle_id for part in record.involvement]
+    _known_muscles(book, muscles, "/involvement", "/muscle_id")
+    twice = [at for at, muscle_id in enumerate(muscles) if muscle_id in muscles[:at]]
+    if twice:
+        where = f"/involvement/{twice[0]}/muscle_id"
+        raise NotPossible(faults=[FieldFault(where, "muscle_twice", muscles[twice[0]], "each muscle once")])
     if record.repetitions_low > record.repetitions_high:
         expected = f"at least repetitions_low, {record.repetitions_low}"
         raise NotPossible(

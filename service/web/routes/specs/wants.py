@@ -30,7 +30,7 @@ WANT_SPECS = (
             "joint_limit": {"motion": "wrist_extension", "from_deg": 0, "to_deg": 40, "side": "both"},
         },
         patch_example={"ends_on": "2026-12-31"},
-        errors=(refused.UnknownReference,),
+        errors=(refused.UnknownReference, refused.NotPossible),
     ),
     ResourceSpec(
         kind=kinds.AIM,
