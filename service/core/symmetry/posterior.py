@@ -96,7 +96,7 @@ class SidePosterior:
 
 
 @dataclass(frozen=True, slots=True)
-class _Mixture:
+class Mixture:
     """Gaussian mixture: weights, means and standard deviations of t."""
 
     weights: tuple[float, ...]
@@ -104,18 +104,22 @@ class _Mixture:
     sds: tuple[float, ...]
 
     def mean(self) -> float:
+        """Return the mean of t."""
         return sum(w * m for w, m in zip(self.weights, self.means, strict=True))
 
     def sd(self) -> float:
+        """Return the standard deviation of t."""
         centre = self.mean()
         parts = zip(self.weights, self.means, self.sds, strict=True)
         return sqrt(sum(w * (s**2 + (m - centre) ** 2) for w, m, s in parts))
 
     def above(self, x: float) -> float:
+        """Return the probability that t is greater."""
         parts = zip(self.weights, self.means, self.sds, strict=True)
         return sum(w * 0.5 * erfc((x - m) / (s * sqrt(2.0))) for w, m, s in parts)
 
     def quantile(self, p: float) -> float:
+        """Return the value that t does not exceed with this probability."""
         reach = 12.0 * max(self.sds)
         lower, upper = min(self.means) - reach, max(self.means) + reach
         for _ in range(60):
@@ -170,6 +174,20 @@ def reading_from_posterior(
     return SideReading(key, "strength", t, 1.0 / gained, visit_count, newest_day, effort_known)
 
 
+def pool_readings(
+    readings: Sequence[SideReading],
+    *,
+    prior: SidePrior = POPULATION,
+    between_exercises_scale: LogRatio = BETWEEN_EXERCISES_SCALE,
+) -> Mixture:
+    """Return the distribution of t that readings leave, pooled as `side_posterior` pools them.
+
+    Raises ``TooFewObservations`` without a reading, ``MixedInputs`` where strength and size or sites are mixed.
+    """
+    _refuse_mixtures(readings)
+    return _mixture_of(readings, prior, between_exercises_scale)[0]
+
+
 def combine_visits(readings: Sequence[SideReading]) -> SideReading:
     """Join several visits of one exercise or site by precision.
 
@@ -201,16 +219,16 @@ def _newest(readings: Sequence[SideReading]) -> Days | None:
     return max((r.newest_day for r in readings if r.newest_day is not None), default=None)
 
 
-def _mixture_of(readings: Sequence[SideReading], prior: SidePrior, scale: LogRatio) -> tuple[_Mixture, float]:
+def _mixture_of(readings: Sequence[SideReading], prior: SidePrior, scale: LogRatio) -> tuple[Mixture, float]:
     """Integrate the spread between exercises over a grid of the half-normal's midpoint quantiles."""
     if len(readings) == 1:
         mean, variance = condition(readings[0].t, readings[0].variance, prior)
-        return _Mixture((1.0,), (mean,), (sqrt(variance),)), 0.0
+        return Mixture((1.0,), (mean,), (sqrt(variance),)), 0.0
     spreads = [scale * _NORMAL.inv_cdf(0.5 + 0.5 * (i + 0.5) / _SPREADS) for i in range(_SPREADS)]
     parts = [_given_spread(readings, prior, spread) for spread in spreads]
     evidence = np.exp(np.array([p[2] for p in parts]) - max(p[2] for p in parts))
     weights = evidence / evidence.sum()
-    mixture = _Mixture(tuple(map(float, weights)), tuple(p[0] for p in parts), tuple(p[1] for p in parts))
+    mixture = Mixture(tuple(map(float, weights)), tuple(p[0] for p in parts), tuple(p[1] for p in parts))
     return mixture, float(np.dot(weights, spreads))
 
 
@@ -240,7 +258,7 @@ def _visits_to_decide(t: LogRatio, noise: _VisitNoise, prior: SidePrior, delta: 
 
 
 def _visits_needed(
-    mixture: _Mixture, noise: _VisitNoise, visits: int, prior: SidePrior, delta: LogRatio, mass: float
+    mixture: Mixture, noise: _VisitNoise, visits: int, prior: SidePrior, delta: LogRatio, mass: float
 ) -> Estimate:
     centre, sd = mixture.mean(), mixture.sd()
     points = [centre + sd * _NORMAL.inv_cdf((i + 0.5) / 41) for i in range(41)]
@@ -350,7 +368,7 @@ def _refuse_mixtures(readings: Sequence[SideReading]) -> None:
         raise MixedInputs(kinds=sorted(kinds), keys=sorted(keys))
 
 
-def _central(mixture: _Mixture, mass: float) -> Interval:
+def _central(mixture: Mixture, mass: float) -> Interval:
     return Interval(mixture.quantile(0.5 - mass / 2.0), mixture.quantile(0.5 + mass / 2.0), mass)
 
 
