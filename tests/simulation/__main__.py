@@ -1,0 +1,40 @@
+"""``python -m tests.simulation write|score``: simulated logs with their truth, and how good predictions were."""
+
+import argparse
+from pathlib import Path
+
+from tests.simulation.constants import PRESETS
+from tests.simulation.families import FAMILIES
+from tests.simulation.files import write_world
+from tests.simulation.worlds import simulate
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(prog="python -m tests.simulation", description=__doc__)
+    commands = parser.add_subparsers(dest="command", required=True)
+    write = commands.add_parser("write", help="write log.csv, truth.csv, maxima.csv, sides.csv")
+    write.add_argument("--athletes", type=int, default=100)
+    write.add_argument("--seed", type=int, default=1)
+    write.add_argument("--constants", choices=sorted(PRESETS), default="base")
+    write.add_argument("--weeks", type=int, help="the same for all; drawn from 12 to 52 when left out")
+    write.add_argument(
+        "--family", choices=sorted(FAMILIES), help="one true curve for all; drawn when left out"
+    )
+    write.add_argument("--out", type=Path, required=True)
+    score = commands.add_parser("score", help="score predictions against the truth; writes results.json")
+    score.add_argument("directory", type=Path)
+    score.add_argument("--predictions", type=Path)
+    score.add_argument("--capability", type=Path)
+    score.add_argument("--sides", type=Path)
+    arguments = parser.parse_args()
+    if arguments.command == "write":
+        a = arguments
+        write_world(simulate(a.athletes, a.seed, a.constants, a.weeks, a.family), a.out)
+        return
+    from tests.simulation.report import score_directory
+
+    score_directory(arguments.directory, arguments.predictions, arguments.capability, arguments.sides)
+
+
+if __name__ == "__main__":
+    main()

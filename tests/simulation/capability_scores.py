@@ -1,0 +1,93 @@
+"""Scores of end-of-log capability (1RM, loads for repetitions) and of side differences."""
+
+import sys
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+Columns = dict[str, NDArray[np.str_]]
+LEAST_SESSIONS = 6
+
+
+def _numbers(column: NDArray[np.str_]) -> Array:
+    return np.where(column == "", "nan", column).astype(float)
+
+
+def _pairs(
+    truth: Columns, given: Columns, keys: tuple[str, ...]
+) -> tuple[NDArray[np.int_], NDArray[np.int_]]:
+    place = {key: i for i, key in enumerate(zip(*(given[key] for key in keys), strict=True))}
+    wanted = list(zip(*(truth[key] for key in keys), strict=True))
+    found = [(i, place[key]) for i, key in enumerate(wanted) if key in place]
+    return np.array([i for i, _ in found], dtype=int), np.array([j for _, j in found], dtype=int)
+
+
+def score_capability(truth: Columns, given: Columns) -> dict[str, dict[str, float]]:
+    """Error of ln load: bias, root mean square, median; cover of the 80 % interval."""
+    i, j = _pairs(truth, given, ("athlete", "exercise", "side"))
+    results: dict[str, dict[str, float]] = {}
+    head = "".join(f"{name:>8}" for name in ("rows", "bias%", "rms%", "median%", "in80", "in95"))
+    sys.stdout.write(f"\n{'capability':28}{head}   (of {len(truth['athlete'])} in the log)\n")
+    enough = _numbers(truth["sessions"])[i] >= LEAST_SESSIONS
+    for name in ("one_rm", "load_5", "load_8", "load_10", "load_12", "load_15", "load_20"):
+        results[name] = _capability_line(name, truth, given, i[enough], j[enough], name)
+    for column in ("family", "kind", "condition"):
+        for value in sorted(set(truth[column])):
+            mask = enough & (truth[column][i] == value)
+            label = f"one_rm, {column} {value}"
+            results[label] = _capability_line(label, truth, given, i[mask], j[mask], "one_rm")
+    return results
+
+
+def _capability_line(
+    label: str, truth: Columns, given: Columns, i: NDArray[np.int_], j: NDArray[np.int_], name: str
+) -> dict[str, float]:
+    true = np.log(_numbers(truth[name])[i])
+    low, middle, high = (np.log(_numbers(given[f"{name}_{q}"])[j]) for q in ("q10", "q50", "q90"))
+    known = np.isfinite(middle)
+    error = (middle - true)[known]
+    inside = ((true >= low) & (true <= high))[known]
+    spread = (high - low)[known] / (2 * 1.281551566)
+    figures = {
+        "rows": float(known.sum()),
+        "bias": float(error.mean()),
+        "rms": float(np.sqrt((error**2).mean())),
+        "median": float(np.median(np.abs(error))),
+        "cover80": float(inside.mean()),
+        "cover95_if_normal": float((np.abs(error) <= 1.96 * spread).mean()),
+    }
+    shares = (figures[name] for name in ("bias", "rms", "median", "cover80", "cover95_if_normal"))
+    sys.stdout.write(
+        f"{label:28}{int(figures['rows']):8d}" + "".join(f"{100 * x:8.2f}" for x in shares) + "\n"
+    )
+    return figures
+
+
+def score_sides(truth: Columns, given: Columns) -> dict[str, float]:
+    """Error and cover of t; false calls near 0, calls of 5 % and more."""
+    rows = given["exercise"] != ""
+    given = {name: column[rows] for name, column in given.items()}
+    i, j = _pairs(truth, given, ("athlete", "exercise"))
+    enough = _numbers(truth["sessions"])[i] >= LEAST_SESSIONS
+    i, j = i[enough], j[enough]
+    true, t = _numbers(truth["t"])[i], _numbers(given["t"])[j]
+    low, high = _numbers(given["q10"])[j], _numbers(given["q90"])[j]
+    lowest, highest = _numbers(given["q025"])[j], _numbers(given["q975"])[j]
+    called = (lowest > 0) | (highest < 0)
+    right = called & (np.sign(t) == np.sign(true))
+    free = truth["matches_sides"][i] == "False"
+    big = np.abs(true) >= 0.05
+    results = {
+        "rows": float(len(true)),
+        "bias": float((t - true).mean()),
+        "rms": float(np.sqrt(((t - true) ** 2).mean())),
+        "cover80": float(((true >= low) & (true <= high)).mean()),
+        "cover95": float(((true >= lowest) & (true <= highest)).mean()),
+        "false_call_at_0": float(called[true == 0].mean()),
+        "power_at_5": float(right[big].mean()),
+        "power_at_5_unmatched": float(right[big & free].mean()),
+        "wrong_sign_calls": float((called & (np.sign(t) != np.sign(true)) & (true != 0)).mean()),
+    }
+    sys.stdout.write("\nsides  " + "  ".join(f"{name} {value:.3f}" for name, value in results.items()) + "\n")
+    return results

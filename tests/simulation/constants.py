@@ -1,0 +1,129 @@
+"""What the true athletes are drawn from: one base set and perturbed ones, none taken from the estimator.
+
+All values are judgement, chosen so that simulated retests fall inside published ranges (see test_plausible.py);
+they are not fitted to anything, and never to the engine.
+"""
+
+from dataclasses import dataclass, field, replace
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """How an athlete's stated reserve comes from the true one: (1 - share) * true - offset + noise."""
+
+    share: tuple[float, float] = (0.20, 0.12)
+    offset: tuple[float, float] = (0.15, 0.40)
+    noise: float = 0.45
+    noise_per_repetition: float = 0.22
+    halves: float = 0.15
+
+
+@dataclass(frozen=True, slots=True)
+class Fatigue:
+    """Loss of ln strength by one set taken to failure, right after it and after long rest."""
+
+    quick: float = 0.085
+    lasting: float = 0.011
+    quick_fades_s: float = 48.0
+    person_ln_sd: float = 0.35
+    shared_share: float = 0.35
+    other_side_share: float = 0.18
+
+
+@dataclass(frozen=True, slots=True)
+class Constants:
+    """Spreads are standard deviations of ln strength unless said otherwise; weeks are the unit of time."""
+
+    name: str = "base"
+    endurance: dict[str, float] = field(
+        default_factory=lambda: {
+            "bench": 1.05,
+            "upper_press": 0.98,
+            "pull": 1.10,
+            "single_upper": 1.00,
+            "single_lower": 0.95,
+            "lower": 1.42,
+            "leg_press": 1.90,
+        }
+    )
+    endurance_person: float = 0.20
+    endurance_exercise: float = 0.13
+    endurance_side: float = 0.030
+    endurance_walk: float = 0.010
+    strength_person: float = 0.22
+    strength_exercise: float = 0.15
+    half_gap: float = 0.030
+    half_gap_walk: float = 0.0010
+    day_shared: float = 0.028
+    day_own: float = 0.022
+    day_side: float = 0.009
+    set_noise: float = 0.018
+    trained_drift: tuple[float, float] = (0.0006, 0.0013)
+    walk_person: float = 0.0040
+    walk_exercise: float = 0.0045
+    novice_gain: tuple[float, float] = (0.28, 0.40)
+    novice_half_life: tuple[float, float] = (6.0, 12.0)
+    returner_deficit: tuple[float, float] = (0.15, 0.35)
+    returner_half_life: tuple[float, float] = (2.5, 6.0)
+    break_loss: tuple[float, float] = (0.008, 0.003)
+    novices: float = 0.23
+    returners: float = 0.22
+    drop_share: tuple[float, float] = (0.66, 0.25)
+    drop_noise: float = 0.12
+    report: Report = field(default_factory=Report)
+    fatigue: Fatigue = field(default_factory=Fatigue)
+
+
+BASE = Constants()
+STEADY = replace(
+    BASE,
+    name="steady",
+    day_shared=0.012,
+    day_own=0.016,
+    day_side=0.004,
+    set_noise=0.010,
+    half_gap=0.022,
+    endurance={
+        "bench": 0.92,
+        "upper_press": 1.05,
+        "pull": 1.22,
+        "single_upper": 1.25,
+        "single_lower": 1.20,
+        "lower": 1.20,
+        "leg_press": 1.60,
+    },
+    report=Report(share=(0.35, 0.10), offset=(0.4, 0.5), noise=0.35, noise_per_repetition=0.28, halves=0.3),
+    fatigue=Fatigue(quick=0.050, lasting=0.007, quick_fades_s=70.0, shared_share=0.2, other_side_share=0.08),
+)
+ERRATIC = replace(
+    BASE,
+    name="erratic",
+    day_shared=0.042,
+    day_own=0.028,
+    day_side=0.012,
+    set_noise=0.024,
+    endurance_person=0.25,
+    half_gap=0.040,
+    walk_person=0.006,
+    report=Report(share=(0.05, 0.15), offset=(-0.1, 0.45), noise=0.6, noise_per_repetition=0.32, halves=0.05),
+    fatigue=Fatigue(quick=0.11, lasting=0.018, quick_fades_s=40.0, shared_share=0.5, other_side_share=0.25),
+)
+OTHER_CLASSES = replace(
+    BASE,
+    name="other_classes",
+    endurance={
+        "bench": 1.20,
+        "upper_press": 1.15,
+        "pull": 0.98,
+        "single_upper": 0.88,
+        "single_lower": 0.80,
+        "lower": 1.65,
+        "leg_press": 2.30,
+    },
+    endurance_exercise=0.18,
+    endurance_side=0.045,
+    novices=0.30,
+    novice_gain=(0.40, 0.35),
+    report=Report(share=(-0.10, 0.12), offset=(0.5, 0.5), noise=0.5, noise_per_repetition=0.18, halves=0.1),
+)
+PRESETS = {one.name: one for one in (BASE, STEADY, ERRATIC, OTHER_CLASSES)}

@@ -1,0 +1,97 @@
+"""Proper scores of predictive quantiles, read the same way for a prediction and for the oracle."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+# Standard normal quantiles of 0.025, 0.10, 0.50, 0.90, 0.975, and of the midpoints of forty equal slices.
+KNOTS = np.array([-1.959963985, -1.281551566, 0.0, 1.281551566, 1.959963985])
+SLICES = 40
+
+
+def _normal_quantiles(p: Array) -> Array:
+    grid = np.linspace(-6.0, 6.0, 24001)
+    density = np.exp(-0.5 * grid**2)
+    cumulative = np.cumsum(density) - 0.5 * density
+    result: Array = np.interp(p, cumulative / density.sum(), grid)
+    return result
+
+
+P = (np.arange(SLICES) + 0.5) / SLICES
+P_NORMAL = _normal_quantiles(P)
+
+
+def quantile_function(quantiles: Array) -> Array:
+    """Rows x SLICES: straight lines in normal score through the five quantiles, the outer lines carried on; from 0."""
+    segment = np.clip(np.searchsorted(KNOTS, P_NORMAL) - 1, 0, len(KNOTS) - 2)
+    left, right = KNOTS[segment], KNOTS[segment + 1]
+    weight = (P_NORMAL - left) / (right - left)
+    result: Array = np.maximum(0.0, quantiles[:, segment] * (1 - weight) + quantiles[:, segment + 1] * weight)
+    return result
+
+
+def crps(quantiles: Array, truth: Array) -> Array:
+    """Continuous ranked probability score [repetitions]: twice the mean pinball loss over the slices."""
+    q = quantile_function(quantiles)
+    error = truth[:, None] - q
+    loss: Array = np.where(error >= 0, P * error, (P - 1) * error)
+    return np.asarray(2.0 * loss.mean(axis=1))
+
+
+@dataclass(frozen=True, slots=True)
+class Scores:
+    """Figures of one group of rows; ``load_error`` is the root mean square of ln load."""
+
+    rows: int
+    crps: float
+    oracle_crps: float
+    rmse: float
+    oracle_rmse: float
+    bias: float
+    load_error: float
+    oracle_load_error: float
+    cover80: float
+    cover95: float
+
+    @property
+    def ratio(self) -> float:
+        return self.crps / self.oracle_crps if self.oracle_crps else float("nan")
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """Aligned arrays; ``*_load`` are ln(strength / load) at the true curve for truth, prediction and oracle."""
+
+    n: Array
+    mean: Array
+    quantiles: Array
+    oracle_mean: Array
+    oracle_quantiles: Array
+    n_load: Array
+    mean_load: Array
+    oracle_load: Array
+
+    def scores(self, mask: NDArray[np.bool_]) -> Scores | None:
+        """Figures of the rows in ``mask``; None without rows."""
+        if not mask.any():
+            return None
+        n, q = self.n[mask], self.quantiles[mask]
+
+        def rms(x: Array) -> float:
+            return float(np.sqrt(np.mean(x**2)))
+
+        return Scores(
+            rows=int(mask.sum()),
+            crps=float(crps(q, n).mean()),
+            oracle_crps=float(crps(self.oracle_quantiles[mask], n).mean()),
+            rmse=rms(n - self.mean[mask]),
+            oracle_rmse=rms(n - self.oracle_mean[mask]),
+            bias=float(np.mean(n - self.mean[mask])),
+            load_error=rms(self.n_load[mask] - self.mean_load[mask]),
+            oracle_load_error=rms(self.n_load[mask] - self.oracle_load[mask]),
+            cover80=float(np.mean((n >= q[:, 1]) & (n <= q[:, 3]))),
+            cover95=float(np.mean((n >= q[:, 0]) & (n <= q[:, 4]))),
+        )

@@ -1,0 +1,103 @@
+"""A whole simulated world: athletes, their logs as practice degrades them, and the truth behind each row."""
+
+from dataclasses import dataclass
+from random import Random
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tests.simulation.athletes import Athlete, draw_athlete
+from tests.simulation.constants import PRESETS
+from tests.simulation.degrading import degrade, held_out, scored, shuffled
+from tests.simulation.families import log_ratio
+from tests.simulation.oracle import COLUMNS, distributions, true_repetitions
+from tests.simulation.rows import SetRow
+from tests.simulation.training import endurance, strength, train
+
+LOAD_TARGETS = (5, 8, 10, 12, 15, 20)
+Table = dict[str, list[str] | NDArray[np.float64] | NDArray[np.bool_]]
+
+
+@dataclass(frozen=True, slots=True)
+class World:
+    athletes: list[Athlete]
+    rows: list[SetRow]
+    """in the log's order"""
+
+
+def simulate(
+    athletes: int, seed: int, constants: str = "base", weeks: int | None = None, family: str | None = None
+) -> World:
+    """Draw athletes and let them train; the same arguments give the same world."""
+    c = PRESETS[constants]
+    people, rows = [], []
+    for i in range(athletes):
+        rng = Random(f"{seed}/{constants}/{i}")
+        athlete = draw_athlete(rng, c, f"a{i + 1:03d}", weeks)
+        if family:
+            athlete.family = family
+        people.append(athlete)
+        rows.extend(shuffled(degrade(train(athlete, c, rng), athlete.habit, rng), rng))
+    return World(people, rows)
+
+
+def maxima(world: World) -> list[dict[str, str | float]]:
+    """True rested maximum and loads [kg] at the end of each athlete's log, over all days' effects."""
+    found: list[dict[str, str | float]] = []
+    for athlete in world.athletes:
+        for truth in athlete.lifts:
+            for side in ("left", "right") if truth.lift.sided else ("both",):
+                u, kappa = strength(athlete, truth, side), endurance(truth, side)
+                loads = {f"load_{n}": np.exp(u - log_ratio(athlete.family, n, kappa)) for n in LOAD_TARGETS}
+                found.append(
+                    {
+                        "athlete": athlete.name,
+                        "exercise": truth.lift.name,
+                        "side": side,
+                        "sessions": truth.sessions,
+                    }
+                    | {"family": athlete.family, "kind": athlete.kind, "condition": athlete.habit.reserve}
+                    | {"one_rm": float(np.exp(u))}
+                    | {name: float(load) for name, load in loads.items()}
+                )
+    return found
+
+
+def sides(world: World) -> list[dict[str, str | float]]:
+    """True t = ln(right / left) of strength, and of endurance, at the end."""
+    return [
+        {
+            "athlete": athlete.name,
+            "exercise": truth.lift.name,
+            "t": 2 * truth.half_gap,
+            "t_endurance": 2 * truth.half_endurance_gap,
+            "sessions": truth.sessions,
+            "family": athlete.family,
+            "kind": athlete.kind,
+            "condition": athlete.habit.reserve,
+            "matches_sides": str(athlete.habit.matches_sides),
+        }
+        for athlete in world.athletes
+        for truth in athlete.lifts
+        if truth.lift.sided
+    ]
+
+
+def truth_columns(world: World) -> dict[str, list[object]]:
+    """One entry a row: flags, true N, and both oracles' distributions."""
+    rows = world.rows
+    columns: dict[str, list[object]] = {"row": list(range(len(rows)))}
+    for name in ("athlete", "kind", "family", "condition", "exercise", "side", "stage", "role", "session"):
+        columns[name] = [getattr(row, name) for row in rows]
+    for name in ("sessions_before", "exercise_position", "set_position", "side_position"):
+        columns[name] = [getattr(row, name) for row in rows]
+    for name in ("endurance", "remembered", "copied", "duplicate", "entry_error", "range", "pain"):
+        columns[name] = [getattr(row, name) for row in rows]
+    columns["held_out"] = list(held_out(rows))
+    columns["scored"] = [scored(row) for row in rows]
+    columns["n"] = list(true_repetitions(rows))
+    for prefix, which in (("before", "before"), ("within", "within")):
+        table = distributions(rows, which)
+        for j, name in enumerate(COLUMNS):
+            columns[f"{prefix}_{name}"] = list(table[:, j])
+    return columns
