@@ -10,6 +10,8 @@ from service.core.units import Kilograms, Repetitions, Share
 
 #: Candidates this close to the best chance count as good as the best. [1] (judgement)
 CLOSE_ENOUGH = 0.02
+#: A load may pass a bound by so much through conversion between units. [1]
+ROUNDING = 1e-5
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +67,22 @@ def boldest(allowed: Sequence[Trial]) -> Trial | None:
     return max(close, key=lambda trial: (trial.option.load_kg, trial.reps))
 
 
+def heaviest_close(
+    forecast: CapabilityForecast, options: Iterable[LoadOption], reps: Sequence[int], wanted: Wanted
+) -> Trial | None:
+    """Return the best trial of the heaviest load whose allowed chance is close to the best of all, allowed or
+    not; else that of the lightest load with an allowed one.
+
+    What is close does not depend on the cap, so that a tighter cap never moves to a heavier load.
+    """
+    from_heavy = sorted(options, key=lambda option: -option.load_kg)
+    every = trials(forecast, from_heavy, reps, Wanted(wanted.reserve_low, wanted.reserve_high, 1.0))
+    enough = max((trial.p_wanted for trial in every), default=0.0) - CLOSE_ENOUGH
+    allowed = [boldest(trials(forecast, [option], reps, wanted)) for option in from_heavy]
+    found = [trial for trial in allowed if trial is not None]
+    return next((trial for trial in found if trial.p_wanted >= enough), found[-1] if found else None)
+
+
 def candidate(forecast: CapabilityForecast, trial: Trial) -> Candidate:
     """Return a trial with the interval of the repetitions to failure and the reserve that is likely left."""
     at_load = forecast.repetitions_at(trial.option.load_kg)
@@ -79,13 +97,13 @@ def fitting_repetitions(at_load: RepetitionForecast, target: RepetitionTarget) -
 
 def at_or_below(options: Sequence[LoadOption], load_kg: Kilograms) -> LoadOption | None:
     """Return the heaviest option that does not exceed a load (by more than rounding), or ``None``."""
-    below = [option for option in options if option.load_kg <= load_kg * (1.0 + 1e-9)]
+    below = [option for option in options if option.load_kg <= load_kg * (1.0 + ROUNDING)]
     return max(below, key=lambda option: option.load_kg, default=None)
 
 
 def next_above(options: Sequence[LoadOption], load_kg: Kilograms) -> LoadOption | None:
     """Return the lightest option heavier than a load, or ``None``."""
-    above = [option for option in options if option.load_kg > load_kg * (1.0 + 1e-9)]
+    above = [option for option in options if option.load_kg > load_kg * (1.0 + ROUNDING)]
     return min(above, key=lambda option: option.load_kg, default=None)
 
 

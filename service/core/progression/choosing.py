@@ -8,14 +8,16 @@ from math import exp, inf
 from service.core.capability import CapabilityForecast
 from service.core.errors import NothingLoadable, OutsideValidity
 from service.core.estimates import Caution, Reason
-from service.core.progression.breaks import ReturnBand, return_band
+from service.core.progression.breaks import EndedBreak, ReturnBand, return_band, standing_band
 from service.core.progression.chances import (
+    ROUNDING,
     Trial,
     Wanted,
     at_or_below,
     boldest,
     candidate,
     fitting_repetitions,
+    heaviest_close,
     next_above,
     trials,
     whole_range,
@@ -36,6 +38,10 @@ from service.core.units import Kilograms, Share
 BIG_STEP = 0.10
 #: Highest rise at once, upper and lower body; one step where the step is larger. (judgement)
 RISE_UPPER, RISE_LOWER = 0.05, 0.10
+#: Highest rise at once on the way back to a load from before a break. (judgement)
+RISE_REGAIN = 0.10
+#: The fewest repetitions must leave the wanted reserve with this chance, or the load is too heavy. (judgement)
+FITS_PROBABILITY = 0.5
 #: Repetitions up to which the range may extend, and by how much at a time. (judgement)
 EXTENDS_TO, EXTENDS_TO_SINGLE_JOINT, EXTENDS_BY = 20, 30, 3
 #: A big step is taken once the range's lower end less two is reached with this probability. (judgement)
@@ -48,6 +54,10 @@ PAIN_REDUCES, PAIN_ENDS = 3.0, 5.0
 PAIN_LOAD_SHARE = 0.9
 #: Sessions without reported effort from which nothing rises. (judgement)
 EFFORT_MISSING = 2
+#: Loads this close are one load, told in another unit or rounded: 20 lb are logged as 9.07 kg. [1] (judgement)
+SAME_LOAD = 0.005
+#: A load without told effort is held until this chance that it is too hard. (judgement)
+HOLD_UNTIL = 0.5
 #: A first time starts at this quantile of the load, with this reserve and share of sets. (judgement)
 FIRST_QUANTILE_SD, FIRST_RESERVE, FIRST_SETS_SHARE, FIRST_TOO_HARD = -0.8416, 4.0, 2.0 / 3.0, 0.05
 
@@ -85,6 +95,16 @@ class _Case:
 
     def best(self, options: Sequence[LoadOption], reps: range | None = None) -> Trial | None:
         return boldest(trials(self.forecast, options, reps or self.usual_range, self.wanted))
+
+    def among(self, options: Sequence[LoadOption], reps: range | None = None) -> Trial | None:
+        return heaviest_close(self.forecast, options, reps or self.usual_range, self.wanted)
+
+    def fits(self, option: LoadOption) -> bool:
+        """Whether the range's lower end is likely to leave the wanted reserve, and not too likely to be too hard."""
+        at_load = self.forecast.repetitions_at(option.load_kg)
+        if 1.0 - at_load.probability_at_least(self.target.low + 1.0) > self.caps.too_hard:
+            return False
+        return at_load.probability_at_least(self.target.low + self.target.reserve_low) >= FITS_PROBABILITY
 
     def gentlest(self, option: LoadOption, reps: int | None = None) -> Trial:
         at_load = self.forecast.repetitions_at(option.load_kg)
@@ -131,6 +151,9 @@ def _decide(case: _Case) -> _Decision:
         return _after_break(case, band)
     if context.recent_pain is not None and context.recent_pain >= PAIN_REDUCES:
         return _with_pain(case, context.recent_pain)
+    standing = standing_band(context.ended_break)
+    if standing is not None and context.ended_break is not None:
+        return _returning(case, standing, context.ended_break)
     return _progress(case)
 
 
@@ -142,10 +165,11 @@ def _first_time(case: _Case) -> _Decision:
     start: Kilograms = exp(mean + FIRST_QUANTILE_SD * sd)
     option = at_or_below(case.options, start) or case.options[0]
     trial = first.best([option]) or first.gentlest(option)
+    code = "progression.new_station" if case.context.new_station else "progression.first_time_low_start"
     return _Decision(
         trial,
         "add_repetitions_then_load",
-        (Reason("progression.first_time_low_start"),),
+        (Reason(code),),
         (Caution("progression.first_time"),),
         sets_share=FIRST_SETS_SHARE,
     )
@@ -156,10 +180,10 @@ def _after_break(case: _Case, band: ReturnBand) -> _Decision:
     wanted = RepetitionTarget(case.target.low, case.target.high, reserve, inf)
     gentle = replace(case, target=wanted)
     last = _reference(case).load_kg
-    lowest, highest = band.load_low * last - 1e-9, band.load_high * last + 1e-9
+    lowest, highest = band.load_low * last * (1.0 - ROUNDING), band.load_high * last * (1.0 + ROUNDING)
     within = [option for option in case.options if lowest <= option.load_kg <= highest]
     lightest = at_or_below(case.options, highest) or case.options[0]
-    trial = gentle.best(within or [lightest]) or gentle.gentlest(within[0] if within else lightest)
+    trial = gentle.among(within or [lightest]) or gentle.gentlest(within[0] if within else lightest)
     params = {
         "days": case.context.days_since_last,
         "reserve": reserve,
@@ -172,6 +196,20 @@ def _after_break(case: _Case, band: ReturnBand) -> _Decision:
         (Caution("progression.after_break"),),
         sets_share=band.sets_share,
     )
+
+
+def _returning(case: _Case, band: ReturnBand, ended: EndedBreak) -> _Decision:
+    """The careful weeks after a long break: as usual, but below the load before it and with more in reserve."""
+    highest = band.load_high * ended.load_before_kg
+    options = tuple(option for option in case.options if option.load_kg <= highest * (1.0 + ROUNDING))
+    reserve = max(case.target.reserve_low, band.reserve)
+    wanted = RepetitionTarget(
+        case.target.low, case.target.high, reserve, max(case.target.reserve_high, reserve + 1.0)
+    )
+    decision = _progress(replace(case, options=options or case.options[:1], target=wanted))
+    params = {"days": ended.days, "reserve": reserve, "sets_percent": 100.0 * band.sets_share}
+    reasons = (Reason("progression.still_returning", params), *decision.reasons)
+    return replace(decision, policy="return_after_break", reasons=reasons, sets_share=band.sets_share)
 
 
 def _with_pain(case: _Case, pain: float) -> _Decision:
@@ -192,16 +230,16 @@ def _reference(case: _Case) -> LoadOption:
     if last is None:
         middle = 0.5 * (case.target.low + case.target.high)
         last = case.forecast.load_for(middle + case.target.reserve_high, of="next_set").value
-    return at_or_below(case.options, last) or case.options[0]
+    return at_or_below(case.options, last * (1.0 + SAME_LOAD)) or case.options[0]
 
 
 def _progress(case: _Case) -> _Decision:
     here = _reference(case)
     at_load = case.forecast.repetitions_at(here.load_kg)
-    if case.best([here]) is None:
-        return _lighter(case, here)
     if case.context.effort_missing_count >= EFFORT_MISSING:
-        return _hold(case, here)
+        return _hold(case, here) or _lighter(case, here)
+    if not case.fits(here):
+        return _lighter(case, here)
     fitting = fitting_repetitions(at_load, case.target)
     two_for_two = case.context.sessions_above_range >= SESSIONS_ABOVE
     if fitting < case.target.high + 0.5 and not two_for_two:
@@ -211,7 +249,8 @@ def _progress(case: _Case) -> _Decision:
 
 def _lighter(case: _Case, here: LoadOption) -> _Decision:
     below = [option for option in case.options if option.load_kg < here.load_kg]
-    trial = case.best(below)
+    fitting = [option for option in below if case.fits(option)]
+    trial = case.best(fitting[-1:])
     reason = Reason("progression.forecast_below_range", {"reps_low": case.target.low})
     if trial is not None:
         return _Decision(trial, "reduce_load", (reason,))
@@ -221,9 +260,12 @@ def _lighter(case: _Case, here: LoadOption) -> _Decision:
     return _Decision(trial, "reduce_load", (reason, short), reps_low=trial.reps, reps_high=case.target.low)
 
 
-def _hold(case: _Case, here: LoadOption) -> _Decision:
+def _hold(case: _Case, here: LoadOption) -> _Decision | None:
+    """Hold what was done, or one repetition more; ``None`` where it is more likely than not too hard."""
     last = case.context.last_reps or case.target.low
     trial = case.best([here], range(last, last + 2)) or case.gentlest(here, last)
+    if trial.p_too_hard >= HOLD_UNTIL:
+        return None
     reason = Reason("progression.effort_missing", {"sessions": case.context.effort_missing_count})
     return _Decision(trial, "hold_load", (reason,), (Caution("progression.effort_assumed"),))
 
@@ -249,7 +291,7 @@ def _heavier(case: _Case, here: LoadOption, two_for_two: bool) -> _Decision:
     if step > BIG_STEP and not _big_step_is_due(case, above):
         return _extend(case, here, above)
     lowest = case.target.low - (BIG_STEP_SLACK if step > BIG_STEP else 0)
-    trial = case.best(_rises(case, here, above), whole_range(lowest, case.target.high))
+    trial = case.among(_rises(case, here, above), whole_range(lowest, case.target.high))
     if trial is None:
         return _extend(case, here, above)
     policy: Policy = "two_for_two" if two_for_two else "add_repetitions_then_load"
@@ -260,8 +302,11 @@ def _heavier(case: _Case, here: LoadOption, two_for_two: bool) -> _Decision:
 
 def _rises(case: _Case, here: LoadOption, above: LoadOption) -> list[LoadOption]:
     share = RISE_UPPER if case.context.upper_body else RISE_LOWER
+    before = case.context.ended_break
+    if before is not None and here.load_kg < before.load_before_kg:
+        share = max(share, min(RISE_REGAIN, before.load_before_kg / here.load_kg - 1.0))
     highest = max(here.load_kg * (1.0 + share), above.load_kg)
-    return [option for option in case.options if here.load_kg < option.load_kg <= highest + 1e-9]
+    return [option for option in case.options if here.load_kg < option.load_kg <= highest * (1.0 + ROUNDING)]
 
 
 def _big_step_is_due(case: _Case, above: LoadOption) -> bool:

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from service.core.estimates import Caution, Interval, Reason
+from service.core.progression.breaks import EndedBreak
 from service.core.units import Days, Kilograms, Share
 
 Policy = Literal["add_repetitions_then_load", "two_for_two", "hold_load", "return_after_break", "reduce_load"]
@@ -40,7 +41,8 @@ class ProgressionContext:
 
     ``last_load_kg`` and ``last_reps`` are of the last working set, ``recent_pain`` the worst of 0-10 since,
     ``effort_missing_count`` the sessions in a row without reserve, ``sessions_above_range`` those in a row
-    in which the last set went two or more repetitions past the range.
+    in which the last set went two or more repetitions past the range. ``ended_break`` is the last break
+    before this one; ``new_station`` marks a lift that is known, at a station whose loads are not.
     """
 
     last_load_kg: Kilograms | None = None
@@ -54,6 +56,8 @@ class ProgressionContext:
     upper_body: bool = True
     sessions_above_range: int = 0
     after_illness: bool = False
+    ended_break: EndedBreak | None = None
+    new_station: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -168,7 +168,7 @@ LOAD_PROGRESSION: Document = {
         }
     ],
     "position": "12",
-    "model_version": "load-progression/0",
+    "model_version": "load-progression/1",
     "as_of": "2026-11-23T18:00:00Z",
     "site_id": "01937b5c-7a00-7000-8000-0000000000c1",
     "inventory_etag": '"1"',

@@ -15,6 +15,7 @@ from service.core.progression import (
     SOURCE_KEYS,
     Caps,
     Choice,
+    EndedBreak,
     LoadOption,
     NoForecast,
     ProgressionContext,
@@ -133,6 +134,52 @@ def test_effort_missing_twice_holds_the_load() -> None:
     assert (answer.load_kg, answer.policy) == (60.0, "hold_load")
     assert answer.reps in (10, 11)
     assert "progression.effort_assumed" in {caution.code for caution in answer.cautions}
+
+
+def test_missing_effort_holds_even_where_the_cap_is_just_passed() -> None:
+    context = ProgressionContext(100.0, 8, days_since_last=3.5, effort_missing_count=2)
+    given = forecast(100.0, 8, 1.0)
+    passed = 1.0 - given.repetitions_at(100.0).probability_at_least(9.0)
+    answer = chosen(given, context, target=RepetitionTarget(8, 12), too_hard=0.5 * passed)
+    assert (answer.load_kg, answer.reps, answer.policy) == (100.0, 8, "hold_load")
+
+
+def test_a_load_that_was_rounded_in_another_unit_is_the_same_load() -> None:
+    context = ProgressionContext(9.07, 10, days_since_last=3.5)
+    answer = chosen(forecast(9.07, 10, 2.0, "upper_press"), context, POUNDS, EIGHT_TO_TWELVE)
+    assert (answer.load_index, answer.policy) == (4, "add_repetitions_then_load")
+
+
+def test_missing_effort_does_not_hold_what_is_probably_too_hard() -> None:
+    context = ProgressionContext(120.0, 8, days_since_last=3.5, effort_missing_count=2)
+    answer = chosen(forecast(100.0, 8, 1.0), context, target=RepetitionTarget(8, 12))
+    assert (answer.load_kg < 120.0, answer.policy) == (True, "reduce_load")
+
+
+def test_a_load_that_cannot_leave_the_wanted_reserve_comes_down() -> None:
+    target = RepetitionTarget(8, 10, 4.0, 5.0)
+    answer = chosen(forecast(100.0, 8, 1.0), USUAL, target=target, too_hard=0.2)
+    assert answer.policy == "reduce_load"
+    assert forecast(100.0, 8, 1.0).repetitions_at(answer.load_kg).probability_at_least(12.0) >= 0.5
+
+
+def test_two_careful_weeks_follow_a_month_off() -> None:
+    ended = EndedBreak(30.0, 7.0, 110.0)
+    careful = chosen(forecast(95.0, 10, 3.0), replace(USUAL, last_load_kg=95.0, ended_break=ended))
+    assert careful.policy == "return_after_break"
+    assert careful.sets_share == 0.5
+    assert careful.load_kg <= 0.9 * 110.0
+    over = replace(USUAL, last_load_kg=95.0, ended_break=replace(ended, days_since_return=15.0))
+    assert chosen(forecast(95.0, 10, 3.0), over).sets_share == 1.0
+
+
+def test_the_way_back_to_an_old_load_is_quicker_than_beyond_it() -> None:
+    back = replace(USUAL, upper_body=True, ended_break=EndedBreak(30.0, 20.0, 130.0))
+    given, target = forecast(100.0, 12, 4.0), RepetitionTarget(5, 8)
+    regained, usual = (
+        chosen(given, context, target=target).load_kg for context in (back, replace(back, ended_break=None))
+    )
+    assert usual <= 105.0 < regained <= 110.0
 
 
 def test_the_top_of_the_range_with_something_left_raises_the_load_a_little() -> None:
@@ -259,6 +306,18 @@ def situations() -> list[Choice | NoForecast]:
             RepetitionTarget(6, 8),
         ),
         (predict(first, 0.0), ProgressionContext(first_time=True), KILOGRAMS, SIX_TO_TEN),
+        (
+            predict(first, 0.0),
+            ProgressionContext(first_time=True, new_station=True),
+            KILOGRAMS,
+            SIX_TO_TEN,
+        ),
+        (
+            forecast(100.0, 8, 2.0),
+            replace(USUAL, ended_break=EndedBreak(30.0, 7.0, 110.0)),
+            KILOGRAMS,
+            SIX_TO_TEN,
+        ),
         (None, USUAL, KILOGRAMS, SIX_TO_TEN),
     ]
     return [choose(given, options, target, Caps(), context) for given, context, options, target in cases]
