@@ -15,6 +15,7 @@ _SAME_WORD = {
     "legged": "leg",
     "armed": "arm",
     "delts": "delt",
+    "ups": "up",
 }
 
 
