@@ -22,7 +22,7 @@ _SAME_WORD = {
 def _one_word(word: str) -> str:
     word = _SAME_WORD.get(word, word)
     plural = len(word) > 3 and word.endswith("s") and not word.endswith("ss")
-    singular = word[:-1] if plural else word
+    singular = word[: -2 if word.endswith("sses") else -1] if plural else word
     return _SAME_WORD.get(singular, singular)
 
 
