@@ -3,9 +3,10 @@
 import argparse
 from pathlib import Path
 
+from tests.simulation.baseline import predict
 from tests.simulation.constants import PRESETS
 from tests.simulation.families import FAMILIES
-from tests.simulation.files import write_world
+from tests.simulation.files import write_predictions, write_world
 from tests.simulation.worlds import simulate
 
 
@@ -20,6 +21,12 @@ def main() -> None:
     write.add_argument(
         "--family", choices=sorted(FAMILIES), help="one true curve for all; drawn when left out"
     )
+    write.add_argument(
+        "--gap", type=float, help="|ln(right/left)| of every one-sided lift; drawn when left out"
+    )
+    write.add_argument(
+        "--baseline", action="store_true", help="write baseline.csv too: the plain rule to beat"
+    )
     write.add_argument("--out", type=Path, required=True)
     score = commands.add_parser("score", help="score predictions against the truth; writes results.json")
     score.add_argument("directory", type=Path)
@@ -29,7 +36,10 @@ def main() -> None:
     arguments = parser.parse_args()
     if arguments.command == "write":
         a = arguments
-        write_world(simulate(a.athletes, a.seed, a.constants, a.weeks, a.family), a.out)
+        world = simulate(a.athletes, a.seed, a.constants, a.weeks, a.family, a.gap)
+        write_world(world, a.out)
+        if a.baseline:
+            write_predictions(a.out / "baseline.csv", predict(world.rows))
         return
     from tests.simulation.report import score_directory
 

@@ -6,7 +6,7 @@ from random import Random
 
 from tests.simulation.constants import Constants
 from tests.simulation.exercises import LIFTS, Lift
-from tests.simulation.families import FAMILIES
+from tests.simulation.families import DRAWN
 
 POUND = 0.45359237
 
@@ -203,7 +203,7 @@ def draw_athlete(rng: Random, c: Constants, name: str, weeks: int | None = None)
     return Athlete(
         name=name,
         kind=kind,
-        family=rng.choice(list(FAMILIES)),
+        family=rng.choice(DRAWN),
         weeks=weeks,
         days_a_week=rng.choice((2, 3, 3, 4)),
         lifts=lifts,

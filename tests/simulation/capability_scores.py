@@ -44,7 +44,8 @@ def _capability_line(
     label: str, truth: Columns, given: Columns, i: NDArray[np.int_], j: NDArray[np.int_], name: str
 ) -> dict[str, float]:
     true = np.log(_numbers(truth[name])[i])
-    low, middle, high = (np.log(_numbers(given[f"{name}_{q}"])[j]) for q in ("q10", "q50", "q90"))
+    column = "1rm" if name == "one_rm" and "1rm_q50" in given else name
+    low, middle, high = (np.log(_numbers(given[f"{column}_{q}"])[j]) for q in ("q10", "q50", "q90"))
     known = np.isfinite(middle)
     error = (middle - true)[known]
     inside = ((true >= low) & (true <= high))[known]

@@ -23,7 +23,7 @@ class Fatigue:
     """Loss of ln strength by one set taken to failure, right after it and after long rest."""
 
     quick: float = 0.085
-    lasting: float = 0.011
+    lasting: float = 0.014
     quick_fades_s: float = 48.0
     person_ln_sd: float = 0.35
     shared_share: float = 0.35
@@ -52,7 +52,7 @@ class Constants:
     endurance_walk: float = 0.010
     strength_person: float = 0.22
     strength_exercise: float = 0.15
-    half_gap: float = 0.030
+    half_gap: float = 0.024
     half_gap_walk: float = 0.0010
     day_shared: float = 0.028
     day_own: float = 0.022
@@ -80,9 +80,9 @@ STEADY = replace(
     name="steady",
     day_shared=0.012,
     day_own=0.016,
-    day_side=0.004,
+    day_side=0.006,
     set_noise=0.010,
-    half_gap=0.022,
+    half_gap=0.015,
     endurance={
         "bench": 0.92,
         "upper_press": 1.05,
@@ -103,7 +103,7 @@ ERRATIC = replace(
     day_side=0.012,
     set_noise=0.024,
     endurance_person=0.25,
-    half_gap=0.040,
+    half_gap=0.034,
     walk_person=0.006,
     report=Report(share=(0.05, 0.15), offset=(-0.1, 0.45), noise=0.6, noise_per_repetition=0.32, halves=0.05),
     fatigue=Fatigue(quick=0.11, lasting=0.018, quick_fades_s=40.0, shared_share=0.5, other_side_share=0.25),

@@ -28,6 +28,9 @@ LOG_COLUMNS = (
 )
 
 
+PREDICTED = ("mean", "sd", "q025", "q10", "q50", "q90", "q975")
+
+
 def write_world(world: World, directory: Path) -> None:
     """log.csv, truth.csv, maxima.csv and sides.csv."""
     directory.mkdir(parents=True, exist_ok=True)
@@ -36,6 +39,13 @@ def write_world(world: World, directory: Path) -> None:
     _write(directory / "truth.csv", list(columns), zip(*map(_cells, columns.values()), strict=True))
     _write_records(directory / "maxima.csv", maxima(world))
     _write_records(directory / "sides.csv", sides(world))
+
+
+def write_predictions(path: Path, predictions: Sequence[Sequence[float] | None]) -> None:
+    """One line a row: mean, sd and five quantiles of N; blank where nothing was predicted."""
+    blank = [""] * len(PREDICTED)
+    lines = ([i, *(blank if one is None else _cells(list(one)))] for i, one in enumerate(predictions))
+    _write(path, ["row", *PREDICTED], lines)
 
 
 def _log_line(row: SetRow) -> Sequence[object]:

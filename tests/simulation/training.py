@@ -46,7 +46,7 @@ def _pass_time(athlete: Athlete, c: Constants, rng: Random, weeks: float) -> Non
     for truth in athlete.lifts:
         truth.walk += rng.gauss(0, c.walk_exercise) * root
         truth.ln_endurance += rng.gauss(0, c.endurance_walk) * root
-        if truth.lift.sided:
+        if truth.half_gap:
             truth.half_gap += rng.gauss(0, c.half_gap_walk) * root
 
 
@@ -103,20 +103,20 @@ class _Exercise:
         self.lasting = dict(self.own)
         self.seen: list[float] = []
         if truth.sessions % 14 == 13:
-            truth.target = self.rng.choice((5, 6, 8, 8, 10, 10, 12, 12, 15, 20, 25))
+            truth.target = self.rng.choice((5, 6, 8, 8, 10, 10, 12, 12, 15, 20))
 
     def run(self) -> None:
         sets = self.rng.choice((2, 3, 3, 3, 4, 4))
-        wanted = {"planned": 2.0, "reserve": self.rng.choice((1, 2, 2, 3)), "failure": 0.0}[self.habit.stop]
+        wanted = {"planned": 1.0, "reserve": self.rng.choice((1, 2, 2, 3)), "failure": 0.0}[self.habit.stop]
         load = self._load(wanted)
         self._warm_ups(load)
         for number in range(sets):
-            if number and self.rng.random() < 0.1:
+            if number and self.rng.random() < 0.06:
                 load = self._on_grid(load * 0.92)
             self._set(load, number, number == sets - 1, wanted)
         if self.seen:
             best = sum(self.seen[:2]) / len(self.seen[:2])
-            self.truth.guess += 0.5 * (best - self.truth.guess)
+            self.truth.guess += 0.6 * (best - self.truth.guess)
 
     def _load(self, wanted: float) -> float:
         guess = self.truth.guess + 0.8 * self.shift + self.rng.gauss(0, 0.02)

@@ -26,19 +26,34 @@ class World:
 
 
 def simulate(
-    athletes: int, seed: int, constants: str = "base", weeks: int | None = None, family: str | None = None
+    athletes: int,
+    seed: int,
+    constants: str = "base",
+    weeks: int | None = None,
+    family: str | None = None,
+    gap: float | None = None,
 ) -> World:
-    """Draw athletes and let them train; the same arguments give the same world."""
+    """Draw athletes and let them train; the same arguments give the same world.
+
+    ``gap`` fixes |t| of every one-sided lift, the stronger side drawn.
+    """
     c = PRESETS[constants]
     people, rows = [], []
     for i in range(athletes):
         rng = Random(f"{seed}/{constants}/{i}")
         athlete = draw_athlete(rng, c, f"a{i + 1:03d}", weeks)
-        if family:
-            athlete.family = family
+        athlete.family = family or athlete.family
+        if gap is not None:
+            _fix_gaps(athlete, gap, rng)
         people.append(athlete)
         rows.extend(shuffled(degrade(train(athlete, c, rng), athlete.habit, rng), rng))
     return World(people, rows)
+
+
+def _fix_gaps(athlete: Athlete, gap: float, rng: Random) -> None:
+    for truth in athlete.lifts:
+        if truth.lift.sided:
+            truth.half_gap = 0.5 * gap * rng.choice((-1, 1))
 
 
 def maxima(world: World) -> list[dict[str, str | float]]:
