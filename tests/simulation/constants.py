@@ -42,7 +42,7 @@ class Constants:
             "pull": 1.10,
             "single_upper": 1.00,
             "single_lower": 0.95,
-            "lower": 1.42,
+            "lower": 1.25,
             "leg_press": 1.90,
         }
     )
