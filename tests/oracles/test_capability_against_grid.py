@@ -13,7 +13,7 @@ import pytest
 from numpy.typing import NDArray
 from scipy.stats import norm
 
-from service.core.capability import LAYOUT, CapabilityPrior, SetEvidence, fold, predict
+from service.core.capability.former import LAYOUT, CapabilityPrior, SetEvidence, fold, predict
 from service.core.capability.forecast import EXTRAPOLATION_SD
 from service.core.curve import CurvePrior, log_ratio_at
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.core.capability import CapabilityPrior, CapabilityState, SetEvidence, Side, fold, predict
+from service.core.capability.former import CapabilityPrior, CapabilityState, SetEvidence, Side, fold, predict
 from service.core.curve import CURVE_PRIORS
 from service.core.units import KG_PER_LB
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.core.capability import CapabilityForecast, CapabilityPrior, SetEvidence, fold, predict
+from service.core.capability.former import CapabilityForecast, CapabilityPrior, SetEvidence, fold, predict
 from service.core.curve import CURVE_PRIORS
 from service.core.progression import Caps, Choice, LoadOption, ProgressionContext, RepetitionTarget, choose
 from service.core.units import KG_PER_LB

@@ -1,23 +1,52 @@
-"""What an athlete can lift, for how many repetitions, on which side, and how surely: a filter per exercise."""
+"""What an athlete can lift, for how many repetitions, on which side, and how surely: one filter for all lifts."""
 
-from service.core.capability.evidence import EvidenceKind, SetEvidence, Side, infer_warm_up
-from service.core.capability.filtering import fold
-from service.core.capability.forecast import CapabilityForecast, Of, RepetitionForecast, predict
-from service.core.capability.state import LAYOUT, MODEL_VERSION, CapabilityPrior, CapabilityState, Training
+from service.core.capability.athlete import (
+    LAYOUT_VERSION,
+    MODEL_VERSION,
+    AthleteState,
+    UnreadableState,
+    begin,
+)
+from service.core.capability.engine import Foresight, fold, foresee, foresee_all
+from service.core.capability.forecasting import (
+    EXTRAPOLATED,
+    CapabilityForecast,
+    Of,
+    RepetitionForecast,
+    forecast,
+    side_gap,
+)
+from service.core.capability.parameters import Training
+from service.core.capability.sets import (
+    AthleteModel,
+    Purpose,
+    SeriesPrior,
+    SessionEvidence,
+    SetEvidence,
+    Side,
+)
 
 __all__ = [
-    "LAYOUT",
+    "EXTRAPOLATED",
+    "LAYOUT_VERSION",
     "MODEL_VERSION",
+    "AthleteModel",
+    "AthleteState",
     "CapabilityForecast",
-    "CapabilityPrior",
-    "CapabilityState",
-    "EvidenceKind",
+    "Foresight",
     "Of",
+    "Purpose",
     "RepetitionForecast",
+    "SeriesPrior",
+    "SessionEvidence",
     "SetEvidence",
     "Side",
     "Training",
+    "UnreadableState",
+    "begin",
     "fold",
-    "infer_warm_up",
-    "predict",
+    "forecast",
+    "foresee",
+    "foresee_all",
+    "side_gap",
 ]

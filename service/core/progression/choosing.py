@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import exp, inf
 
-from service.core.capability import CapabilityForecast
+from service.core.capability.former import CapabilityForecast
 from service.core.errors import NothingLoadable, OutsideValidity
 from service.core.estimates import Caution, Reason
 from service.core.progression.breaks import EndedBreak, ReturnBand, return_band, standing_band

@@ -9,7 +9,7 @@ from uuid import UUID
 
 from service.catalogue.records import Exercise, LoadBasis
 from service.catalogue.texts import Texts
-from service.core.capability import MODEL_VERSION, CapabilityForecast, Side
+from service.core.capability.former import MODEL_VERSION, CapabilityForecast, Side
 from service.core.capability.forecast import EXTRAPOLATED
 from service.core.estimates import DEFAULT_MASS, Caution, Estimate, Interval, Reason
 from service.core.units import MassUnit, Repetitions, Share

@@ -9,7 +9,7 @@ from math import log
 from uuid import UUID
 
 from service.catalogue.records import Exercise
-from service.core.capability import (
+from service.core.capability.former import (
     CapabilityForecast,
     CapabilityPrior,
     CapabilityState,

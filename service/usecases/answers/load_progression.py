@@ -8,10 +8,18 @@ from statistics import NormalDist
 from uuid import UUID
 
 from service.catalogue.texts import Texts
-from service.core.capability import Side
+from service.core.capability.former import Side
 from service.core.capability.state import HALF_GAP
 from service.core.estimates import DEFAULT_MASS, Reason
-from service.core.progression import MODEL_VERSION, LoadOption, NoForecast, choose
+from service.core.progression import (
+    MODEL_VERSION,
+    Caps,
+    LoadOption,
+    NoForecast,
+    ProgressionContext,
+    RepetitionTarget,
+    choose,
+)
 from service.core.progression.chances import Wanted, candidate
 from service.core.tolerance.pain import PainDecision
 from service.core.units import Kilograms, MassUnit, Share
@@ -20,6 +28,7 @@ from service.usecases.answers.history import ExerciseHistory, read_histories
 from service.usecases.answers.loads import BodyMass
 from service.usecases.answers.progression_case import (
     Bounds,
+    Past,
     Wish,
     bounds_of,
     caps_of,
@@ -37,10 +46,12 @@ from service.usecases.answers.site_loads import (
     SEARCH_UP_TO_KG,
     SiteOptions,
     SiteStock,
+    levels_for,
     options_for,
     read_stock,
 )
 from service.usecases.answers.situation import Situation, read_situation
+from service.usecases.answers.stations import at_station, by_levels
 from service.usecases.answers.telling import Teller
 from service.usecases.documents import Document, to_document
 from service.usecases.errors import FieldFault, NothingToComputeOn, NotPossible
@@ -89,7 +100,7 @@ def answer_load_progression(
     advices = [
         advice
         for history in asked_histories(histories, question.exercise_id)
-        for advice in Adviser(history, situation, stock, question.wish).advices()
+        for advice in adviser(history, situation, stock, question.wish).advices()
     ]
     if question.exercise_id is not None and not advices:
         raise NothingToComputeOn(_why_nothing(book, question.exercise_id), exercise_id=question.exercise_id)
@@ -118,14 +129,29 @@ def _possible(wish: Wish) -> None:
             raise NotPossible(faults=[fault])
 
 
+def adviser(history: ExerciseHistory, situation: Situation, stock: SiteStock, wish: Wish) -> "Adviser":
+    """Return who advises on one lift at one site: in levels where its station there has labels and no masses."""
+    exercise = history.exercise
+    if exercise.work != "repetitions" or history.state is None:
+        return Adviser(history, situation, stock, wish)
+    station = levels_for(stock, exercise)
+    in_levels = by_levels(exercise) if station is not None or exercise.load_basis == "level" else None
+    if in_levels is None:
+        return Adviser(history, situation, stock, wish)
+    count = len(options_for(stock, in_levels, situation.body_mass.on(situation.now_day)).options)
+    known = at_station(history, situation, stock.site_id, count)
+    return Adviser(known, situation, stock, wish, new_station=not known.sets)
+
+
 @dataclass(frozen=True, slots=True)
 class Adviser:
-    """One exercise of one athlete at one site."""
+    """One exercise of one athlete at one site; ``new_station`` where its levels there are not known yet."""
 
     history: ExerciseHistory
     situation: Situation
     stock: SiteStock
     wish: Wish
+    new_station: bool = False
 
     def advices(self) -> list[Advice]:
         """Return the advice for each side, the lagging one first; none where nothing can be said."""
@@ -144,6 +170,13 @@ class Adviser:
     @property
     def _body(self) -> BodyMass:
         return self.situation.body_mass.on(self.situation.now_day)
+
+    @property
+    def _caps(self) -> Caps:
+        return caps_of(self.history.exercise, alone=is_alone(self.stock.site))
+
+    def _context(self, past: Past, target: RepetitionTarget) -> ProgressionContext:
+        return context_of(self.history, past, target, self.situation, new_station=self.new_station)
 
     def _gap(self) -> tuple[float, float]:
         """Return the right side's lead as a log ratio, and the chance that there is one; even where it cannot be told. [1], [1]"""
@@ -183,9 +216,7 @@ class Adviser:
         forced = first.policy_is_forced or own.policy_is_forced
         if lead is None or own.choice is None or forced or self._aim_names_a_side():
             return own
-        wanted = Wanted(
-            own.target.reserve_low, own.target.reserve_high, caps_of(self.history.exercise).too_hard
-        )
+        wanted = Wanted(own.target.reserve_low, own.target.reserve_high, self._caps.too_hard)
         option = site.effective[lead.load_index]
         trial = wanted.trial(option, lead.reps, own.forecast.repetitions_at(option.load_kg))
         if trial.p_too_hard > wanted.too_hard and option.load_kg > own.choice.load_kg:
@@ -212,7 +243,7 @@ class Adviser:
             raise LookupError(exercise.exercise_id)
         bounds = bounds_of(exercise, side, self.situation, self._body)
         target = target_of(exercise, past, self.wish)
-        context = context_of(self.history, past, target, self.situation)
+        context = self._context(past, target)
         site_record = self.stock.site
         limits = limits_of(
             exercise,
@@ -249,12 +280,12 @@ class Adviser:
 
     def _chosen(self, advice: Advice, bounds: Bounds) -> Advice:
         exercise = self.history.exercise
-        context = context_of(self.history, advice.past, advice.target, self.situation)
+        context = self._context(advice.past, advice.target)
         options = _up_to(advice.site.effective, bounds.load_cap_kg)
         held = self._held_at(advice.pain, context.last_load_kg)
         if held is not None:
             options = _up_to(options, held) or options[:1]
-        chosen = choose(advice.forecast, options, advice.target, caps_of(exercise), context)
+        chosen = choose(advice.forecast, options, advice.target, self._caps, context)
         if isinstance(chosen, NoForecast):
             return replace(advice, action="stop", reasons=(chosen.reason,))
         reasons = chosen.reasons

@@ -4,14 +4,15 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
+from itertools import pairwise
 from statistics import median
 from typing import TypeVar
 
 from service.catalogue.records import Exercise
-from service.core.capability import Side
+from service.core.capability.former import Side
 from service.core.estimates import Caution, Param, Reason
 from service.core.progression import Caps, ProgressionContext, RepetitionTarget
-from service.core.progression.breaks import return_band
+from service.core.progression.breaks import EndedBreak, return_band, standing_band
 from service.core.progression.choosing import FIRST_RESERVE
 from service.core.tolerance.cautions import (
     LiftSituation,
@@ -48,6 +49,8 @@ USUAL_SETS, _SESSIONS_LOOKED_AT = 3, 3
 _MORNING_FROM, _MORNING_TO = timedelta(hours=6), timedelta(hours=42)
 #: Pain told longer ago no longer decides; a break of that length brings the load down anyway (judgement).
 _PAIN_WINDOW = timedelta(days=21)
+#: Days without the lift that count as a break, and the sessions that tell the load before it (judgement).
+_BREAK_DAYS, _SESSIONS_BEFORE = 10.0, 3
 #: Sets of one load within this share are at the same load. [1] (judgement)
 _SAME_LOAD: Share = 0.001
 
@@ -97,6 +100,22 @@ class Past:
             count += 1
         return count
 
+    def ended_break(self, now: Days) -> EndedBreak | None:
+        """Return the last break between two sessions, None where there was none."""
+        days = [sets[0].day for sets in self.sessions]
+        gaps = [(place, later - earlier) for place, (earlier, later) in enumerate(pairwise(days), start=1)]
+        broken = [(place, gap) for place, gap in gaps if gap > _BREAK_DAYS]
+        if not broken:
+            return None
+        place, gap = broken[-1]
+        before = [
+            seen.load.kilograms
+            for sets in self.sessions[max(place - _SESSIONS_BEFORE, 0) : place]
+            for seen in top_sets(sets)
+            if seen.load is not None
+        ]
+        return EndedBreak(gap, now - days[place], max(before, default=0.0))
+
 
 def past_of(history: ExerciseHistory, side: Side) -> Past:
     """Return the working sets that were counted in repetitions, by session."""
@@ -145,7 +164,7 @@ def _span(asked_low: N | None, asked_high: N | None, low: N, high: N) -> tuple[N
 
 def least_reserve(context: ProgressionContext, limits: Limits, bounds: "Bounds") -> float:
     """Return the reserve that must be left: what limits ask, and more the first time and after a break."""
-    band = return_band(context.days_since_last, context.after_illness)
+    band = return_band(context.days_since_last, context.after_illness) or standing_band(context.ended_break)
     first = FIRST_RESERVE if context.first_time else 0.0
     return max(limits.min_reserve, bounds.min_reserve, first, band.reserve if band is not None else 0.0)
 
@@ -157,13 +176,15 @@ def with_reserve(target: RepetitionTarget, least: float) -> RepetitionTarget:
     return RepetitionTarget(target.low, target.high, least, max(target.reserve_high, least + 1.0))
 
 
-def caps_of(exercise: Exercise) -> Caps:
+def caps_of(exercise: Exercise, *, alone: bool = False) -> Caps:
     """Return the accepted chance of leaving no repetition, by how a failed one ends.
 
     References
     ----------
-    Judgement: 0.10 for free weights overhead, on the back or in a squat, 0.20 on machines.
+    Judgement: 0.10 for free weights overhead, on the back or in a squat, and alone; 0.20 on machines.
     """
+    if alone:
+        return Caps(TOO_HARD_TRAPPING)
     if exercise.implement in _MACHINES:
         return Caps(TOO_HARD_MACHINE)
     squat = exercise.pattern == "knee" and exercise.free_weight
@@ -173,7 +194,12 @@ def caps_of(exercise: Exercise) -> Caps:
 
 
 def context_of(
-    history: ExerciseHistory, past: Past, target: RepetitionTarget, situation: Situation
+    history: ExerciseHistory,
+    past: Past,
+    target: RepetitionTarget,
+    situation: Situation,
+    *,
+    new_station: bool = False,
 ) -> ProgressionContext:
     """Return what happened before on this exercise and side."""
     exercise, top = history.exercise, top_sets(past.last)
@@ -190,6 +216,8 @@ def context_of(
         upper_body=exercise.body_part != "lower",
         sessions_above_range=past.above_range(target.high),
         after_illness="illness" in conditions,
+        ended_break=past.ended_break(situation.now_day),
+        new_station=new_station,
     )
 
 

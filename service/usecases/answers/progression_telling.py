@@ -4,27 +4,52 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from service.catalogue.records import Exercise
-from service.core.capability import CapabilityForecast, Side
-from service.core.estimates import Caution, Param, Reason
+from service.core.capability.former import CapabilityForecast, Side
+from service.core.estimates import Caution, Estimate, Interval, Param, Reason
 from service.core.loadable import Option
 from service.core.progression import SOURCE_KEYS, Candidate, Choice, RepetitionTarget, ramp
+from service.core.progression.choosing import SAME_LOAD
 from service.core.tolerance.cautions import Limits, cautions_of_plan
 from service.core.tolerance.pain import PainDecision
 from service.core.units import Share
-from service.usecases.answers.capability import repetitions_document, told_basis
+from service.usecases.answers.capability import external_estimate, repetitions_document, told_basis
 from service.usecases.answers.history import ExerciseHistory, days_since
-from service.usecases.answers.progression_case import Past, cautions_of, is_alone, limits_of
+from service.usecases.answers.progression_case import Past, cautions_of, is_alone, limits_of, top_sets
 from service.usecases.answers.site_loads import SiteOptions, shown_load
 from service.usecases.answers.situation import Situation
-from service.usecases.answers.telling import Teller, documents
+from service.usecases.answers.telling import Teller, documents, estimate_document
 from service.usecases.documents import Document, to_document
 from service.usecases.records.places import Site
 
 MOST_REASONS = 3
 _MOST_ALTERNATIVES = 3
 _DECIMALS = 4
+#: What to do, against the last time.
+ACTIONS = (
+    "start_low", "return_lighter", "hold_load", "reduce_load", "raise_load", "add_repetitions", "repeat",
+    "stop", "swap", "leave_out", "not_here",
+)  # fmt: skip
+_NAMED_BY_POLICY = {
+    "return_after_break": "return_lighter",
+    "hold_load": "hold_load",
+    "reduce_load": "reduce_load",
+}
+#: Sessions without told effort after which a test set is worth more than another question (judgement).
+_TEST_SET_AFTER = 8
 #: An implement and one thing on it: then what is printed on that tells the load.
 _ONE_PIECE = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Action:
+    """One of `ACTIONS`, and a sentence that can be shown."""
+
+    code: str
+    text: str
+
+    def document(self) -> Document:
+        """Return it as it is told."""
+        return {"code": self.code, "text": self.text}
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +91,7 @@ def item_document(advice: Advice, situation: Situation, teller: Teller, mass: Sh
     """Return advice as an item of the answer."""
     choice = advice.choice
     item: Document = {
-        "action": _sentence(advice, teller),
+        "action": _action(advice, teller).document(),
         "exercise_id": advice.exercise.exercise_id,
         "exercise_name": advice.exercise.name,
         "side": advice.side,
@@ -75,6 +100,8 @@ def item_document(advice: Advice, situation: Situation, teller: Teller, mass: Sh
     }
     if choice is not None:
         item |= _choice(advice, choice, teller, mass)
+        fitting = _fitting_load(advice, choice, situation, teller, mass)
+        item |= {"fitting_load": fitting} if fitting is not None else {}
     return {
         **item,
         "basis": told_basis(advice.forecast, advice.history),
@@ -128,6 +155,29 @@ def _choice(advice: Advice, choice: Choice, teller: Teller, mass: Share) -> Docu
     }
 
 
+def _fitting_load(
+    advice: Advice, choice: Choice, situation: Situation, teller: Teller, mass: Share
+) -> Document | None:
+    """Return the load that fits these repetitions and the middle of the wanted reserve, whether or not it can be made."""
+    exercise = advice.exercise
+    if exercise.load_basis == "none":
+        return None
+    reps = choice.reps + 0.5 * (advice.target.reserve_low + advice.target.reserve_high)
+    effective = advice.forecast.load_for(reps, mass, "next_set")
+    body = situation.body_mass.on(situation.now_day)
+    basis, told = external_estimate(effective, exercise, body)
+    if basis == "level":
+        return estimate_document(told)
+    return teller.mass(told if basis == exercise.load_basis else _turned(told))
+
+
+def _turned(told: Estimate) -> Estimate:
+    """Return assistance as a negative added load, or the reverse."""
+    interval = told.interval
+    ends = Interval(-interval.upper, -interval.lower, interval.mass, interval.kind)
+    return Estimate(-told.value, told.unit, told.sd, ends, told.statistic)
+
+
 def _alternative(advice: Advice, other: Candidate, teller: Teller) -> Document:
     return {
         "load": _load(advice, other.option.index, teller),
@@ -152,16 +202,18 @@ def _load(advice: Advice, index: int, teller: Teller) -> Document:
     return {**told, "made_of": list(option.made_of)}
 
 
-def _sentence(advice: Advice, teller: Teller) -> str:
-    """Return the one plain sentence that says what to do."""
+def _action(advice: Advice, teller: Teller) -> Action:
+    """Return the one plain thing to do: a code that says how it differs from the last time, and its sentence."""
     choice = advice.choice
-    params: dict[str, Param] = {"who": advice.who}
     if choice is None:
-        return teller.texts.render(f"load_progression.{advice.action}", params)
+        params: dict[str, Param] = {"who": advice.who}
+        text = teller.texts.render(f"load_progression.{advice.action}", params)
+        return Action(code=advice.action, text=text)
     load = _load(advice, choice.load_index, teller)
     label = load.get("label")
     set_at = f"{load['value']:g} {load['unit']}"
-    params |= {
+    params = {
+        "who": advice.who,
         "sets": advice.sets,
         "reps": choice.reps,
         "low": advice.target.reserve_low,
@@ -169,7 +221,21 @@ def _sentence(advice: Advice, teller: Teller) -> str:
         "load": f"{set_at} (marked {label})" if label else set_at,
         "level": label,
     }
-    return teller.texts.render(f"load_progression.do_{_way(advice.exercise, load['value'])}", params)
+    text = teller.texts.render(f"load_progression.do_{_way(advice.exercise, load['value'])}", params)
+    return Action(code=_code(advice, choice), text=text)
+
+
+def _code(advice: Advice, choice: Choice) -> str:
+    """Return what changes: one of `ACTIONS`."""
+    top = top_sets(advice.past.last)
+    last = top[0].load if top else None
+    if last is None:
+        return "start_low"
+    if choice.policy in _NAMED_BY_POLICY:
+        return _NAMED_BY_POLICY[choice.policy]
+    if choice.load_kg > last.kilograms * (1.0 + SAME_LOAD):
+        return "raise_load"
+    return "add_repetitions" if choice.reps > max(seen.record.reps or 0 for seen in top) else "repeat"
 
 
 def _way(exercise: Exercise, value: float) -> str:
@@ -187,6 +253,7 @@ def ask_of(advices: Sequence[Advice], situation: Situation) -> Reason | None:
     body = situation.body_mass.on(situation.now_day)
     for code, needed in (
         ("ask_morning_pain", _morning_is_unknown),
+        ("ask_test_set", _a_test_set_is_due),
         ("ask_reserve", _reserve_is_unknown),
         (
             "ask_body_mass",
@@ -205,6 +272,10 @@ def _morning_is_unknown(advice: Advice) -> bool:
     return pain is not None and any(
         reason.code == "tolerance.pain_morning_unknown" for reason in pain.reasons
     )
+
+
+def _a_test_set_is_due(advice: Advice) -> bool:
+    return advice.past.effort_missing() >= _TEST_SET_AFTER and advice.limits.tests_allowed
 
 
 def _reserve_is_unknown(advice: Advice) -> bool:

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 from msgspec import structs
 
-from service.core.capability import Training
+from service.core.capability.former import Training
 from service.core.tolerance.flags import FlagDecision, decide_flags, stops_everything
 from service.core.tolerance.screening import Clearance, Gate, ScreeningState, open_gate
 from service.core.tolerance.screening import Screening as ScreeningNow

@@ -6,7 +6,8 @@ from uuid import UUID
 from pydantic import Field
 
 from service.catalogue.records import LoadBasis
-from service.core.capability import Side
+from service.core.capability.former import Side
+from service.usecases.answers.progression_telling import ACTIONS
 from service.web.schemas.answers import (
     Answer,
     Estimate,
@@ -22,6 +23,7 @@ Repetitions = Annotated[int, Field(ge=0, le=500), A_WHOLE_NUMBER]
 ExerciseKey = Annotated[str, Field(max_length=64)]
 POLICIES = ["add_repetitions_then_load", "two_for_two", "hold_load", "return_after_break", "reduce_load"]
 DECISIONS = ["do", "stop", "swap", "leave_out", "not_here"]
+ActionCode = Annotated[str, Field(max_length=64, json_schema_extra={"x-extensible-enum": list(ACTIONS)})]
 Policy = Annotated[str, Field(max_length=64, json_schema_extra={"x-extensible-enum": POLICIES})]
 Decision = Annotated[str, Field(max_length=64, json_schema_extra={"x-extensible-enum": DECISIONS})]
 
@@ -63,6 +65,15 @@ class Capability(Answer):
     """One for each exercise and side of which something is known."""
 
 
+class Action(Schema):
+    """The one thing to do."""
+
+    code: ActionCode
+    """What changes against the last time; the list may grow."""
+    text: Sentence
+    """A plain sentence, in the language of Content-Language."""
+
+
 class RampSet(Schema):
     """One warm-up set on the way to the load."""
 
@@ -90,8 +101,8 @@ class LoadAlternative(Schema):
 class NextLoad(WithReasons):
     """The next load and repetitions in one exercise on one side, or why none is given."""
 
-    action: Sentence
-    """One plain sentence: what to do."""
+    action: Action
+    """The one thing to do: a code that says how it differs from the last time, and a plain sentence."""
     exercise_id: ExerciseKey
     """The exercise."""
     exercise_name: Name
@@ -124,6 +135,9 @@ class NextLoad(WithReasons):
     """Probability that none is left, or that the repetitions are missed."""
     expected_reps: Estimate | None = None
     """Repetitions to failure at this load."""
+    fitting_load: Estimate | None = None
+    """The load that fits `reps` and the wanted reserve, whether or not it can be made; counted as `load_basis` says, and
+    negative on the other side of the body alone."""
     policy: Policy | None = None
     """The rule by which the load was chosen."""
     warm_up: Annotated[list[RampSet], Field(max_length=5)] = []

@@ -7,7 +7,7 @@ from math import log
 import numpy as np
 import pytest
 
-from service.core.capability import (
+from service.core.capability.former import (
     CapabilityForecast,
     CapabilityPrior,
     SetEvidence,

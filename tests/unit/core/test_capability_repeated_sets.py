@@ -5,7 +5,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 import pytest
 
-from service.core.capability import (
+from service.core.capability.former import (
     LAYOUT,
     CapabilityPrior,
     CapabilityState,

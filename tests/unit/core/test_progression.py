@@ -7,7 +7,7 @@ from math import exp, log
 import pytest
 
 from service.catalogue.texts import load_texts
-from service.core.capability import CapabilityForecast, CapabilityPrior, SetEvidence, Training, fold, predict
+from service.core.capability.former import CapabilityForecast, CapabilityPrior, SetEvidence, Training, fold, predict
 from service.core.curve import CURVE_PRIORS, CurveClass
 from service.core.errors import NothingLoadable, OutsideValidity
 from service.core.estimates import Caution, Reason

@@ -1,0 +1,182 @@
+"""What one set does to what is believed, under one hypothesis about the athlete."""
+
+from math import exp, isnan
+from typing import Any
+
+from service.core.capability.compiling import compiled
+from service.core.capability.hub import quadratic, update
+from service.core.capability.layout import (
+    BEND,
+    BIAS,
+    C_BOUND_ONLY,
+    C_LIKENESS,
+    C_LN_LOAD,
+    C_LN_LOAD_SD,
+    C_MATCHED,
+    C_PAIN,
+    C_REPS,
+    C_RESERVE,
+    C_SETUP,
+    C_SIDE,
+    C_TO_FAILURE,
+    C_WARM_UP,
+    DAY,
+    ENDURANCE,
+    FIRST_SETUP,
+    HABIT,
+    HALF_GAP,
+    HALF_LN_K,
+    LN_K,
+    OWN_DAY,
+    OWN_TIRING,
+    SIDE_DAY,
+    STOP,
+    STRENGTH,
+    TIRING,
+)
+from service.core.capability.likelihood import (
+    AT_LEAST,
+    FAILED,
+    LEAST_BEND,
+    MEASURED,
+    MOST_BEND,
+    STOPPED,
+    TOLD,
+    posterior,
+    repetitions,
+    reserve_behind,
+    slopes,
+)
+
+Array = Any
+#: Repetitions between which the curve is linearised.
+_FEWEST, _MOST = 0.5, 60.0
+#: How a set resembles an earlier one of its session and side: its load and repetitions, or its reserve too.
+NEW, REPEATED, COPIED = 0, 1, 2
+UNSPECIFIED_SIDE = 2.0
+
+
+@compiled
+def sign_of(side: float) -> float:
+    """Return -1 for left, 1 for right, 0 where both limbs share the load or the side is not known."""
+    return 0.0 if side == UNSPECIFIED_SIDE else side
+
+
+@compiled
+def tiredness(own: float, other_side: float, shared: float, rest_s: float, c: Any) -> float:
+    """Return the log strength that the session's earlier hard sets usually cost. [1]"""
+    rest = c.usual_rest_s if isnan(rest_s) else rest_s
+    per_set = c.tiring_floor + c.tiring_fresh * exp(-rest / c.tiring_time_s)
+    return per_set * own + c.tiring_other_side * other_side + c.tiring_shared * shared
+
+
+@compiled
+def strength_direction(n: int, sign: float, setup: int, tired: float, h: Array) -> None:
+    """Write how the log strength of the moment hangs on the joint numbers, the curve apart."""
+    for i in range(h.shape[0]):
+        h[i] = 0.0
+    h[STRENGTH] = 1.0
+    h[OWN_DAY] = 1.0
+    h[OWN_TIRING] = -tired
+    if sign != 0.0:
+        h[HALF_GAP] = sign
+        h[SIDE_DAY] = sign
+    if setup > 0:
+        h[FIRST_SETUP + setup - 1] = 1.0
+    h[n + DAY] = 1.0
+    h[n + TIRING] = -tired
+
+
+@compiled
+def curve_of(n: int, sign: float, mean: Array) -> tuple[float, float]:
+    """Return k and b of a side as they are believed."""
+    ln_k = mean[LN_K] + mean[n + ENDURANCE]
+    if sign != 0.0:
+        ln_k += sign * mean[HALF_LN_K]
+    return exp(min(max(ln_k, 1.0), 6.5)), min(max(mean[BEND], LEAST_BEND), MOST_BEND)
+
+
+@compiled
+def curve_doubt(n: int, sign: float, cov: Array, by_ln_k_twice: float, by_b_twice: float) -> float:
+    """Return how much doubt about the curve raises the mean of ln(1RM / load), to second order. [1]"""
+    of_ln_k = cov[LN_K, LN_K] + cov[n + ENDURANCE, n + ENDURANCE] + 2.0 * cov[LN_K, n + ENDURANCE]
+    if sign != 0.0:
+        of_ln_k += cov[HALF_LN_K, HALF_LN_K]
+    return 0.5 * (by_ln_k_twice * of_ln_k + by_b_twice * cov[BEND, BEND])
+
+
+@compiled
+def noise_of(row: Array, mean: Array, cov: Array, c: Any) -> float:
+    """Return the variance of a set around the day's strength. [1]"""
+    variance = c.set_sd**2 + row[C_LN_LOAD_SD] ** 2
+    if row[C_SIDE] == UNSPECIFIED_SIDE:
+        variance += cov[HALF_GAP, HALF_GAP] + mean[HALF_GAP] ** 2 + c.side_day_sd**2
+    if row[C_PAIN] > c.pain_from:
+        variance += c.pain_ln_sd**2
+    return variance
+
+
+@compiled
+def _observe(
+    kind: int, value: float, power: float, only_if_contradicted: float,
+    n: int, row: Array, tired: float, c: Any, mean: Array, cov: Array, h: Array,
+) -> tuple[float, float]:  # fmt: skip
+    """Weigh one observation; return its evidence and the share kept. Repetitions below ``only_if_contradicted``."""
+    sign, m = sign_of(row[C_SIDE]), n + 6
+    strength_direction(n, sign, int(row[C_SETUP]), tired, h)
+    centre = 0.0
+    for i in range(m):
+        centre += h[i] * mean[i]
+    k, b = curve_of(n, sign, mean)
+    predicted = repetitions(centre - row[C_LN_LOAD], k, b)
+    if only_if_contradicted >= 0.0 and predicted >= only_if_contradicted:
+        return 1.0, 1.0
+    if kind != MEASURED:
+        at = min(max(predicted, _FEWEST), _MOST)
+        _, by_n, by_ln_k, by_b, by_ln_k_twice, by_b_twice = slopes(at, k, b)
+        centre -= curve_doubt(n, sign, cov, by_ln_k_twice, by_b_twice)
+        h[LN_K] = -by_ln_k
+        h[n + ENDURANCE] = -by_ln_k
+        if sign != 0.0:
+            h[HALF_LN_K] = -sign * by_ln_k
+        h[BEND] = -by_b
+        if kind == STOPPED:
+            h[n + HABIT] = -by_n
+            h[STOP] = -by_n
+            centre -= by_n * (mean[n + HABIT] + mean[STOP])
+        elif kind == TOLD:
+            h[n + BIAS] = by_n * (1.0 - exp(-0.5 * reserve_behind(value, mean[n + BIAS])))
+    before = quadratic(m, cov, h) + noise_of(row, mean, cov, c)
+    after, left, evidence, kept = posterior(
+        centre, before, kind, row[C_LN_LOAD], k, b, row[C_REPS], value, power, mean[n + BIAS], c
+    )
+    update(m, mean, cov, h, before, (after - centre), (left - before) / 1.0)
+    return evidence, kept
+
+
+@compiled
+def absorb(
+    n: int, row: Array, tired: float, c: Any, mean: Array, cov: Array, h: Array
+) -> tuple[float, float]:
+    """Weigh all that a set says, in order; return its evidence and the smallest share kept.
+
+    Short of failure the repetitions done say where this athlete usually stops, and a report adds what it felt
+    like. Without a report the bound speaks up only where it is contradicted: a bound weighed every time would
+    push strength up for ever. Repetitions that repeat themselves were planned and say once where one stops.
+    """
+    reps, told = row[C_REPS], row[C_RESERVE]
+    if row[C_BOUND_ONLY] > 0.0 or row[C_WARM_UP] >= 0.5 or row[C_MATCHED] > 0.0:
+        power = c.repeated_power if row[C_MATCHED] > 0.0 else 1.0
+        return _observe(AT_LEAST, reps, power, -1.0, n, row, tired, c, mean, cov, h)
+    if row[C_TO_FAILURE] > 0.0:
+        return _observe(FAILED, reps, 1.0, -1.0, n, row, tired, c, mean, cov, h)
+    evidence, kept = 1.0, 1.0
+    if row[C_LIKENESS] == NEW:
+        evidence, kept = _observe(STOPPED, reps, 1.0, -1.0, n, row, tired, c, mean, cov, h)
+    if isnan(told):
+        least = reps + (c.repeated_reserve if row[C_LIKENESS] != NEW else 0.0)
+        more, held = _observe(AT_LEAST, reps, c.repeated_power, least, n, row, tired, c, mean, cov, h)
+    else:
+        power = c.copied_power if row[C_LIKENESS] == COPIED else 1.0
+        more, held = _observe(TOLD, told, power, -1.0, n, row, tired, c, mean, cov, h)
+    return evidence * more, min(kept, held)

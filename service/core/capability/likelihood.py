@@ -1,0 +1,168 @@
+"""What one set says of the log strength of its moment: densities, and the moments that they leave of a Gaussian.
+
+Scalar loops for the compiler. ``c`` is a record of `parameters.Constants`; strengths are ln kg, ``k`` and ``b`` the
+curve of `core.curve`.
+"""
+
+from math import erfc, exp, expm1, log1p, sqrt
+from typing import Any, Final
+
+import numpy as np
+
+from service.core.capability.compiling import compiled
+
+FAILED, TOLD, STOPPED, AT_LEAST, MEASURED = range(5)
+_ROOT_HALF: Final = sqrt(0.5)
+_POINTS, _WEIGHTS = np.polynomial.hermite.hermgauss(9)
+NODES: Final = np.array([float(x) * sqrt(2.0) for x in _POINTS])
+NODE_WEIGHTS: Final = np.array(
+    [float(w) * exp(float(x) ** 2) * sqrt(2.0) for x, w in zip(_POINTS, _WEIGHTS, strict=True)]
+)
+_ROOT_TWO_PI: Final = sqrt(2.0 * np.pi)
+#: Widening of the proposal over the product of prior and approximate likelihood, and the distance [sd] from its
+#: centre up to which one pass is enough.
+_WIDEN: Final = 1.25
+_CLOSE: Final = 0.7
+_NO_MASS: Final = 1e-280
+#: Bend and exponents are kept inside what floating point and the curve can carry.
+LEAST_BEND, MOST_BEND = 0.02, 2.0
+_MOST_EXPONENT: Final = 12.0
+
+
+@compiled
+def cdf(x: float) -> float:
+    """Return the standard normal distribution function."""
+    return 0.5 * erfc(-x * _ROOT_HALF)
+
+
+@compiled
+def repetitions(z: float, k: float, b: float) -> float:
+    """Return the repetitions to failure at ln(1RM / load) = z. [repetitions]"""
+    return 1.0 + k / b * expm1(min(b * z, _MOST_EXPONENT))
+
+
+@compiled
+def ln_ratio(n: float, k: float, b: float) -> float:
+    """Return ln(1RM / load) where n repetitions to failure are possible. [1]"""
+    return log1p(max(b * (n - 1.0) / k, -0.95)) / b
+
+
+@compiled
+def slopes(n: float, k: float, b: float) -> tuple[float, float, float, float, float, float]:
+    """Return ln(1RM / load) at n repetitions, its slopes by n, ln k and b, and the second ones by ln k and b."""
+    scaled = max((n - 1.0) / k, -0.95 / b)
+    stretch = 1.0 + b * scaled
+    z = log1p(b * scaled) / b
+    share = scaled / stretch
+    by_b = (share - z) / b
+    return z, 1.0 / (k * stretch), -share, by_b, share / stretch, -(share * share + 2.0 * by_b) / b
+
+
+@compiled
+def report(reserve: float, bias: float, c: Any) -> tuple[float, float]:
+    """Return mean and sd of what is reported where so much reserve is left. [repetitions]"""
+    mean = reserve + bias * (1.0 - exp(-0.5 * reserve))
+    return mean, sqrt(c.report_sd_at_failure**2 + (c.report_sd_slope * reserve) ** 2)
+
+
+@compiled
+def reserve_behind(told: float, bias: float) -> float:
+    """Return the reserve whose mean report is the told one. [repetitions]"""
+    reserve = max(told, 0.3)
+    for _ in range(6):
+        reserve = max(told - bias * (1.0 - exp(-0.5 * reserve)), 0.3)
+    return reserve
+
+
+@compiled
+def likelihood(kind: int, n: float, reps: float, value: float, power: float, bias: float, c: Any) -> float:
+    """Return how likely a set is where n repetitions to failure were possible."""
+    if kind == STOPPED:
+        spread = c.stop_within * sqrt(1.0 - 2.0 / c.stop_tail)
+        off = (n - value) / spread
+        return float((1.0 + off * off / c.stop_tail) ** (-0.5 * (c.stop_tail + 1.0)))
+    reached = cdf((n - reps) / c.count_sd)
+    if kind == FAILED:
+        return reached - cdf((n - reps - 1.0) / c.count_sd)
+    if kind == TOLD:
+        mean, sd = report(max(n - reps, 0.0), bias, c)
+        below = 0.0 if value <= 0.0 else cdf((value - 0.5 - mean) / sd)
+        reached *= cdf((value + 0.5 - mean) / sd) - below
+    return reached if power == 1.0 else float(max(reached, 0.0) ** power)
+
+
+@compiled
+def _centre(kind: int, reps: float, value: float, power: float, bias: float, c: Any) -> tuple[float, float]:
+    """Return where a set's likelihood has its mass, and how wide it is. [repetitions]"""
+    if kind == STOPPED:
+        return value, c.stop_within
+    if kind == TOLD:
+        reserve = reserve_behind(value, bias)
+        return reps + reserve, report(reserve, bias, c)[1] / sqrt(power)
+    return reps + 0.5, 0.45
+
+
+@compiled
+def _moments(
+    mean: float, variance: float, at: float, width: float,
+    kind: int, ln_load: float, k: float, b: float, reps: float, value: float, power: float, bias: float, c: Any,
+) -> tuple[float, float, float]:  # fmt: skip
+    """Return evidence, mean and variance by Gauss-Hermite quadrature around ``at``; evidence 0 where no mass lies."""
+    sd, precision, start = sqrt(width), 0.5 / variance, at - mean
+    total, first, second = 0.0, 0.0, 0.0
+    for i in range(NODES.shape[0]):
+        offset = sd * NODES[i]
+        distance = start + offset
+        n = repetitions(at + offset - ln_load, k, b)
+        weight = NODE_WEIGHTS[i] * exp(-distance * distance * precision)
+        weight *= likelihood(kind, n, reps, value, power, bias, c)
+        total += weight
+        first += weight * offset
+        second += weight * offset * offset
+    if total <= _NO_MASS:
+        return 0.0, mean, variance
+    shift = first / total
+    evidence = total * sd / (sqrt(variance) * _ROOT_TWO_PI)
+    return evidence, at + shift, max(second / total - shift * shift, 1e-10)
+
+
+@compiled
+def posterior(
+    mean: float, variance: float,
+    kind: int, ln_load: float, k: float, b: float, reps: float, value: float, power: float, bias: float, c: Any,
+) -> tuple[float, float, float, float]:  # fmt: skip
+    """Return mean and variance of the log strength after one observation, its evidence, and the share kept.
+
+    A small part of all logged sets are slips: an observation far from what is believed moves it less the
+    farther it lies. ``MEASURED`` is a direct measurement ``value`` with sd ``power``, in closed form.
+    """
+    if kind == MEASURED:
+        total = variance + power * power
+        share = variance / total
+        off = value - mean
+        evidence = exp(-0.5 * off * off / total) / (sqrt(total) * _ROOT_TWO_PI)
+        return mean + share * off, variance * (1.0 - share), evidence, 1.0
+    centre, spread = _centre(kind, reps, value, power, bias, c)
+    z, by_n, _, _, _, _ = slopes(max(centre, 0.5), k, b)
+    target, at, width = ln_load + z, mean, variance
+    if kind != AT_LEAST:
+        own = (spread * by_n) ** 2
+        share = variance / (variance + own)
+        at, width = mean + share * (target - mean), share * own * _WIDEN**2
+    elif mean < target:
+        at = target
+    evidence, after, left = _moments(
+        mean, variance, at, width, kind, ln_load, k, b, reps, value, power, bias, c
+    )
+    if evidence > 0.0 and (abs(after - at) > _CLOSE * sqrt(left) or left > width):
+        again, mean_2, left_2 = _moments(
+            mean, variance, after, left * _WIDEN, kind, ln_load, k, b, reps, value, power, bias, c
+        )
+        if again > 0.0:
+            evidence, after, left = again, mean_2, left_2
+    if kind == STOPPED:
+        return after, left, max(evidence, 1e-12), 1.0
+    kept = evidence / (evidence + c.outlier)
+    moved = after - mean
+    spread_2 = kept * left + (1.0 - kept) * variance + kept * (1.0 - kept) * moved * moved
+    return mean + kept * moved, spread_2, evidence + c.outlier, kept

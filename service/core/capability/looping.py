@@ -1,0 +1,289 @@
+"""The loop over an athlete's sets, in the order done: the only function that callers of the kernel need."""
+
+from math import isnan
+from typing import Any
+
+import numpy as np
+
+from service.core.capability.absorbing import absorb, curve_of, sign_of, strength_direction, tiredness
+from service.core.capability.compiling import compiled
+from service.core.capability.hub import join, part
+from service.core.capability.layout import (
+    C_BOUND_ONLY,
+    C_DAY,
+    C_LN_LOAD,
+    C_MATCHED,
+    C_REPS,
+    C_RESERVE,
+    C_REST,
+    C_SERIES,
+    C_SESSION,
+    C_SETUP,
+    C_SIDE,
+    C_STAGE,
+    C_TO_FAILURE,
+    C_WARM_UP,
+    ENDURANCE,
+    GLOBAL_COUNT,
+    JOINT_COUNT,
+    KNOWN,
+    LN_K,
+    NEWEST_DAY,
+    OPEN,
+    P_STRENGTH,
+    REJECTED,
+    SETS,
+    STRENGTH,
+    TO_FAILURE,
+    TRAINED,
+    UNREPORTED,
+    USED,
+)
+from service.core.capability.likelihood import repetitions, reserve_behind
+from service.core.capability.outlook import OUTLOOK_COUNT, foretell, look
+from service.core.capability.running import (
+    RUNNING_WEIGHT,
+    STAGE_RESERVE,
+    begin,
+    foretell_stage,
+    hard_share,
+    learn_drop,
+    open_session,
+    stage_base,
+    touch,
+    usual_drop,
+    weigh,
+)
+
+Array = Any
+_NOT_BEGUN = -1
+
+
+@compiled
+def side_code(side: float) -> int:
+    """Return the row of the counts of hard sets that a side keeps: both or unknown, left, right."""
+    if side == -1.0:
+        return 1
+    return 2 if side == 1.0 else 0
+
+
+@compiled
+def tells_nothing(row: Array) -> bool:
+    """Return whether a set cannot begin a series: it bounds strength from below at most."""
+    bound = row[C_BOUND_ONLY] > 0.0 or row[C_WARM_UP] >= 0.5 or row[C_MATCHED] > 0.0 or row[C_STAGE] > 0.0
+    return bound or row[C_REPS] <= 0.0
+
+
+@compiled
+def tired_by(s: int, row: Array, hard: Array, kinship: Array, c: Any) -> float:
+    """Return what the session's earlier hard sets usually cost this one. [1]"""
+    code = side_code(row[C_SIDE])
+    own, other, shared = hard[s, code], 0.0, 0.0
+    if code == 0:
+        own += 0.5 * (hard[s, 1] + hard[s, 2])
+    else:
+        own += 0.5 * hard[s, 0]
+        other = hard[s, 3 - code]
+    for i in range(hard.shape[0]):
+        if i != s:
+            shared += kinship[i, s] * (hard[i, 0] + 0.5 * (hard[i, 1] + hard[i, 2]))
+    return tiredness(own, other, shared, row[C_REST], c)
+
+
+@compiled
+def note_set(s: int, row: Array, reserve: float, notes: Array) -> None:
+    """Count a weighed set, and move the running means of the repetitions trained."""
+    notes[s, SETS] += 1.0
+    notes[s, NEWEST_DAY] = row[C_DAY]
+    if row[C_TO_FAILURE] == 0.0 and isnan(row[C_RESERVE]):
+        notes[s, UNREPORTED] += 1.0
+    if tells_nothing(row):
+        return
+    failure = row[C_REPS] + reserve
+    if notes[s, TRAINED] == 0.0:
+        notes[s, TRAINED], notes[s, TO_FAILURE] = row[C_REPS], failure
+    else:
+        notes[s, TRAINED] += RUNNING_WEIGHT * (row[C_REPS] - notes[s, TRAINED])
+        notes[s, TO_FAILURE] += RUNNING_WEIGHT * (failure - notes[s, TO_FAILURE])
+
+
+@compiled
+def reserve_left(n: int, row: Array, tired: float, mean: Array, h: Array) -> float:
+    """Return the reserve that a set is likely to have left, now that it is weighed. [repetitions]"""
+    if row[C_TO_FAILURE] > 0.0:
+        return 0.5
+    sign = sign_of(row[C_SIDE])
+    strength_direction(n, sign, int(row[C_SETUP]), tired, h)
+    strength = 0.0
+    for i in range(n + GLOBAL_COUNT):
+        strength += h[i] * mean[i]
+    k, b = curve_of(n, sign, mean)
+    return max(repetitions(strength - row[C_LN_LOAD], k, b) - row[C_REPS], 0.0)
+
+
+@compiled
+def _store(
+    s: int,
+    weights: Array,
+    notes: Array,
+    mean: Array,
+    cov: Array,
+    a: Array,
+    b: Array,
+    c: Array,
+    g: Array,
+    p: Array,
+) -> None:
+    n = int(notes[s, USED])
+    for i in range(weights.shape[0]):
+        if weights[i] > 0.0:
+            part(n, mean[i], cov[i], a[i, s], b[i, s], c[i, s], g[i], p[i])
+
+
+@compiled
+def _load(
+    s: int,
+    weights: Array,
+    notes: Array,
+    mean: Array,
+    cov: Array,
+    a: Array,
+    b: Array,
+    c: Array,
+    g: Array,
+    p: Array,
+) -> None:
+    n = int(notes[s, USED])
+    for i in range(weights.shape[0]):
+        if weights[i] > 0.0:
+            join(n, a[i, s], b[i, s], c[i, s], g[i], p[i], mean[i], cov[i])
+
+
+@compiled
+def _absorb_all(
+    s: int,
+    n: int,
+    row: Array,
+    tired: float,
+    cs: Any,
+    weights: Array,
+    mean: Array,
+    cov: Array,
+    notes: Array,
+    h: Array,
+) -> None:
+    """Weigh a set under every hypothesis; a set that none believes widens what is believed of strength."""
+    evidence, kept = np.ones(weights.shape[0]), 0.0
+    for i in range(weights.shape[0]):
+        if weights[i] > 0.0:
+            evidence[i], held = absorb(n, row, tired, cs[i], mean[i], cov[i], h)
+            kept += weights[i] * held
+    weigh(weights, evidence)
+    if kept >= 0.5:
+        notes[s, REJECTED] = 0.0
+        return
+    notes[s, REJECTED] += 1.0
+    shock = (cs[0].shock_sd * 2.0 ** min(notes[s, REJECTED] - 1.0, 6.0)) ** 2
+    for i in range(weights.shape[0]):
+        cov[i, STRENGTH, STRENGTH] += shock
+
+
+@compiled
+def run(
+    table: Array, cs: Any, priors: Array, setups: Array, kinship: Array, foretold: Array, want: bool,
+    weights: Array, g: Array, p: Array, a: Array, b: Array, c: Array, notes: Array, athlete: Array, hard: Array,
+) -> None:  # fmt: skip
+    """Fold the rows of ``table`` into the state, whose arrays are changed in place.
+
+    ``foretold`` receives, where wanted, what was expected of each row before it was seen; NaN where nothing
+    was known. The state is left within the last session, series parted.
+    """
+    hypotheses, series = weights.shape[0], notes.shape[0]
+    mean, cov = np.zeros((hypotheses, JOINT_COUNT)), np.zeros((hypotheses, JOINT_COUNT, JOINT_COUNT))
+    outs, h = np.zeros((hypotheses, OUTLOOK_COUNT)), np.zeros(JOINT_COUNT)
+    top = np.full(
+        (series, 3, 3), np.nan
+    )  # of the last set and side: strength behind it, ln load, reserve left
+    current, session = _NOT_BEGUN, -1.0
+    for number in range(table.shape[0]):
+        row = table[number]
+        s = int(row[C_SERIES])
+        if row[C_SESSION] != session:
+            if current != _NOT_BEGUN:
+                _store(current, weights, notes, mean, cov, a, b, c, g, p)
+                current = _NOT_BEGUN
+            session = row[C_SESSION]
+            open_session(row[C_DAY], cs, weights, g, p, a, b, c, notes, athlete)
+            hard[:, :] = 0.0
+            top[:, :, :] = np.nan
+        if current != _NOT_BEGUN and s != current:
+            _store(current, weights, notes, mean, cov, a, b, c, g, p)
+            current = _NOT_BEGUN
+        fresh = notes[s, KNOWN] == 0.0
+        if fresh:
+            if tells_nothing(row) and isnan(priors[s, P_STRENGTH]):
+                continue
+            begin(s, row, priors[s], setups[s], cs, weights, g, a, b, c, notes, athlete)
+        elif notes[s, OPEN] == 0.0:
+            touch(s, cs, weights, a, b, c, notes, athlete)
+        if current == _NOT_BEGUN:
+            _load(s, weights, notes, mean, cov, a, b, c, g, p)
+            current = s
+        _one_set(
+            s, number, row, fresh and isnan(priors[s, P_STRENGTH]), cs, kinship, foretold, want,
+            weights, mean, cov, notes, athlete, hard, top, outs, h,
+        )  # fmt: skip
+    if current != _NOT_BEGUN:
+        _store(current, weights, notes, mean, cov, a, b, c, g, p)
+
+
+@compiled
+def _one_set(
+    s: int, number: int, row: Array, unforeseen: bool, cs: Any, kinship: Array, foretold: Array, want: bool,
+    weights: Array, mean: Array, cov: Array, notes: Array, athlete: Array, hard: Array, top: Array, outs: Array, h: Array,
+) -> None:  # fmt: skip
+    n, code, best = int(notes[s, USED]), side_code(row[C_SIDE]), int(np.argmax(weights))
+    tired = tired_by(s, row, hard, kinship, cs[0])
+    if row[C_STAGE] > 0.0 and not isnan(top[s, code, 0]):
+        _one_stage(s, code, n, number, row, cs[best], foretold, want, mean[best], cov[best], athlete, top)
+        return
+    if want and not unforeseen:
+        for i in range(weights.shape[0]):
+            if weights[i] > 0.0:
+                look(n, row, tired, notes[s, TO_FAILURE], cs[i], mean[i], cov[i], h, outs[i])
+        foretell(row[C_LN_LOAD], weights, outs, foretold[number])
+    if row[C_STAGE] > 0.0 or (row[C_REPS] <= 0.0 and row[C_TO_FAILURE] == 0.0):
+        return
+    _absorb_all(s, n, row, tired, cs, weights, mean, cov, notes, h)
+    best = int(np.argmax(weights))
+    reserve = reserve_left(n, row, tired, mean[best], h)
+    hard[s, code] += hard_share(reserve, cs[0]) * (1.0 - row[C_WARM_UP])
+    note_set(s, row, reserve, notes)
+    k, bend = curve_of(n, sign_of(row[C_SIDE]), mean[best])
+    left = 0.3 if row[C_TO_FAILURE] > 0.0 else reserve
+    if not isnan(row[C_RESERVE]) and row[C_TO_FAILURE] == 0.0:
+        left = reserve_behind(row[C_RESERVE], mean[best, n + 1])
+    top[s, code, 0] = row[C_LN_LOAD] + _ratio(row[C_REPS] + left, k, bend)
+    top[s, code, 1], top[s, code, 2] = row[C_LN_LOAD], left
+
+
+@compiled
+def _ratio(n: float, k: float, b: float) -> float:
+    return np.log1p(max(b * (n - 1.0) / k, -0.95)) / b
+
+
+@compiled
+def _one_stage(
+    s: int, code: int, n: int, number: int, row: Array, c: Any, foretold: Array, want: bool,
+    mean: Array, cov: Array, athlete: Array, top: Array,
+) -> None:  # fmt: skip
+    """Foretell and learn from a drop; it says nothing of strength, which was spent before it."""
+    k, bend = curve_of(n, sign_of(row[C_SIDE]), mean)
+    base = stage_base(top[s, code, 0], top[s, code, 2], row, top[s, code, 1], k, bend)
+    usual = usual_drop(top[s, code, 1], row[C_LN_LOAD], c)
+    doubt = cov[LN_K, LN_K] + cov[n + ENDURANCE, n + ENDURANCE] + 2.0 * cov[LN_K, n + ENDURANCE]
+    if want:
+        foretell_stage(base, usual, doubt, athlete, c, foretold[number])
+    if row[C_REPS] > 0.0:
+        learn_drop(base, usual, row, athlete, c)
+    top[s, code, 1], top[s, code, 2] = row[C_LN_LOAD], STAGE_RESERVE

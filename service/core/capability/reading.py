@@ -1,0 +1,133 @@
+"""From sessions to the table of numbers that the kernel reads: warm-ups inferred, copies and matched sides marked."""
+
+from collections.abc import Mapping, Sequence
+from math import log, nan
+
+import numpy as np
+from numpy.typing import NDArray
+
+from service.core.capability.layout import COLUMN_COUNT, SETUP_SLOTS
+from service.core.capability.parameters import WARM_UP_PROBABILITY, WARM_UP_SHARE
+from service.core.capability.sets import SessionEvidence, SetEvidence, Side
+from service.core.units import Kilograms, Share
+
+Array = NDArray[np.float64]
+_SIDES: Mapping[Side, float] = {"left": -1.0, "right": 1.0, "both": 0.0, "unspecified": 2.0}
+_OTHER: Mapping[Side, Side] = {"left": "right", "right": "left"}
+#: A reported reserve up to this shows a set of work, however light. (judgement) [repetitions]
+_WORK_RESERVE = 5.0
+#: A second side follows the first within so many sets. (judgement)
+_MATCH_WITHIN = 4
+#: More set-ups of one lift than there are places for share the last place.
+NO_SETUP = 0
+
+
+def infer_warm_ups(loads_kg: Sequence[Kilograms], known: Sequence[bool]) -> tuple[Share, ...]:
+    """Return, for the sets of one exercise in the order done, the probability that each was a warm-up. [1]
+
+    A set whose purpose is ``known`` gets 0: the statement holds. Judgement, see `WARM_UP_SHARE`.
+    """
+    probabilities: list[float] = []
+    top = 0.0
+    for load, stated in zip(reversed(loads_kg), reversed(known), strict=True):
+        early_and_light = load <= WARM_UP_SHARE * top
+        probabilities.append(WARM_UP_PROBABILITY if early_and_light and not stated else 0.0)
+        top = max(top, load)
+    return tuple(reversed(probabilities))
+
+
+def warm_ups_of(sets: Sequence[SetEvidence]) -> list[Share]:
+    """Return the probability that each set of a session was a warm-up, told or inferred. [1]"""
+    chances = [1.0 if item.purpose == "warm_up" else 0.0 for item in sets]
+    lines: dict[tuple[str, Side], list[int]] = {}
+    for number, item in enumerate(sets):
+        if item.stage == 0:
+            lines.setdefault((item.series, item.side), []).append(number)
+    for numbers in lines.values():
+        if len(numbers) > 1:
+            line = [sets[number] for number in numbers]
+            inferred = infer_warm_ups([item.load_kg for item in line], [_shows_work(item) for item in line])
+            for number, chance in zip(numbers, inferred, strict=True):
+                chances[number] = max(chances[number], chance)
+    return chances
+
+
+def _shows_work(item: SetEvidence) -> bool:
+    reserve = item.reps_in_reserve
+    return item.purpose != "unknown" or item.to_failure or (reserve is not None and reserve <= _WORK_RESERVE)
+
+
+def is_matched(number: int, sets: Sequence[SetEvidence]) -> bool:
+    """Return whether a set only copied the other side's repetitions, with no reserve told."""
+    item = sets[number]
+    other = _OTHER.get(item.side)
+    if other is None or item.reps_in_reserve is not None or item.to_failure:
+        return False
+    for before in sets[max(number - _MATCH_WITHIN, 0) : number][::-1]:
+        if before.series == item.series and before.side == other:
+            return before.reps == item.reps and before.load_kg == item.load_kg
+    return False
+
+
+def _likeness(
+    item: SetEvidence, told: dict[tuple[str, Side, Kilograms, int], set[tuple[float | None, bool]]]
+) -> float:
+    """Return 0 for a new set, 1 where load and repetitions repeat an earlier one's, 2 where the effort does too."""
+    efforts = told.setdefault((item.series, item.side, item.load_kg, item.reps), set())
+    effort = (item.reps_in_reserve, item.to_failure)
+    likeness = 0.0 if not efforts else 2.0 if effort in efforts else 1.0
+    efforts.add(effort)
+    return likeness
+
+
+class Register:
+    """Numbers for the names of series and set-ups, growing as new ones are seen; known ones keep theirs."""
+
+    def __init__(self, series: Sequence[str], setups: Sequence[tuple[str, ...]]) -> None:
+        self.series: dict[str, int] = {name: number for number, name in enumerate(series)}
+        self.setups: list[list[str]] = [list(names) for names in setups]
+
+    def number(self, series: str) -> int:
+        """Return the number of a series."""
+        known = self.series.get(series)
+        if known is None:
+            known = self.series[series] = len(self.series)
+            self.setups.append([])
+        return known
+
+    def slot(self, series: int, setup: str) -> int:
+        """Return the place of a set-up, counted from 1; 0 is the usual one."""
+        if not setup:
+            return NO_SETUP
+        names = self.setups[series]
+        if setup not in names:
+            if len(names) == SETUP_SLOTS:
+                return SETUP_SLOTS
+            names.append(setup)
+        return names.index(setup) + 1
+
+
+def table_of(sessions: Sequence[SessionEvidence], register: Register, sided: Mapping[str, bool]) -> Array:
+    """Return one row per set in `layout.COLUMNS`; a series that is not one-sided has its sides put together."""
+    rows: list[tuple[float, ...]] = []
+    for session_number, session in enumerate(sessions):
+        sets = session.sets
+        warm_ups = warm_ups_of(sets)
+        told: dict[tuple[str, Side, Kilograms, int], set[tuple[float | None, bool]]] = {}
+        for number, item in enumerate(sets):
+            bound = item.purpose == "bound"
+            quiet = bound or warm_ups[number] >= 0.5 or item.stage > 0
+            matched = not quiet and is_matched(number, sets)
+            likeness = 0.0 if quiet or matched else _likeness(item, told)
+            series = register.number(item.series)
+            side = _SIDES[item.side] if sided[item.series] else 0.0
+            rows.append(
+                (
+                    float(session_number), session.day, float(series), side, log(item.load_kg), float(item.reps),
+                    nan if item.reps_in_reserve is None else item.reps_in_reserve, float(item.to_failure),
+                    float(bound), warm_ups[number], nan if item.rest_s is None else item.rest_s, item.ln_load_sd,
+                    likeness, float(matched), float(register.slot(series, item.setup)), float(item.stage),
+                    0.0 if item.pain is None else item.pain,
+                )
+            )  # fmt: skip
+    return np.array(rows, dtype=np.float64).reshape(len(rows), COLUMN_COUNT)

@@ -1,0 +1,247 @@
+"""The loop over an athlete's sets: sessions open and close, series join and part, hypotheses gain and lose weight."""
+
+from math import exp, isnan, log, sqrt
+from typing import Any
+
+import numpy as np
+
+from service.core.capability.compiling import compiled
+from service.core.capability.hub import forget_day, new_day
+from service.core.capability.layout import (
+    C_LN_LOAD,
+    C_REPS,
+    C_RESERVE,
+    C_TO_FAILURE,
+    DAY,
+    DAY_SUM,
+    DAY_WEIGHT,
+    DROP,
+    DROP_VARIANCE,
+    FIRST_DAY,
+    GLOBAL_COUNT,
+    IDLE_SEEN,
+    IDLE_WEEKS,
+    KNOWN,
+    LAST_DAY,
+    OPEN,
+    OWN_DAY,
+    OWN_SUM,
+    OWN_WEIGHT,
+    P_BEND,
+    P_LN_K,
+    P_STRENGTH,
+    P_STRENGTH_SD,
+    PRIOR_VARIANCE,
+    SESSION_DAY,
+)
+from service.core.capability.likelihood import LEAST_BEND, ln_ratio, repetitions, reserve_behind
+from service.core.capability.stepping import DAYS_PER_WEEK, advance, begin_series, idle_weeks
+
+Array = Any
+#: Weight of a new set in the running means of the repetitions trained (judgement).
+RUNNING_WEIGHT = 0.1
+#: A hypothesis below this weight is given up.
+_GIVEN_UP = 1e-3
+#: Reserve taken to be left after a set on the way down whose effort is not told (judgement). [repetitions]
+STAGE_RESERVE = 0.5
+
+
+@compiled
+def close_session(
+    weights: Array, g: Array, p: Array, a: Array, b: Array, cov: Array, notes: Array, athlete: Array
+) -> None:
+    """Fold the open session's day away, and learn from it how much days differ for this athlete."""
+    day_square, own_square, opened = 0.0, 0.0, 0
+    for s in range(notes.shape[0]):
+        if notes[s, OPEN] == 0.0:
+            continue
+        opened += 1
+        for hypothesis in range(weights.shape[0]):
+            if weights[hypothesis] > 0.0:
+                mean, variance = a[hypothesis, s, OWN_DAY], cov[hypothesis, s, OWN_DAY, OWN_DAY]
+                for q in range(GLOBAL_COUNT):
+                    slope = b[hypothesis, s, OWN_DAY, q]
+                    mean += slope * g[hypothesis, q]
+                    for r in range(GLOBAL_COUNT):
+                        variance += slope * p[hypothesis, q, r] * b[hypothesis, s, OWN_DAY, r]
+                own_square += weights[hypothesis] * (mean * mean + variance)
+                forget_day(
+                    a[hypothesis, s], b[hypothesis, s], cov[hypothesis, s], g[hypothesis], p[hypothesis]
+                )
+        notes[s, OPEN] = 0.0
+    if opened > 0:
+        for hypothesis in range(weights.shape[0]):
+            if weights[hypothesis] > 0.0:
+                day_square += weights[hypothesis] * (g[hypothesis, DAY] ** 2 + p[hypothesis, DAY, DAY])
+        athlete[DAY_WEIGHT] += 1.0
+        athlete[DAY_SUM] += day_square
+        athlete[OWN_WEIGHT] += opened
+        athlete[OWN_SUM] += own_square
+
+
+@compiled
+def day_variance(c: Any, athlete: Array) -> float:
+    """Return the variance of this athlete's days: what is usual, moved by the days seen. [1]"""
+    w = c.day_prior_weight
+    return float((w * c.day_sd**2 + athlete[DAY_SUM]) / (w + athlete[DAY_WEIGHT]))
+
+
+@compiled
+def own_day_variance(c: Any, athlete: Array) -> float:
+    """Return the variance of one lift's day around the athlete's. [1]"""
+    w = 2.0 * c.day_prior_weight
+    return float((w * c.own_day_sd**2 + athlete[OWN_SUM]) / (w + athlete[OWN_WEIGHT]))
+
+
+@compiled
+def open_session(
+    day: float,
+    cs: Any,
+    weights: Array,
+    g: Array,
+    p: Array,
+    a: Array,
+    b: Array,
+    cov: Array,
+    notes: Array,
+    athlete: Array,
+) -> None:
+    """Close what is open and draw a new day."""
+    close_session(weights, g, p, a, b, cov, notes, athlete)
+    if athlete[FIRST_DAY] == -np.inf:
+        athlete[FIRST_DAY] = day
+        athlete[SESSION_DAY] = day
+    athlete[IDLE_WEEKS] += idle_weeks((day - athlete[SESSION_DAY]) / DAYS_PER_WEEK, cs[0])
+    athlete[SESSION_DAY] = day
+    for hypothesis in range(weights.shape[0]):
+        if weights[hypothesis] > 0.0:
+            new_day(g[hypothesis], p[hypothesis], day_variance(cs[hypothesis], athlete))
+
+
+@compiled
+def touch(
+    s: int, cs: Any, weights: Array, a: Array, b: Array, cov: Array, notes: Array, athlete: Array
+) -> None:
+    """Move a known series to the open session."""
+    day = athlete[SESSION_DAY]
+    weeks = (day - notes[s, LAST_DAY]) / DAYS_PER_WEEK
+    idle = athlete[IDLE_WEEKS] - notes[s, IDLE_SEEN]
+    age = (notes[s, LAST_DAY] - athlete[FIRST_DAY]) / DAYS_PER_WEEK
+    kept_notes = notes[s].copy()
+    for hypothesis in range(weights.shape[0]):
+        if weights[hypothesis] > 0.0:
+            notes[s, :] = kept_notes
+            own = own_day_variance(cs[hypothesis], athlete)
+            advance(
+                weeks,
+                age,
+                idle,
+                own,
+                cs[hypothesis],
+                a[hypothesis, s],
+                b[hypothesis, s],
+                cov[hypothesis, s],
+                notes[s],
+            )
+    notes[s, LAST_DAY] = day
+    notes[s, IDLE_SEEN] = athlete[IDLE_WEEKS]
+    notes[s, OPEN] = 1.0
+
+
+@compiled
+def suggested_strength(row: Array, prior: Array, habit: float, bias: float) -> float:
+    """Return the ln 1RM that a first set suggests with the class's curve. [ln kg]"""
+    n = row[C_REPS] + 0.5
+    if row[C_TO_FAILURE] == 0.0:
+        n = row[C_REPS] + (habit if isnan(row[C_RESERVE]) else reserve_behind(row[C_RESERVE], bias))
+    return float(row[C_LN_LOAD] + ln_ratio(n, exp(prior[P_LN_K]), max(prior[P_BEND], LEAST_BEND)))
+
+
+@compiled
+def begin(
+    s: int, row: Array, prior: Array, setups: Array, cs: Any, weights: Array, g: Array,
+    a: Array, b: Array, cov: Array, notes: Array, athlete: Array,
+) -> None:  # fmt: skip
+    """Begin a series with its first telling set, or with what another lift tells of it."""
+    for hypothesis in range(weights.shape[0]):
+        c = cs[hypothesis]
+        strength, sd = prior[P_STRENGTH], prior[P_STRENGTH_SD]
+        if isnan(strength):
+            strength = suggested_strength(row, prior, g[hypothesis, 2], g[hypothesis, 1])
+            sd = c.first_strength_sd
+        own = own_day_variance(c, athlete)
+        begin_series(
+            strength, sd, prior, setups, c, own, a[hypothesis, s], b[hypothesis, s], cov[hypothesis, s]
+        )
+        notes[s, PRIOR_VARIANCE] = sd * sd
+    notes[s, KNOWN], notes[s, OPEN] = 1.0, 1.0
+    notes[s, LAST_DAY], notes[s, IDLE_SEEN] = athlete[SESSION_DAY], athlete[IDLE_WEEKS]
+
+
+@compiled
+def hard_share(reserve: float, c: Any) -> float:
+    """Return how hard a set was, from 0 to 1, by the reserve it left."""
+    return float(1.0 / (1.0 + exp((reserve - c.hard_reserve) / c.hard_fade)))
+
+
+@compiled
+def weigh(weights: Array, evidence: Array) -> None:
+    """Move the weights of the hypotheses by their evidence; one that has become hopeless is given up."""
+    total = 0.0
+    for i in range(weights.shape[0]):
+        weights[i] *= evidence[i]
+        total += weights[i]
+    if total <= 0.0:
+        return
+    for i in range(weights.shape[0]):
+        weights[i] /= total
+    left = 0.0
+    for i in range(weights.shape[0]):
+        if weights[i] < _GIVEN_UP:
+            weights[i] = 0.0
+        left += weights[i]
+    for i in range(weights.shape[0]):
+        weights[i] /= left
+
+
+@compiled
+def stage_base(before: float, reserve: float, row: Array, ln_load_before: float, k: float, b: float) -> float:
+    """Return the further repetitions that the curve alone gives after a drop. [repetitions]"""
+    lower = repetitions(before - row[C_LN_LOAD], k, b) - repetitions(before - ln_load_before, k, b)
+    return max(lower + reserve, 0.3)
+
+
+@compiled
+def usual_drop(ln_load_before: float, ln_load: float, c: Any) -> float:
+    """Return the log of the usual share of those repetitions, by the size of the drop."""
+    drop = 1.0 - exp(min(ln_load - ln_load_before, 0.0))
+    part_way = min(max((drop - 0.25) / 0.25, 0.0), 1.0)
+    return float(c.drop_near + part_way * (c.drop_far - c.drop_near))
+
+
+@compiled
+def foretell_stage(
+    base: float, usual: float, ln_k_variance: float, athlete: Array, c: Any, result: Array
+) -> None:
+    """Write what is expected of a drop: log-normal around the usual share of what the curve gives."""
+    mean = log(base) + usual + athlete[DROP]
+    variance = athlete[DROP_VARIANCE] + c.drop_set_sd**2 + ln_k_variance
+    sd = sqrt(variance)
+    result[0] = exp(mean + 0.5 * variance)
+    result[1] = result[0] * sqrt(exp(variance) - 1.0)
+    result[2], result[3], result[4] = exp(mean - 1.959964 * sd), exp(mean - 1.281552 * sd), exp(mean)
+    result[5], result[6] = exp(mean + 1.281552 * sd), exp(mean + 1.959964 * sd)
+
+
+@compiled
+def learn_drop(base: float, usual: float, row: Array, athlete: Array, c: Any) -> None:
+    """Move this athlete's drop factor by one drop: a conjugate step on its logarithm."""
+    reserve = STAGE_RESERVE
+    if row[C_TO_FAILURE] == 0.0 and not isnan(row[C_RESERVE]):
+        reserve = row[C_RESERVE] + 0.5
+    seen = max(row[C_REPS] + reserve, 0.5)
+    noise = c.drop_set_sd**2 + (0.6 / seen) ** 2
+    share = athlete[DROP_VARIANCE] / (athlete[DROP_VARIANCE] + noise)
+    off = min(max(log(seen) - log(base) - usual - athlete[DROP], -1.5), 1.5)
+    athlete[DROP] += share * off
+    athlete[DROP_VARIANCE] *= 1.0 - share
