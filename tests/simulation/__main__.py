@@ -7,7 +7,7 @@ from tests.simulation.baseline import predict
 from tests.simulation.constants import PRESETS
 from tests.simulation.families import FAMILIES
 from tests.simulation.files import write_predictions, write_world
-from tests.simulation.worlds import simulate
+from tests.simulation.worlds import DIFFICULTIES, simulate
 
 
 def main() -> None:
@@ -27,6 +27,9 @@ def main() -> None:
     write.add_argument(
         "--baseline", action="store_true", help="write baseline.csv too: the plain rule to beat"
     )
+    write.add_argument(
+        "--without", nargs="*", choices=sorted(DIFFICULTIES), default=[], help="leave these out"
+    )
     write.add_argument("--out", type=Path, required=True)
     score = commands.add_parser("score", help="score predictions against the truth; writes results.json")
     score.add_argument("directory", type=Path)
@@ -36,7 +39,7 @@ def main() -> None:
     arguments = parser.parse_args()
     if arguments.command == "write":
         a = arguments
-        world = simulate(a.athletes, a.seed, a.constants, a.weeks, a.family, a.gap)
+        world = simulate(a.athletes, a.seed, a.constants, a.weeks, a.family, a.gap, a.without)
         write_world(world, a.out)
         if a.baseline:
             write_predictions(a.out / "baseline.csv", predict(world.rows))

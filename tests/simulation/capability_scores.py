@@ -5,9 +5,14 @@ import sys
 import numpy as np
 from numpy.typing import NDArray
 
+from tests.simulation.families import log_ratios
+from tests.simulation.scores import normal_cdf
+
 Array = NDArray[np.float64]
 Columns = dict[str, NDArray[np.str_]]
 LEAST_SESSIONS = 6
+READ_AT = (8, 10, 12, 15, 20)
+PLANNED = (8, 10, 12)
 
 
 def _numbers(column: NDArray[np.str_]) -> Array:
@@ -32,6 +37,7 @@ def score_capability(truth: Columns, given: Columns) -> dict[str, dict[str, floa
     enough = _numbers(truth["sessions"])[i] >= LEAST_SESSIONS
     for name in ("one_rm", "load_5", "load_8", "load_10", "load_12", "load_15", "load_20"):
         results[name] = _capability_line(name, truth, given, i[enough], j[enough], name)
+    results["hits"] = score_hits(truth, given, i[enough], j[enough])
     for column in ("family", "kind", "condition"):
         for value in sorted(set(truth[column])):
             mask = enough & (truth[column][i] == value)
@@ -61,6 +67,36 @@ def _capability_line(
     shares = (figures[name] for name in ("bias", "rms", "median", "cover80", "cover95_if_normal"))
     sys.stdout.write(
         f"{label:28}{int(figures['rows']):8d}" + "".join(f"{100 * x:8.2f}" for x in shares) + "\n"
+    )
+    return figures
+
+
+def score_hits(truth: Columns, given: Columns, i: NDArray[np.int_], j: NDArray[np.int_]) -> dict[str, float]:
+    """Chance that planned repetitions at the load chosen for them leave 1 to 3, against the load an oracle chooses.
+
+    The load is the one whose median N lies in the middle of what is wanted, read off the medians for 8 to 20.
+    """
+    medians = np.log(np.column_stack([_numbers(given[f"load_{n}_q50"])[j] for n in READ_AT]))
+    true = np.log(np.column_stack([_numbers(truth[f"load_{n}"])[i] for n in READ_AT]))
+    usable = np.isfinite(medians).all(axis=1) & np.isfinite(_numbers(truth["u_sd"])[i])
+    i, medians, true = i[usable], medians[usable], true[usable]
+    u, sd = np.log(_numbers(truth["one_rm"])[i]), _numbers(truth["u_sd"])[i]
+    names, endurance = truth["family"][i], _numbers(truth["endurance"])[i]
+
+    def chance(loads: Array, planned: int) -> float:
+        edges = [log_ratios(names, np.full(len(i), float(planned + n)), endurance) for n in (1, 4)]
+        low, high = ((edge + loads - u) / sd for edge in edges)
+        return float(np.mean(normal_cdf(high) - normal_cdf(low)))
+
+    def load_at(loads: Array, n: float) -> Array:
+        return np.array([np.interp(n, READ_AT, row) for row in loads])
+
+    ours = [chance(load_at(medians, n + 2.5), n) for n in PLANNED]
+    best = [chance(load_at(true, n + 2.5), n) for n in PLANNED]
+    figures = {"hits": float(np.mean(ours)), "oracle": float(np.mean(best))}
+    figures["ratio"] = figures["hits"] / figures["oracle"]
+    sys.stdout.write(
+        "planned 8, 10, 12, leaving 1-3:  " + "  ".join(f"{k} {v:.3f}" for k, v in figures.items()) + "\n"
     )
     return figures
 

@@ -70,6 +70,8 @@ class Constants:
     returners: float = 0.22
     drop_share: tuple[float, float] = (0.66, 0.25)
     drop_noise: float = 0.12
+    gross_errors: float = 0.002
+    repeated_rows: float = 0.003
     report: Report = field(default_factory=Report)
     fatigue: Fatigue = field(default_factory=Fatigue)
 

@@ -6,22 +6,21 @@ from datetime import UTC, datetime, timedelta
 from random import Random
 
 from tests.simulation.athletes import Habit
+from tests.simulation.constants import Constants
 from tests.simulation.rows import SetRow
 
 START = datetime(2025, 1, 6, tzinfo=UTC)
-GROSS_ERRORS = 0.002
-REPEATED_ROWS = 0.003
 
 
-def degrade(rows: list[SetRow], habit: Habit, rng: Random) -> list[SetRow]:
+def degrade(rows: list[SetRow], habit: Habit, c: Constants, rng: Random) -> list[SetRow]:
     """The rows as logged, in the log's order; a repeated row is a row of its own."""
     logged: list[SetRow] = []
     for row in rows:
         _copy_of_last(row, logged, habit, rng)
         _fill(row, habit)
-        _slip(row, rng)
+        _slip(row, c.gross_errors, rng)
         logged.append(row)
-        if rng.random() < REPEATED_ROWS:
+        if rng.random() < c.repeated_rows:
             logged.append(replace(row, duplicate=True))
     return logged
 
@@ -48,8 +47,8 @@ def _fill(row: SetRow, habit: Habit) -> None:
         row.body_mass = round(habit.body_mass_kg, 1)
 
 
-def _slip(row: SetRow, rng: Random) -> None:
-    if rng.random() >= GROSS_ERRORS:
+def _slip(row: SetRow, share: float, rng: Random) -> None:
+    if rng.random() >= share:
         return
     row.entry_error = True
     kind = rng.choice(("load", "load", "reps"))

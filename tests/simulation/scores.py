@@ -12,16 +12,19 @@ KNOTS = np.array([-1.959963985, -1.281551566, 0.0, 1.281551566, 1.959963985])
 SLICES = 40
 
 
-def _normal_quantiles(p: Array) -> Array:
-    grid = np.linspace(-6.0, 6.0, 24001)
-    density = np.exp(-0.5 * grid**2)
-    cumulative = np.cumsum(density) - 0.5 * density
-    result: Array = np.interp(p, cumulative / density.sum(), grid)
+_GRID = np.linspace(-6.0, 6.0, 24001)
+_DENSITY = np.exp(-0.5 * _GRID**2)
+_CUMULATIVE = (np.cumsum(_DENSITY) - 0.5 * _DENSITY) / _DENSITY.sum()
+
+
+def normal_cdf(x: Array) -> Array:
+    """Standard normal distribution function, from a fine grid."""
+    result: Array = np.interp(x, _GRID, _CUMULATIVE)
     return result
 
 
 P = (np.arange(SLICES) + 0.5) / SLICES
-P_NORMAL = _normal_quantiles(P)
+P_NORMAL = np.interp(P, _CUMULATIVE, _GRID)
 
 
 def quantile_function(quantiles: Array) -> Array:

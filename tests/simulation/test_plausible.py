@@ -18,7 +18,8 @@ pytestmark = pytest.mark.quick
 
 def _mean_and_sd(lift: str, share: float, constants: Constants = BASE) -> tuple[float, float]:
     """Repetitions to failure over trained athletes at a share of their maximum."""
-    rng, found = Random(11), []
+    rng = Random(11)
+    found: list[float] = []
     for i in range(900):
         athlete = draw_athlete(rng, constants, str(i), 12)
         if athlete.kind == "trained":

@@ -1,10 +1,10 @@
 """A whole simulated world: athletes, their logs as practice degrades them, and the truth behind each row."""
 
-from dataclasses import dataclass
+from collections.abc import Callable, Collection
+from dataclasses import dataclass, replace
 from random import Random
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tests.simulation.athletes import Athlete, draw_athlete
 from tests.simulation.constants import PRESETS
@@ -15,7 +15,6 @@ from tests.simulation.rows import SetRow
 from tests.simulation.training import endurance, strength, train
 
 LOAD_TARGETS = (5, 8, 10, 12, 15, 20)
-Table = dict[str, list[str] | NDArray[np.float64] | NDArray[np.bool_]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,12 +31,15 @@ def simulate(
     weeks: int | None = None,
     family: str | None = None,
     gap: float | None = None,
+    without: Collection[str] = (),
 ) -> World:
     """Draw athletes and let them train; the same arguments give the same world.
 
-    ``gap`` fixes |t| of every one-sided lift, the stronger side drawn.
+    ``gap`` fixes |t| of every one-sided lift, the stronger side drawn; ``without`` leaves out some of DIFFICULTIES.
     """
     c = PRESETS[constants]
+    if "slips" in without:
+        c = replace(c, gross_errors=0.0, repeated_rows=0.0)
     people, rows = [], []
     for i in range(athletes):
         rng = Random(f"{seed}/{constants}/{i}")
@@ -45,9 +47,46 @@ def simulate(
         athlete.family = family or athlete.family
         if gap is not None:
             _fix_gaps(athlete, gap, rng)
+        for difficulty in without:
+            DIFFICULTIES[difficulty](athlete)
         people.append(athlete)
-        rows.extend(shuffled(degrade(train(athlete, c, rng), athlete.habit, rng), rng))
+        rows.extend(shuffled(degrade(train(athlete, c, rng), athlete.habit, c, rng), rng))
     return World(people, rows)
+
+
+def _plain_log(athlete: Athlete) -> None:
+    athlete.habit.copies = athlete.habit.remembered_step_kg = 0.0
+
+
+def _flagged_warm_ups(athlete: Athlete) -> None:
+    athlete.habit.warm_ups = "flagged" if athlete.habit.warm_ups == "unflagged" else athlete.habit.warm_ups
+
+
+def _no_episodes(athlete: Athlete) -> None:
+    athlete.episodes = []
+
+
+def _no_drops(athlete: Athlete) -> None:
+    athlete.habit.drops = False
+
+
+def _no_breaks(athlete: Athlete) -> None:
+    athlete.breaks = []
+
+
+def _every_reserve(athlete: Athlete) -> None:
+    athlete.habit.reserve, athlete.habit.second_side_unstated = "every", False
+
+
+DIFFICULTIES: dict[str, Callable[[Athlete], None]] = {
+    "slips": lambda _: None,
+    "copies": _plain_log,
+    "unflagged": _flagged_warm_ups,
+    "episodes": _no_episodes,
+    "drops": _no_drops,
+    "breaks": _no_breaks,
+    "missing_reserve": _every_reserve,
+}
 
 
 def _fix_gaps(athlete: Athlete, gap: float, rng: Random) -> None:
@@ -59,6 +98,7 @@ def _fix_gaps(athlete: Athlete, gap: float, rng: Random) -> None:
 def maxima(world: World) -> list[dict[str, str | float]]:
     """True rested maximum and loads [kg] at the end of each athlete's log, over all days' effects."""
     found: list[dict[str, str | float]] = []
+    last = {(row.athlete, row.exercise, row.side): row.u_sd for row in world.rows}
     for athlete in world.athletes:
         for truth in athlete.lifts:
             for side in ("left", "right") if truth.lift.sided else ("both",):
@@ -72,6 +112,10 @@ def maxima(world: World) -> list[dict[str, str | float]]:
                         "sessions": truth.sessions,
                     }
                     | {"family": athlete.family, "kind": athlete.kind, "condition": athlete.habit.reserve}
+                    | {
+                        "endurance": kappa,
+                        "u_sd": last.get((athlete.name, truth.lift.name, side), float("nan")),
+                    }
                     | {"one_rm": float(np.exp(u))}
                     | {name: float(load) for name, load in loads.items()}
                 )
