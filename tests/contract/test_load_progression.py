@@ -1,179 +1,26 @@
-"""The next load, asked for over HTTP by invented athletes; the ranges follow from the rules of practice."""
+"""The next load, asked for over HTTP by invented athletes."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 from random import Random
-from typing import Any
 
 import pytest
-from starlette.testclient import TestClient
 
+from tests.contract.lifting import (
+    BAR_AND_PLATES,
+    FIVE_POUND_STEPS,
+    NOW,
+    Json,
+    Lifter,
+    codes,
+    lifters,
+)
 from tests.world import World
-
-Json = dict[str, Any]
-NOW = datetime(2026, 11, 27, 18, 20, tzinfo=UTC)
-BAR_AND_PLATES = [
-    {"kind": "bar", "name": "Bar", "mass": {"value": 20, "unit": "kg"}},
-    *(
-        {"kind": "plate_pairs", "name": f"{mass} kg", "mass": {"value": mass, "unit": "kg"}, "pairs": 4}
-        for mass in (20, 10, 5, 2.5, 1.25)
-    ),
-    {"kind": "gear", "name": "Flat bench", "gear": "bench"},
-    {"kind": "gear", "name": "Rack", "gear": "rack"},
-]
-LEG_PRESS = [
-    {"kind": "bar", "name": "Sled", "mass": {"value": 20, "unit": "kg"}, "station": "leg-press"},
-    *BAR_AND_PLATES[1:6],
-]
-FIVE_POUND_STEPS = [
-    {"kind": "dumbbells", "name": "Rack", "unit": "lb", "first": 5, "last": 50, "step": 5},
-    {"kind": "gear", "name": "Flat bench", "gear": "bench"},
-]
-
-
-@dataclass
-class Lifter:
-    """An invented athlete of a tenant of their own, at a gym of their own."""
-
-    client: TestClient
-    world: World
-    site: str
-    path: str
-    new_id: Callable[[], str]
-
-    def did(self, exercise_id: str, days_ago: float, load: float, reps: int, **said: Any) -> Json:
-        unit = said.pop("unit", "kg")
-        return {
-            "exercise_id": exercise_id, "performed_at": (NOW - timedelta(days=days_ago)).isoformat(),
-            "load": {"value": load, "unit": unit}, "reps": reps, "purpose": "work", **said,
-        }  # fmt: skip
-
-    def sends(self, body: Json) -> None:
-        kept = self.client.put(f"{self.path}/sets/{self.new_id()}", json=body)
-        assert kept.status_code == 201, kept.text
-
-    def logs(self, exercise_id: str, days_ago: float, load: float, reps: int, **said: Any) -> None:
-        self.sends(self.did(exercise_id, days_ago, load, reps, **said))
-
-    def asks(self, answer: str = "load-progression", status: int = 200, **parameters: Any) -> Json:
-        got = self.client.get(f"{self.path}/{answer}", params=parameters)
-        assert got.status_code == status, got.text
-        found: Json = got.json()
-        return found
-
-    def next(self, **parameters: Any) -> Json:
-        items = self.asks(**parameters)["items"]
-        assert len(items) == 1
-        item: Json = items[0]
-        return item
-
-    def consents(self, granted: bool = True) -> None:
-        body = {"purpose": "process_health", "granted": granted, "text_version": "invented-1"}
-        assert self.client.post(f"{self.path}/consents", json=body).status_code == 201
-
-    def is_screened(self, outcome: str = "clear", **said: Any) -> None:
-        body = {
-            "instrument": "club questionnaire (invented)", "instrument_version": "1", "performed_on": "2026-11-01",
-            "outcome": outcome, **said,
-        }  # fmt: skip
-        assert self.client.post(f"{self.path}/screenings", json=body).status_code == 201
 
 
 @pytest.fixture
 def lifter(shared_world: World, new_id: Callable[[], str]) -> Callable[..., Lifter]:
-    shared_world.clock.instant = NOW
-
-    def make(implements: list[Json], **athlete: Any) -> Lifter:
-        client = shared_world.signed_in()
-        made = Lifter(client, shared_world, new_id(), f"/v1/athletes/{new_id()}", new_id)
-        client.put(f"/v1/sites/{made.site}", json={"name": "Hillside Hall (invented)", "safety_bars": True})
-        stock = client.put(f"/v1/sites/{made.site}/implements", json={"items": implements})
-        assert stock.status_code == 201, stock.text
-        said = {"time_zone": "Europe/Riga", "training_years": 4, "home_site_id": made.site, **athlete}
-        assert client.put(made.path, json=said).status_code == 201
-        made.consents()
-        made.is_screened()
-        return made
-
-    return make
-
-
-def codes(told: list[Json]) -> set[str]:
-    return {one["code"] for one in told}
-
-
-def test_a_step_of_a_quarter_waits_and_repetitions_grow_instead(lifter: Callable[..., Lifter]) -> None:
-    """Scenario 1: 20 lb x 12 with 2 in reserve, a range of 8 to 12, dumbbells in steps of 5 lb."""
-    person = lifter(FIVE_POUND_STEPS, unit="lb")
-    for days_ago in (9, 6, 3):
-        person.logs("dumbbell-bench-press", days_ago, 20, 12, reps_in_reserve=2, unit="lb")
-    item = person.next(exercise_id="dumbbell-bench-press", reps_low=8, reps_high=12)
-    assert (item["load"]["value"], item["load"]["unit"]) == (20, "lb")
-    assert (item["reps_low"], item["reps_high"]) == (13, 15)
-    assert "progression_step_waits" in codes(item["reasons"])
-    heavier = next(reason for reason in item["reasons"] if reason["code"] == "progression_step_waits")
-    assert 3 <= heavier["params"]["reps_there"] <= 7
-    assert all(other["load"]["value"] != 22.5 for other in item["alternatives"])
-
-
-def test_after_a_fortnight_off_load_and_sets_come_back_gently(lifter: Callable[..., Lifter]) -> None:
-    """Scenario 2: eight stable weeks of 100 kg x 8 with 2 in reserve, then 14 days off."""
-    person = lifter(BAR_AND_PLATES)
-    for week in range(8):
-        for ordinal in range(3):
-            day = 14 + 7 * week
-            person.logs("bench-press", day, 100, 8, reps_in_reserve=2, ordinal=ordinal)
-    before = person.asks(
-        "capability", exercise_id="bench-press", reps=8, as_of=(NOW - timedelta(days=13)).isoformat()
-    )
-    now = person.asks("capability", exercise_id="bench-press", reps=8)
-    loads = [answer["items"][0]["loads"][0]["load"]["value"] for answer in (before, now)]
-    assert -3.0 <= 100.0 * (loads[1] / loads[0] - 1.0) <= 0.0
-    item = person.next(exercise_id="bench-press")
-    assert 90 <= item["load"]["value"] <= 95
-    assert item["sets"] == 2
-    assert item["reserve_low"] >= 3
-    assert item["expected_reserve"] >= 3
-    assert item["policy"] == "return_after_break"
-    assert {"after_break", "ramp_up"} <= codes(item["cautions"])
-
-
-def test_a_beginner_rises_with_every_week(lifter: Callable[..., Lifter]) -> None:
-    """Scenario 3: a novice's four weeks on the leg press, 60 to 70 kg x 10 with 3 in reserve."""
-    person = lifter(LEG_PRESS, training_years=0.1)
-    for day, load in (
-        (28, 60),
-        (24, 61.25),
-        (21, 62.5),
-        (17, 65),
-        (14, 66.25),
-        (10, 67.5),
-        (7, 68.75),
-        (3, 70),
-    ):
-        person.logs("leg-press", day, load, 10, reps_in_reserve=3)
-    item = person.next(exercise_id="leg-press", reps_low=8, reps_high=12)
-    assert 70 <= item["load"]["value"] <= 77
-    told = [
-        person.asks(
-            "capability", exercise_id="leg-press", reps=10, as_of=(NOW - timedelta(days=days)).isoformat()
-        )
-        for days in (20, 2)
-    ]
-    first, last = (answer["items"][0]["loads"][0]["load"]["value"] for answer in told)
-    assert 2.0 <= 100.0 * (last / first - 1.0) / (18 / 7) <= 6.0
-
-
-def test_a_beginners_next_set_is_predicted_within_two_repetitions(lifter: Callable[..., Lifter]) -> None:
-    """Scenario 3, its second half: before 70 kg x 10 with 3 left was done, 11 to 15 repetitions were expected."""
-    person = lifter(LEG_PRESS, training_years=0.1)
-    for day, load in ((28, 60), (24, 61.25), (21, 62.5), (17, 65), (14, 66.25), (10, 67.5), (7, 68.75)):
-        person.logs("leg-press", day, load, 10, reps_in_reserve=3)
-    then = (NOW - timedelta(days=3)).isoformat()
-    told = person.asks("capability", exercise_id="leg-press", reps=[11, 15], as_of=then)
-    most, least = (row["load"]["value"] for row in told["items"][0]["loads"])
-    assert least <= 70 <= most
+    return lifters(shared_world, new_id)
 
 
 def test_the_lagging_side_goes_first_and_the_other_copies_it(lifter: Callable[..., Lifter]) -> None:
@@ -189,7 +36,7 @@ def test_the_lagging_side_goes_first_and_the_other_copies_it(lifter: Callable[..
     assert second["expected_reps"]["value"] > first["expected_reps"]["value"]
     assert "load_progression_lagging_side_first" in codes(first["reasons"])
     assert "load_progression_matches_other_side" in codes(second["reasons"])
-    assert "right side" in first["action"]
+    assert "right side" in first["action"]["text"]
 
 
 def test_no_side_is_called_weaker_where_only_one_has_told_its_reserve(lifter: Callable[..., Lifter]) -> None:
@@ -210,7 +57,7 @@ def test_pain_above_five_ends_the_movement_and_gives_no_load(lifter: Callable[..
     item = person.next(exercise_id="bench-press")
     assert item["decision"] == "stop"
     assert "load" not in item
-    assert "stop" in item["action"]
+    assert "stop" in item["action"]["text"]
     assert "pain_stop" in codes(item["cautions"])
 
 
@@ -247,7 +94,7 @@ def test_every_answer_names_one_action_and_at_most_three_reasons(lifter: Callabl
     answer = person.asks()
     assert [item["exercise_id"] for item in answer["items"]] == ["bench-press", "overhead-press"]
     for item in answer["items"]:
-        assert item["action"].startswith(item["exercise_name"])
+        assert item["action"]["text"].startswith(item["exercise_name"])
         assert 1 <= len(item["reasons"]) <= 3
         assert len(item["alternatives"]) <= 3
         assert {"guidance_not_diagnosis"} <= codes(item["cautions"])
@@ -303,7 +150,7 @@ def test_levels_are_answered_as_labels(lifter: Callable[..., Lifter]) -> None:
     item = person.next(exercise_id=exercise)
     assert item["load"]["unit"] == "{level}"
     assert item["load"]["label"] in {"6", "7", "8"}
-    assert f"level {item['load']['label']}" in item["action"]
+    assert f"level {item['load']['label']}" in item["action"]["text"]
 
 
 def test_a_site_must_be_known_and_have_the_gear(lifter: Callable[..., Lifter]) -> None:
@@ -322,7 +169,7 @@ def test_the_asked_unit_is_the_answers_unit(lifter: Callable[..., Lifter]) -> No
     assert (pounds["load"]["unit"], kilograms["load"]["unit"]) == ("lb", "kg")
     assert kilograms["load"]["value"] == pytest.approx(pounds["load"]["value"] * 0.45359237, abs=0.0006)
     assert kilograms["load"]["label"] == f"{pounds['load']['value']:g} lb"
-    assert kilograms["load"]["label"] in kilograms["action"]
+    assert kilograms["load"]["label"] in kilograms["action"]["text"]
 
 
 def test_a_referral_closes_and_a_clearance_opens_with_its_reserve(lifter: Callable[..., Lifter]) -> None:
@@ -454,7 +301,7 @@ def test_a_load_is_made_and_said_as_the_lift_holds_it(
     item = person.asks(exercise_id=exercise_id, reps_low=8, reps_high=12)["items"][0]
     assert item["load"]["value"] == 40
     assert item["load"]["made_of"] == ["Rack", "40 lb"]
-    assert said in item["action"]
+    assert said in item["action"]["text"]
 
 
 def test_two_worse_mornings_in_a_row_change_the_movement(lifter: Callable[..., Lifter]) -> None:

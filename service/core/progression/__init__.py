@@ -14,6 +14,7 @@ from service.core.progression.drops import (
     learn_factor,
     plan_drops,
 )
+from service.core.progression.in_session import InSession, LoadForecast
 from service.core.progression.ramping import ramp
 from service.core.progression.situation import (
     Candidate,
@@ -40,6 +41,8 @@ __all__ = [
     "DropSituation",
     "DropWish",
     "EndedBreak",
+    "InSession",
+    "LoadForecast",
     "LoadOption",
     "LoggedDrop",
     "NoForecast",

@@ -4,7 +4,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import ceil, floor, isfinite
 
-from service.core.capability.former import CapabilityForecast, RepetitionForecast
+from service.core.capability.former import RepetitionForecast
+from service.core.progression.in_session import LoadForecast
 from service.core.progression.situation import Candidate, LoadOption, RepetitionTarget
 from service.core.units import Kilograms, Repetitions, Share
 
@@ -43,7 +44,7 @@ class Wanted:
 
 
 def trials(
-    forecast: CapabilityForecast, options: Iterable[LoadOption], reps: Sequence[int], wanted: Wanted
+    forecast: LoadForecast, options: Iterable[LoadOption], reps: Sequence[int], wanted: Wanted
 ) -> list[Trial]:
     """Return every allowed pair of a load and a number of repetitions: none above the cap on too hard."""
     allowed = []
@@ -68,7 +69,7 @@ def boldest(allowed: Sequence[Trial]) -> Trial | None:
 
 
 def heaviest_close(
-    forecast: CapabilityForecast, options: Iterable[LoadOption], reps: Sequence[int], wanted: Wanted
+    forecast: LoadForecast, options: Iterable[LoadOption], reps: Sequence[int], wanted: Wanted
 ) -> Trial | None:
     """Return the best trial of the heaviest load whose allowed chance is close to the best of all, allowed or
     not; else that of the lightest load with an allowed one.
@@ -83,7 +84,7 @@ def heaviest_close(
     return next((trial for trial in found if trial.p_wanted >= enough), found[-1] if found else None)
 
 
-def candidate(forecast: CapabilityForecast, trial: Trial) -> Candidate:
+def candidate(forecast: LoadForecast, trial: Trial) -> Candidate:
     """Return a trial with the interval of the repetitions to failure and the reserve that is likely left."""
     at_load = forecast.repetitions_at(trial.option.load_kg)
     reserve = max(at_load.median - trial.reps, 0.0)

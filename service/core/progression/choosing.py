@@ -5,7 +5,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import exp, inf
 
-from service.core.capability.former import CapabilityForecast
 from service.core.errors import NothingLoadable, OutsideValidity
 from service.core.estimates import Caution, Reason
 from service.core.progression.breaks import EndedBreak, ReturnBand, return_band, standing_band
@@ -22,6 +21,7 @@ from service.core.progression.chances import (
     trials,
     whole_range,
 )
+from service.core.progression.in_session import LoadForecast
 from service.core.progression.situation import (
     Caps,
     Choice,
@@ -75,7 +75,7 @@ class _Decision:
 
 @dataclass(frozen=True, slots=True)
 class _Case:
-    forecast: CapabilityForecast
+    forecast: LoadForecast
     options: tuple[LoadOption, ...]
     target: RepetitionTarget
     caps: Caps
@@ -112,7 +112,7 @@ class _Case:
 
 
 def choose(
-    forecast: CapabilityForecast | None,
+    forecast: LoadForecast | None,
     options: Sequence[LoadOption],
     target: RepetitionTarget,
     caps: Caps,

@@ -9,9 +9,10 @@ from uuid import UUID
 
 from service.catalogue.records import Exercise, LoadBasis
 from service.catalogue.texts import Texts
-from service.core.capability.former import MODEL_VERSION, CapabilityForecast, Side
 from service.core.capability.forecast import EXTRAPOLATED
+from service.core.capability.former import MODEL_VERSION, CapabilityForecast, Side
 from service.core.estimates import DEFAULT_MASS, Caution, Estimate, Interval, Reason
+from service.core.progression import LoadForecast
 from service.core.units import MassUnit, Repetitions, Share
 from service.usecases.answers.history import ExerciseHistory, Histories, read_histories
 from service.usecases.answers.loads import BodyMass, effective_of_external, external_of_effective
@@ -137,7 +138,7 @@ def _item(
     return item
 
 
-def told_basis(forecast: CapabilityForecast, history: ExerciseHistory) -> Document:
+def told_basis(forecast: LoadForecast, history: ExerciseHistory) -> Document:
     """Return what a forecast rests on, with the instant of the newest set rather than the day of its session."""
     told = basis_document(forecast.basis)
     newest = max((seen.record.performed_at for seen in history.sets), default=None)
@@ -207,7 +208,7 @@ def _widened(
     return middle - sqrt(below**2 + reach**2), middle + sqrt(above**2 + reach**2)
 
 
-def repetitions_document(forecast: CapabilityForecast, load_kg: float, mass: Share) -> Document:
+def repetitions_document(forecast: LoadForecast, load_kg: float, mass: Share) -> Document:
     """Return the repetitions to failure of the next set at an effective load, as a document. [repetitions]
 
     None can be done fewer than zero times, so the interval ends there. The standard deviation is half of the central

@@ -132,15 +132,15 @@ def _possible(wish: Wish) -> None:
 def adviser(history: ExerciseHistory, situation: Situation, stock: SiteStock, wish: Wish) -> "Adviser":
     """Return who advises on one lift at one site: in levels where its station there has labels and no masses."""
     exercise = history.exercise
-    if exercise.work != "repetitions" or history.state is None:
+    known = history.state is not None or any(seen.load is not None for seen in history.sets)
+    if exercise.work != "repetitions" or not known:
         return Adviser(history, situation, stock, wish)
-    station = levels_for(stock, exercise)
-    in_levels = by_levels(exercise) if station is not None or exercise.load_basis == "level" else None
-    if in_levels is None:
+    if exercise.load_basis != "level" and levels_for(stock, exercise) is None:
         return Adviser(history, situation, stock, wish)
+    in_levels = by_levels(exercise)
     count = len(options_for(stock, in_levels, situation.body_mass.on(situation.now_day)).options)
-    known = at_station(history, situation, stock.site_id, count)
-    return Adviser(known, situation, stock, wish, new_station=not known.sets)
+    there = at_station(history, situation, stock.site_id, count)
+    return Adviser(there, situation, stock, wish, new_station=not there.sets)
 
 
 @dataclass(frozen=True, slots=True)

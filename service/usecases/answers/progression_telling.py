@@ -4,10 +4,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from service.catalogue.records import Exercise
-from service.core.capability.former import CapabilityForecast, Side
+from service.core.capability.former import Side
 from service.core.estimates import Caution, Estimate, Interval, Param, Reason
 from service.core.loadable import Option
-from service.core.progression import SOURCE_KEYS, Candidate, Choice, RepetitionTarget, ramp
+from service.core.progression import SOURCE_KEYS, Candidate, Choice, LoadForecast, RepetitionTarget, ramp
 from service.core.progression.choosing import SAME_LOAD
 from service.core.tolerance.cautions import Limits, cautions_of_plan
 from service.core.tolerance.pain import PainDecision
@@ -27,6 +27,7 @@ _DECIMALS = 4
 #: What to do, against the last time.
 ACTIONS = (
     "start_low", "return_lighter", "hold_load", "reduce_load", "raise_load", "add_repetitions", "repeat",
+    "fewer_repetitions",
     "stop", "swap", "leave_out", "not_here",
 )  # fmt: skip
 _NAMED_BY_POLICY = {
@@ -58,7 +59,7 @@ class Advice:
 
     history: ExerciseHistory
     side: Side
-    forecast: CapabilityForecast
+    forecast: LoadForecast
     site: SiteOptions
     target: RepetitionTarget
     past: Past
@@ -235,7 +236,10 @@ def _code(advice: Advice, choice: Choice) -> str:
         return _NAMED_BY_POLICY[choice.policy]
     if choice.load_kg > last.kilograms * (1.0 + SAME_LOAD):
         return "raise_load"
-    return "add_repetitions" if choice.reps > max(seen.record.reps or 0 for seen in top) else "repeat"
+    done = max(seen.record.reps or 0 for seen in top)
+    if choice.reps == done:
+        return "repeat"
+    return "add_repetitions" if choice.reps > done else "fewer_repetitions"
 
 
 def _way(exercise: Exercise, value: float) -> str:

@@ -98,6 +98,14 @@ def missing_for(stock: SiteStock, exercise: Exercise) -> str | None:
     return None if carries else exercise.station or exercise.implement
 
 
+def levels_for(stock: SiteStock, exercise: Exercise) -> LevelsImplement | None:
+    """Return the station with labels at which a lift is done that is loaded in masses elsewhere, or None."""
+    if exercise.station is None or exercise.load_basis == "level" or missing_for(stock, exercise) is None:
+        return None
+    found = (item for item in stock.items if isinstance(item, LevelsImplement))
+    return next((item for item in found if item.station == exercise.station), None)
+
+
 def with_bar_of(stock: SiteStock, top: Option) -> SiteStock:
     """Return the stock without the bars that a load was not made from: nobody changes bars between warm-up sets."""
     bars = [item for item in stock.items if isinstance(item, BarImplement)]

@@ -56,7 +56,10 @@ CAPABILITY: Document = {
 LOAD_PROGRESSION: Document = {
     "items": [
         {
-            "action": "Bench press: 3 x 9 with 80 kg, leaving 1 to 3 in reserve.",
+            "action": {
+                "code": "add_repetitions",
+                "text": "Bench press: 3 x 9 with 80 kg, leaving 1 to 3 in reserve.",
+            },
             "exercise_id": "bench-press",
             "exercise_name": "Bench press",
             "side": "both",
@@ -77,6 +80,13 @@ LOAD_PROGRESSION: Document = {
                 "unit": "{reps}",
                 "sd": 1.79,
                 "interval": {"lower": 10.4457, "upper": 15.1506, "mass": 0.8, "kind": "prediction"},
+                "statistic": "median",
+            },
+            "fitting_load": {
+                "value": 83.1,
+                "unit": "kg",
+                "sd": 4.1,
+                "interval": {"lower": 78.0, "upper": 88.5, "mass": 0.8, "kind": "prediction"},
                 "statistic": "median",
             },
             "policy": "add_repetitions_then_load",
