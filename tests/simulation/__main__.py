@@ -1,12 +1,15 @@
-"""``python -m tests.simulation write|score``: simulated logs with their truth, and how good predictions were."""
+"""``python -m tests.simulation write|score|table``: simulated logs with their truth, and how good predictions were."""
 
 import argparse
+import sys
 from pathlib import Path
 
 from tests.simulation.baseline import predict
 from tests.simulation.constants import PRESETS
 from tests.simulation.families import FAMILIES
 from tests.simulation.files import write_predictions, write_world
+from tests.simulation.report import as_text, score_directory
+from tests.simulation.table import regenerate
 from tests.simulation.worlds import DIFFICULTIES, simulate
 
 
@@ -36,7 +39,16 @@ def main() -> None:
     score.add_argument("--predictions", type=Path)
     score.add_argument("--capability", type=Path)
     score.add_argument("--sides", type=Path)
+    table = commands.add_parser(
+        "table", help="run every world through the backtest and write the results table"
+    )
+    table.add_argument("--athletes", type=int, default=60)
+    table.add_argument("--seed", type=int, default=20)
+    table.add_argument("--out", type=Path, default=Path(__file__).with_name("results.md"))
     arguments = parser.parse_args()
+    if arguments.command == "table":
+        regenerate(arguments.out, arguments.athletes, arguments.seed)
+        return
     if arguments.command == "write":
         a = arguments
         world = simulate(a.athletes, a.seed, a.constants, a.weeks, a.family, a.gap, a.without)
@@ -44,9 +56,10 @@ def main() -> None:
         if a.baseline:
             write_predictions(a.out / "baseline.csv", predict(world.rows))
         return
-    from tests.simulation.report import score_directory
-
-    score_directory(arguments.directory, arguments.predictions, arguments.capability, arguments.sides)
+    results = score_directory(
+        arguments.directory, arguments.predictions, arguments.capability, arguments.sides
+    )
+    sys.stdout.write(as_text(results))
 
 
 if __name__ == "__main__":

@@ -1,7 +1,5 @@
 """Scores of end-of-log capability (1RM, loads for repetitions) and of side differences."""
 
-import sys
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -32,22 +30,36 @@ def score_capability(truth: Columns, given: Columns) -> dict[str, dict[str, floa
     """Error of ln load: bias, root mean square, median; cover of the 80 % interval."""
     i, j = _pairs(truth, given, ("athlete", "exercise", "side"))
     results: dict[str, dict[str, float]] = {}
-    head = "".join(f"{name:>8}" for name in ("rows", "bias%", "rms%", "median%", "in80", "in95"))
-    sys.stdout.write(f"\n{'capability':28}{head}   (of {len(truth['athlete'])} in the log)\n")
     enough = _numbers(truth["sessions"])[i] >= LEAST_SESSIONS
     for name in ("one_rm", "load_5", "load_8", "load_10", "load_12", "load_15", "load_20"):
-        results[name] = _capability_line(name, truth, given, i[enough], j[enough], name)
+        results[name] = _errors(truth, given, i[enough], j[enough], name)
     results["hits"] = score_hits(truth, given, i[enough], j[enough])
     for column in ("family", "kind", "condition"):
         for value in sorted(set(truth[column])):
             mask = enough & (truth[column][i] == value)
-            label = f"one_rm, {column} {value}"
-            results[label] = _capability_line(label, truth, given, i[mask], j[mask], "one_rm")
+            if mask.any():
+                results[f"one_rm, {column} {value}"] = _errors(truth, given, i[mask], j[mask], "one_rm")
     return results
 
 
-def _capability_line(
-    label: str, truth: Columns, given: Columns, i: NDArray[np.int_], j: NDArray[np.int_], name: str
+def capability_lines(results: dict[str, dict[str, float]]) -> list[str]:
+    """A line a quantity, in per cent of load; then the planned hits."""
+    names = ("bias", "rms", "median", "cover80", "cover95_if_normal")
+    lines = [f"{'capability':28}{'rows':>8}" + "".join(f"{name[:7]:>8}" for name in names)]
+    for label, one in results.items():
+        if label == "hits":
+            lines.append(
+                "planned 8, 10, 12, leaving 1-3:  " + "  ".join(f"{k} {v:.3f}" for k, v in one.items())
+            )
+        else:
+            lines.append(
+                f"{label:28}{one['rows']:8.0f}" + "".join(f"{100 * one[name]:8.2f}" for name in names)
+            )
+    return lines
+
+
+def _errors(
+    truth: Columns, given: Columns, i: NDArray[np.int_], j: NDArray[np.int_], name: str
 ) -> dict[str, float]:
     true = np.log(_numbers(truth[name])[i])
     column = "1rm" if name == "one_rm" and "1rm_q50" in given else name
@@ -56,7 +68,7 @@ def _capability_line(
     error = (middle - true)[known]
     inside = ((true >= low) & (true <= high))[known]
     spread = (high - low)[known] / (2 * 1.281551566)
-    figures = {
+    return {
         "rows": float(known.sum()),
         "bias": float(error.mean()),
         "rms": float(np.sqrt((error**2).mean())),
@@ -64,11 +76,6 @@ def _capability_line(
         "cover80": float(inside.mean()),
         "cover95_if_normal": float((np.abs(error) <= 1.96 * spread).mean()),
     }
-    shares = (figures[name] for name in ("bias", "rms", "median", "cover80", "cover95_if_normal"))
-    sys.stdout.write(
-        f"{label:28}{int(figures['rows']):8d}" + "".join(f"{100 * x:8.2f}" for x in shares) + "\n"
-    )
-    return figures
 
 
 def score_hits(truth: Columns, given: Columns, i: NDArray[np.int_], j: NDArray[np.int_]) -> dict[str, float]:
@@ -95,9 +102,6 @@ def score_hits(truth: Columns, given: Columns, i: NDArray[np.int_], j: NDArray[n
     best = [chance(load_at(true, n + 2.5), n) for n in PLANNED]
     figures = {"hits": float(np.mean(ours)), "oracle": float(np.mean(best))}
     figures["ratio"] = figures["hits"] / figures["oracle"]
-    sys.stdout.write(
-        "planned 8, 10, 12, leaving 1-3:  " + "  ".join(f"{k} {v:.3f}" for k, v in figures.items()) + "\n"
-    )
     return figures
 
 
@@ -115,16 +119,21 @@ def score_sides(truth: Columns, given: Columns) -> dict[str, float]:
     right = called & (np.sign(t) == np.sign(true))
     free = truth["matches_sides"][i] == "False"
     big = np.abs(true) >= 0.05
-    results = {
+    return {
         "rows": float(len(true)),
         "bias": float((t - true).mean()),
         "rms": float(np.sqrt(((t - true) ** 2).mean())),
         "cover80": float(((true >= low) & (true <= high)).mean()),
         "cover95": float(((true >= lowest) & (true <= highest)).mean()),
-        "false_call_at_0": float(called[true == 0].mean()),
-        "power_at_5": float(right[big].mean()),
-        "power_at_5_unmatched": float(right[big & free].mean()),
+        "false_call_at_0": _share(called, true == 0),
+        "false_call_at_0_unmatched": _share(called, (true == 0) & free),
+        "power_at_gap": _share(right, true != 0),
+        "power_at_gap_unmatched": _share(right, (true != 0) & free),
+        "power_at_5": _share(right, big),
+        "power_at_5_unmatched": _share(right, big & free),
         "wrong_sign_calls": float((called & (np.sign(t) != np.sign(true)) & (true != 0)).mean()),
     }
-    sys.stdout.write("\nsides  " + "  ".join(f"{name} {value:.3f}" for name, value in results.items()) + "\n")
-    return results
+
+
+def _share(what: NDArray[np.bool_], of: NDArray[np.bool_]) -> float:
+    return float(what[of].mean()) if of.any() else float("nan")

@@ -2,19 +2,20 @@
 
 import csv
 import json
-import sys
-from dataclasses import asdict
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from tests.simulation.capability_scores import score_capability, score_sides
+from tests.simulation.capability_scores import capability_lines, score_capability, score_sides
 from tests.simulation.families import log_ratios
-from tests.simulation.scores import Rows, Scores
+from tests.simulation.scores import Rows
 
 Array = NDArray[np.float64]
 Columns = dict[str, NDArray[np.str_]]
+Results = dict[str, Any]
 
 MOST_REPETITIONS = 30.0
 QUANTILES = ("q025", "q10", "q50", "q90", "q975")
@@ -35,10 +36,10 @@ def numbers(column: NDArray[np.str_]) -> Array:
 
 def score_directory(
     directory: Path, predictions: Path | None, capability: Path | None, sides: Path | None
-) -> dict[str, object]:
+) -> Results:
     """Score whichever files are given; without predictions the oracle itself is scored."""
     truth = read_columns(directory / "truth.csv")
-    results: dict[str, object] = {
+    results: Results = {
         "predictions": score_predictions(truth, read_columns(predictions) if predictions else None)
     }
     if capability:
@@ -51,7 +52,23 @@ def score_directory(
     return results
 
 
-def score_predictions(truth: Columns, predicted: Columns | None) -> dict[str, object]:
+def as_text(results: Results) -> str:
+    """A line a group."""
+    lines = [
+        HEAD,
+        *(_line(name, one) for name, one in results["predictions"].items() if isinstance(one, dict)),
+    ]
+    if "capability" in results:
+        lines += ["", *capability_lines(results["capability"])]
+    if "sides" in results:
+        lines += [
+            "",
+            "sides  " + "  ".join(f"{name} {value:.3f}" for name, value in results["sides"].items()),
+        ]
+    return "\n".join(lines)
+
+
+def score_predictions(truth: Columns, predicted: Columns | None) -> Results:
     """Groups of held-out rows first, then later sets; rows without a prediction are counted, not scored."""
     within = np.column_stack([numbers(truth[f"within_{name}"]) for name in QUANTILES])
     before = np.column_stack([numbers(truth[f"before_{name}"]) for name in QUANTILES])
@@ -67,18 +84,15 @@ def score_predictions(truth: Columns, predicted: Columns | None) -> dict[str, ob
     inside = _Group(truth, data, "within", within)
     base = usable & given & (truth["role"] == "work")
     groups = _groups(truth, before[:, 2], base)
-    results: dict[str, object] = {
+    results: Results = {
         "rows": len(mean),
         "unpredicted_held_out": int((usable & ~given & (truth["held_out"] == "True")).sum()),
         "left_out_as_light": int((light & (truth["held_out"] == "True")).sum()),
     }
-    sys.stdout.write(HEAD)
     for name, mask in groups.items():
         group = inside if name.startswith(("with ", "later", "second")) else held
-        results[name] = _line(name, group.rows.scores(mask))
-    results["drop stages"] = _line(
-        "drop stages", inside.rows.scores(usable & given & (truth["role"] == "drop"))
-    )
+        results[name] = group.rows.scores(mask)
+    results["drop stages"] = inside.rows.scores(usable & given & (truth["role"] == "drop"))
     return results
 
 
@@ -165,12 +179,9 @@ HEAD = (
 )
 
 
-def _line(name: str, s: Scores | None) -> dict[str, float] | None:
-    if s is None:
-        return None
-    loads = f"{100 * s.load_error:7.2f}{100 * s.oracle_load_error:7.2f}"
-    sys.stdout.write(
-        f"{name:26}{s.rows:7d}{s.crps:7.3f}{s.oracle_crps:7.3f}{s.ratio:7.3f}{s.rmse:7.2f}{s.oracle_rmse:7.2f}"
-        f"{s.bias:+7.2f}{loads}{100 * s.cover80:7.1f}{100 * s.cover95:7.1f}\n"
+def _line(name: str, s: Mapping[str, float]) -> str:
+    loads = f"{100 * s['load_error']:7.2f}{100 * s['oracle_load_error']:7.2f}"
+    return (
+        f"{name:26}{s['rows']:7.0f}{s['crps']:7.3f}{s['oracle_crps']:7.3f}{s['ratio']:7.3f}{s['rmse']:7.2f}"
+        f"{s['oracle_rmse']:7.2f}{s['bias']:+7.2f}{loads}{100 * s['cover80']:7.1f}{100 * s['cover95']:7.1f}"
     )
-    return asdict(s) | {"ratio": s.ratio}

@@ -45,26 +45,6 @@ def crps(quantiles: Array, truth: Array) -> Array:
 
 
 @dataclass(frozen=True, slots=True)
-class Scores:
-    """Figures of one group of rows; ``load_error`` is the root mean square of ln load."""
-
-    rows: int
-    crps: float
-    oracle_crps: float
-    rmse: float
-    oracle_rmse: float
-    bias: float
-    load_error: float
-    oracle_load_error: float
-    cover80: float
-    cover95: float
-
-    @property
-    def ratio(self) -> float:
-        return self.crps / self.oracle_crps if self.oracle_crps else float("nan")
-
-
-@dataclass(frozen=True, slots=True)
 class Rows:
     """Aligned arrays; ``*_load`` are ln(strength / load) at the true curve for truth, prediction and oracle."""
 
@@ -77,24 +57,26 @@ class Rows:
     mean_load: Array
     oracle_load: Array
 
-    def scores(self, mask: NDArray[np.bool_]) -> Scores | None:
-        """Figures of the rows in ``mask``; None without rows."""
+    def scores(self, mask: NDArray[np.bool_]) -> dict[str, float] | None:
+        """Figures of the rows in ``mask``, load errors as root mean squares of ln load; None without rows."""
         if not mask.any():
             return None
         n, q = self.n[mask], self.quantiles[mask]
+        score, oracle = float(crps(q, n).mean()), float(crps(self.oracle_quantiles[mask], n).mean())
+        return {
+            "rows": float(mask.sum()),
+            "crps": score,
+            "oracle_crps": oracle,
+            "ratio": score / oracle,
+            "rmse": _rms(n - self.mean[mask]),
+            "oracle_rmse": _rms(n - self.oracle_mean[mask]),
+            "bias": float(np.mean(n - self.mean[mask])),
+            "load_error": _rms(self.n_load[mask] - self.mean_load[mask]),
+            "oracle_load_error": _rms(self.n_load[mask] - self.oracle_load[mask]),
+            "cover80": float(np.mean((n >= q[:, 1]) & (n <= q[:, 3]))),
+            "cover95": float(np.mean((n >= q[:, 0]) & (n <= q[:, 4]))),
+        }
 
-        def rms(x: Array) -> float:
-            return float(np.sqrt(np.mean(x**2)))
 
-        return Scores(
-            rows=int(mask.sum()),
-            crps=float(crps(q, n).mean()),
-            oracle_crps=float(crps(self.oracle_quantiles[mask], n).mean()),
-            rmse=rms(n - self.mean[mask]),
-            oracle_rmse=rms(n - self.oracle_mean[mask]),
-            bias=float(np.mean(n - self.mean[mask])),
-            load_error=rms(self.n_load[mask] - self.mean_load[mask]),
-            oracle_load_error=rms(self.n_load[mask] - self.oracle_load[mask]),
-            cover80=float(np.mean((n >= q[:, 1]) & (n <= q[:, 3]))),
-            cover95=float(np.mean((n >= q[:, 0]) & (n <= q[:, 4]))),
-        )
+def _rms(x: Array) -> float:
+    return float(np.sqrt(np.mean(x**2)))

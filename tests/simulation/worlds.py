@@ -92,7 +92,7 @@ DIFFICULTIES: dict[str, Callable[[Athlete], None]] = {
 def _fix_gaps(athlete: Athlete, gap: float, rng: Random) -> None:
     for truth in athlete.lifts:
         if truth.lift.sided:
-            truth.half_gap = 0.5 * gap * rng.choice((-1, 1))
+            truth.half_gap = 0.5 * gap * rng.choice((-1, 1)) if gap else 0.0
 
 
 def maxima(world: World) -> list[dict[str, str | float]]:
