@@ -3,6 +3,7 @@
 import typer
 
 from service.cli import keys, serving, tenants
+from service.cli.backtesting import backtest
 from service.cli.demonstrating import demo
 from service.cli.openapi import openapi
 
@@ -16,6 +17,7 @@ app.command("serve")(serving.serve)
 app.command("migrate")(serving.migrate)
 app.command("doctor")(serving.doctor)
 app.command("demo")(demo)
+app.command("backtest")(backtest)
 app.command("openapi")(openapi)
 app.add_typer(tenants.app, name="tenant")
 app.add_typer(keys.app, name="key")

@@ -1,0 +1,1 @@
+"""Pages to read, made from answers: rendering only, one file without scripts or anything fetched."""

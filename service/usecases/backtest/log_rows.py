@@ -1,0 +1,217 @@
+"""One row of a log in CSV: what each column may hold, and how a cell that cannot be read is told."""
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from functools import lru_cache
+from math import isfinite
+from typing import Final, Literal, TypeVar
+
+from service.core.units import Kilograms, Seconds, mass_to_kg
+
+Side = Literal["left", "right", "both", ""]
+Purpose = Literal["warm_up", "work", "reduced", "test", "technique", "rehab", "unknown"]
+
+#: The columns of a log; their order in a file does not matter.
+COLUMNS: Final = (
+    "athlete", "performed_at", "session", "ordinal", "exercise", "side", "stage", "load", "unit", "reps",
+    "reps_in_reserve", "to_failure", "range", "pain", "purpose", "rest_s", "body_mass",
+)  # fmt: skip
+#: Without these a log says nothing of anybody's strength on any day.
+NEEDED: Final = ("performed_at", "exercise", "reps")
+
+_SIDES: Mapping[str, Side] = {
+    "": "", "unspecified": "", "unknown": "", "left": "left", "l": "left", "right": "right", "r": "right",
+    "both": "both", "b": "both", "bilateral": "both",
+}  # fmt: skip
+_PURPOSES: Mapping[str, Purpose] = {
+    "": "unknown", "unknown": "unknown", "warm_up": "warm_up", "warmup": "warm_up", "work": "work",
+    "reduced": "reduced", "test": "test", "technique": "technique", "rehab": "rehab",
+}  # fmt: skip
+_YES_OR_NO: Mapping[str, bool] = {
+    "": False, "0": False, "false": False, "no": False, "n": False, "f": False,
+    "1": True, "true": True, "yes": True, "y": True, "t": True,
+}  # fmt: skip
+_UNITS: Mapping[str, Literal["kg", "lb"]] = {
+    "": "kg", "kg": "kg", "kgs": "kg", "lb": "lb", "lbs": "lb",
+}  # fmt: skip
+_SETUPS: Mapping[str, str] = {
+    "": "", "full": "", "unknown": "", "bottom_half": "bottom_half", "top_half": "top_half",
+}  # fmt: skip
+_DEGREES = re.compile(r"(\d{1,3})\s*(?:-|–|to)\s*(\d{1,3})\s*(?:°|deg)?")
+
+_Value = TypeVar("_Value")
+
+
+@dataclass(frozen=True, slots=True)
+class RowFault:
+    """A cell that could not be read: data row counted from 0, column, what stood there, what was expected."""
+
+    row: int
+    column: str
+    found: str
+    expected: str
+
+    def __str__(self) -> str:
+        return f"row {self.row}, column {self.column}: {self.found!r} is not {self.expected}"
+
+
+@dataclass(frozen=True, slots=True)
+class LogRow:
+    """One logged set as the file tells it.
+
+    ``at`` is the instant in seconds since 1970 [s], ``local_day`` the calendar day where it was done. ``load``
+    is what was hung, held or pinned [kg], None where the cell is blank. ``setup`` is empty for the full
+    range. ``replayed_as`` orders rows of one instant: session, then ordinal.
+    """
+
+    index: int
+    athlete: str
+    at: Seconds
+    local_day: str
+    session: str
+    replayed_as: tuple[object, ...]
+    exercise: str
+    side: Side
+    stage: int
+    load: Kilograms | None
+    reps: int | None
+    reps_in_reserve: float | None
+    to_failure: bool
+    setup: str
+    pain: float | None
+    purpose: Purpose
+    rest_s: Seconds | None
+    body_mass: Kilograms | None
+
+
+class Cells:
+    """The cells of one row by column; a cell that cannot be read counts as blank and is put on the list of faults."""
+
+    def __init__(self, index: int, by_column: Mapping[str, str], faults: list[RowFault]) -> None:
+        self._index = index
+        self._by_column = by_column
+        self._faults = faults
+
+    def text(self, column: str) -> str:
+        """Return the cell without the blanks around it, empty where the column is missing."""
+        return self._by_column.get(column, "").strip()
+
+    def read(self, column: str, reader: Callable[[str], _Value], expected: str, blank: _Value) -> _Value:
+        """Return what the cell means, or ``blank`` where it cannot be read."""
+        text = self.text(column)
+        try:
+            return reader(text)
+        except (ValueError, KeyError):
+            self.fault(column, expected)
+            return blank
+
+    def number(self, column: str, low: float, high: float, expected: str) -> float | None:
+        """Return a finite number within limits, None where blank."""
+        return self.read(column, lambda text: _number(text, low, high) if text else None, expected, None)
+
+    def whole(self, column: str, high: int, expected: str) -> int | None:
+        """Return a whole number from 0 up, None where blank."""
+        return self.read(column, lambda text: _whole(text, high) if text else None, expected, None)
+
+    def choice(self, column: str, choices: Mapping[str, _Value], expected: str, blank: _Value) -> _Value:
+        """Return what a word stands for."""
+        return self.read(column, lambda text: choices[_word(text)], expected, blank)
+
+    def fault(self, column: str, expected: str) -> None:
+        """Put a cell on the list of faults."""
+        self._faults.append(RowFault(self._index, column, self.text(column), expected))
+
+
+def read_row(index: int, by_column: Mapping[str, str], faults: list[RowFault]) -> LogRow | None:
+    """Return a row, or None where neither its time nor its exercise can be told; every fault is appended."""
+    cells = Cells(index, by_column, faults)
+    when = cells.read("performed_at", _instant, "an RFC 3339 instant or a date such as 2026-03-02", None)
+    exercise = cells.text("exercise")
+    if not exercise:
+        cells.fault("exercise", "the name of an exercise")
+    known_unit = cells.read("unit", lambda text: _UNITS[_word(text)], "kg or lb", None)
+    if when is None or not exercise:
+        return None
+    session, ordinal = cells.text("session"), cells.text("ordinal")
+    return LogRow(
+        index=index,
+        athlete=cells.text("athlete"),
+        at=when[0],
+        local_day=when[1],
+        session=session,
+        replayed_as=(_in_order(session), _in_order(ordinal)),
+        exercise=exercise,
+        side=cells.choice("side", _SIDES, "left, right, both or blank", ""),
+        stage=cells.whole("stage", 50, "a whole number, 0 for the set before any drop") or 0,
+        load=_mass(cells, "load", known_unit),
+        reps=cells.whole("reps", 1000, "a whole number of repetitions"),
+        reps_in_reserve=cells.number("reps_in_reserve", 0.0, 100.0, "a number of repetitions from 0 up"),
+        to_failure=cells.choice("to_failure", _YES_OR_NO, "true or false", False),
+        setup=cells.read("range", _setup, "full, bottom_half, top_half, unknown or degrees such as 0-60", ""),
+        pain=cells.number("pain", 0.0, 10.0, "a number from 0 to 10"),
+        purpose=cells.choice(
+            "purpose", _PURPOSES, f"one of {', '.join(dict.fromkeys(_PURPOSES.values()))}", "unknown"
+        ),
+        rest_s=cells.number("rest_s", 0.0, 604_800.0, "seconds from 0 up"),
+        body_mass=_mass(cells, "body_mass", known_unit, 15.0),
+    )
+
+
+def _mass(
+    cells: Cells, column: str, unit: Literal["kg", "lb"] | None, least: Kilograms = 0.0
+) -> Kilograms | None:
+    value = cells.number(column, least, 5000.0, f"a mass from {least:g} up")
+    return None if value is None or unit is None else mass_to_kg(value, unit)
+
+
+def _number(text: str, low: float, high: float) -> float:
+    value = float(text.replace(",", "."))
+    if not (isfinite(value) and low <= value <= high):
+        raise ValueError(text)
+    return value
+
+
+def _whole(text: str, high: int) -> int:
+    value = _number(text, 0.0, float(high))
+    if value != int(value):
+        raise ValueError(text)
+    return int(value)
+
+
+def _word(text: str) -> str:
+    return text.casefold().replace("-", "_").replace(" ", "_")
+
+
+def _setup(text: str) -> str:
+    word = _word(text)
+    if word in _SETUPS:
+        return _SETUPS[word]
+    degrees = _DEGREES.fullmatch(text.casefold())
+    if degrees is None:
+        raise ValueError(text)
+    return f"range:{int(degrees[1])}-{int(degrees[2])}"
+
+
+def _in_order(text: str) -> tuple[int, float, str]:
+    """Return a key that sorts blanks first, then numbers by size, then other texts."""
+    if not text:
+        return (0, 0.0, "")
+    try:
+        number = float(text)
+    except ValueError:
+        return (2, 0.0, text)
+    return (1, number, "") if isfinite(number) else (2, 0.0, text)
+
+
+@lru_cache(maxsize=100_000)
+def _instant(text: str) -> tuple[Seconds, str]:
+    """Return seconds since 1970 and the local day; a time without an offset counts as UTC, a date as its midnight."""
+    if len(text) == 10:
+        moment = datetime.combine(date.fromisoformat(text), datetime.min.time(), UTC)
+    else:
+        moment = datetime.fromisoformat(text)
+    if moment.tzinfo is None:
+        moment = moment.replace(tzinfo=UTC)
+    return moment.timestamp(), moment.date().isoformat()

@@ -1,0 +1,131 @@
+"""The replay: each session is foreseen set by set before it is folded, athlete by athlete."""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from math import isnan
+
+from service.core.capability import (
+    AthleteModel,
+    AthleteState,
+    SeriesPrior,
+    begin,
+    foresee_all,
+)
+from service.core.units import Days
+from service.usecases.backtest.lifts import BodyMassLine, Lift, LiftBook
+from service.usecases.backtest.log_rows import LogRow
+from service.usecases.backtest.predictions import Prediction
+from service.usecases.backtest.sessions import (
+    SECONDS_PER_DAY,
+    by_athlete,
+    one_sided_series,
+    sessions_of,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class ReplayedAthlete:
+    """What is known of an athlete after the whole log.
+
+    ``spellings`` has each lift of the log under the first way in which it was written; ``both_trained`` are
+    the series with sets of either side.
+    """
+
+    athlete: str
+    state: AthleteState
+    model: AthleteModel
+    day: Days
+    body: BodyMassLine
+    spellings: dict[str, Lift]
+    sided: frozenset[str]
+    both_trained: dict[str, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Replay:
+    """Predictions by row index, None where nothing was known, and the athletes as the log leaves them."""
+
+    predictions: dict[int, Prediction | None]
+    athletes: tuple[ReplayedAthlete, ...]
+
+
+def replay(rows: Iterable[LogRow], book: LiftBook, told: Callable[[int], None] = lambda _: None) -> Replay:
+    """Return what the engine would have said of each set before it was done.
+
+    ``told`` hears after each athlete how many sets were replayed.
+    """
+    predictions: dict[int, Prediction | None] = {}
+    athletes = []
+    for athlete, own in by_athlete(rows).items():
+        athletes.append(_replay_athlete(athlete, own, book, predictions, told))
+    return Replay(predictions, tuple(athletes))
+
+
+def athlete_model(sided: frozenset[str], book: LiftBook) -> AthleteModel:
+    """Return what does not change from session to session: priors of the lifts, and how they tire each other."""
+    priors: dict[str, SeriesPrior] = {}
+
+    def series_prior(series: str) -> SeriesPrior:
+        if series not in priors:
+            priors[series] = SeriesPrior(book.of_series(series).curve, one_sided=series in sided)
+        return priors[series]
+
+    return AthleteModel(series_prior, book.kinship)
+
+
+def _replay_athlete(
+    athlete: str,
+    rows: Sequence[LogRow],
+    book: LiftBook,
+    predictions: dict[int, Prediction | None],
+    told: Callable[[int], None],
+) -> ReplayedAthlete:
+    sided = one_sided_series(rows, book)
+    model = athlete_model(sided, book)
+    sessions = tuple(sessions_of(rows, book))
+    state, foretold = foresee_all(begin("unknown"), [session.evidence for session in sessions], model)
+    done = [row for session in sessions for row in session.rows]
+    for row, values in zip(done, foretold.tolist(), strict=True):
+        predictions[row.index] = None if isnan(values[0]) else Prediction(*values)
+    told(len(predictions))
+    return ReplayedAthlete(
+        athlete=athlete,
+        state=state,
+        model=model,
+        day=rows[-1].at / SECONDS_PER_DAY,
+        body=_body(rows),
+        spellings=_spellings(rows, book),
+        sided=sided,
+        both_trained=_visits_of_both_sides(rows, book),
+    )
+
+
+def _body(rows: Sequence[LogRow]) -> BodyMassLine:
+    return BodyMassLine(
+        (row.at / SECONDS_PER_DAY, row.body_mass) for row in rows if row.body_mass is not None
+    )
+
+
+def _spellings(rows: Iterable[LogRow], book: LiftBook) -> dict[str, Lift]:
+    """Return each lift under its first spelling, in order of appearance."""
+    found: dict[str, Lift] = {}
+    seen: set[Lift] = set()
+    for name in dict.fromkeys(row.exercise for row in rows):
+        lift = book.find(name)
+        if lift not in seen:
+            seen.add(lift)
+            found[name] = lift
+    return found
+
+
+def _visits_of_both_sides(rows: Iterable[LogRow], book: LiftBook) -> dict[str, int]:
+    """Return on how many days each series was trained on both sides."""
+    sides: dict[tuple[str, str], set[str]] = {}
+    for row in rows:
+        if row.side in {"left", "right"} and row.reps:
+            sides.setdefault((book.find(row.exercise).series, row.local_day), set()).add(row.side)
+    visits: dict[str, int] = {}
+    for (series, _), both in sides.items():
+        if len(both) == 2:
+            visits[series] = visits.get(series, 0) + 1
+    return visits
