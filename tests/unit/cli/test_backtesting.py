@@ -177,3 +177,12 @@ def test_the_demos_people_are_replayed_and_scored(tmp_path: Path) -> None:
     # What the simulation knows of Ilva: right 6 % stronger in the row, left 11 % stronger in the overhead press.
     assert ahead["ilva", "one-arm-dumbbell-row"] > 0.9
     assert ahead["ilva", "one-arm-overhead-press"] < 0.1
+
+
+def test_the_log_in_the_readme_is_read_without_a_fault(tmp_path: Path) -> None:
+    readme = (CHECKOUT / "README.md").read_text(encoding="utf-8")
+    log = readme.partition("```csv\n")[2].partition("```")[0]
+    ran = _run(tmp_path, log, "--strict")
+    assert (ran.returncode, ran.stderr) == (0, "")
+    assert [bool(row["mean"]) for row in _table(tmp_path / "P.csv")] == [False, False, False, True, True]
+    assert [row["exercise"] for row in _table(tmp_path / "S.csv")] == ["1-arm DB row"]
