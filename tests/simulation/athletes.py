@@ -106,7 +106,7 @@ def _habit(rng: Random, c: Constants, kind: str) -> Habit:
         reserve=_pick(rng, {"every": 0.3, "half": 0.3, "last": 0.25, "never": 0.15}),
         says_failure=rng.choice((0.9, 0.7, 0.2)),
         halves=rng.random() < c.report.halves,
-        reserve_cap=rng.choice((4, 5, 5, 8)),
+        reserve_cap=rng.choice((4, 5, 6, 8, 10)),
         report_share=rng.gauss(*c.report.share) + (0.08 if kind == "novice" else 0.0),
         report_offset=rng.gauss(*c.report.offset),
         matches_sides=rng.random() < 0.55,

@@ -114,12 +114,23 @@ class _Exercise:
             if number and self.rng.random() < 0.06:
                 load = self._on_grid(load * 0.92)
             self._set(load, number, number == sets - 1, wanted)
+            load = self._adjusted(load, wanted)
         if self.seen:
             best = sum(self.seen[:2]) / len(self.seen[:2])
             self.truth.guess += 0.6 * (best - self.truth.guess)
 
+    def _adjusted(self, load: float, wanted: float) -> float:
+        """Next set's load, changed when the last one was far too light or broke the plan."""
+        row = self.session.rows[-1]
+        felt = self._felt(row.n - row.reps - 0.4)
+        if felt > wanted + 3.0 and self.rng.random() < 0.6:
+            return max(self._on_grid(load * 1.04), self._on_grid(load))
+        if self.habit.stop == "planned" and row.reps < self.truth.target - 2 and self.rng.random() < 0.5:
+            return self._on_grid(load * 0.93)
+        return load
+
     def _load(self, wanted: float) -> float:
-        guess = self.truth.guess + 0.8 * self.shift + self.rng.gauss(0, 0.02)
+        guess = self.truth.guess + 0.8 * self.shift + self.rng.gauss(0, 0.012)
         return self._on_grid(math.exp(guess) / (1.0 + (self.truth.target + wanted) / 30.0))
 
     def _on_grid(self, load_kg: float) -> float:
