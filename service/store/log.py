@@ -1,14 +1,16 @@
 """The athlete's log, read in the canonical order of the fold."""
 
+from collections.abc import Collection
 from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import Connection, Table, and_, func, select
+from sqlalchemy import ColumnElement, Connection, FromClause, Table, and_, func, select
 
 from service.store import set_rows
 from service.store.tables import checkins, measurements, sessions, sets
 from service.usecases.documents import from_document
+from service.usecases.fold_rows import LogRow, ToldMeasurement
 from service.usecases.ports import Caller, Stored
 from service.usecases.records.log import Checkin, Measurement, Session
 
@@ -93,6 +95,75 @@ class Log:
             sets.c.deleted_at.is_(None),
         )
         return list(self._connection.execute(query.order_by(sets.c.id)).scalars())
+
+    def rows_to_fold(
+        self,
+        athlete_id: UUID,
+        since: datetime | None,
+        until: datetime | None = None,
+        limit: int | None = None,
+    ) -> list[LogRow]:
+        """Return the sets performed in [since, until], by instant and id, each with its session's start and site."""
+        joined = sets.outerjoin(
+            sessions,
+            and_(
+                sessions.c.tenant_id == sets.c.tenant_id,
+                sessions.c.athlete_id == sets.c.athlete_id,
+                sessions.c.id == sets.c.session_id,
+            ),
+        )
+        query = (
+            select(sets, sessions.c.started_at, sessions.c.site_id)
+            .select_from(joined)
+            .where(
+                sets.c.tenant_id == self._caller.tenant_id,
+                sets.c.athlete_id == athlete_id,
+                sets.c.deleted_at.is_(None),
+            )
+            .order_by(sets.c.performed_at, sets.c.id)
+        )
+        if since is not None:
+            query = query.where(sets.c.performed_at >= since)
+        if until is not None:
+            query = query.where(sets.c.performed_at <= until)
+        rows = self._connection.execute(query.limit(limit) if limit is not None else query)
+        return [LogRow(row.id, set_rows.to_record(row), row.started_at, row.site_id) for row in rows]
+
+    def told_to_fold(
+        self, athlete_id: UUID, since: datetime | None, until: datetime | None = None
+    ) -> list[ToldMeasurement]:
+        """Return body masses and tested maxima told in [since, until], oldest first, and the body mass before them."""
+        table = measurements
+        within = self._standing(table, athlete_id) & table.c.measured.in_(("body_mass", "tested_maximum"))
+        if until is not None:
+            within &= table.c.at <= until
+        if since is not None:
+            # The body mass told last before says what the body weighed then.
+            masses = measurements.alias("masses")
+            newest = select(func.max(masses.c.at)).where(
+                self._standing(masses, athlete_id), masses.c.measured == "body_mass", masses.c.at < since
+            )
+            within &= table.c.at >= func.coalesce(newest.scalar_subquery(), since)
+        query = select(table.c.id, table.c.body).where(within)
+        rows = self._connection.execute(query.order_by(table.c.at, table.c.id))
+        return [ToldMeasurement(row.id, from_document(Measurement, row.body)) for row in rows]  # type: ignore[arg-type]
+
+    def session_starts(self, athlete_id: UUID, session_ids: Collection[UUID]) -> dict[UUID, datetime]:
+        """Return when each of these sessions began, leaving out those that have not arrived or are deleted."""
+        query = select(sessions.c.id, sessions.c.started_at).where(
+            sessions.c.tenant_id == self._caller.tenant_id,
+            sessions.c.athlete_id == athlete_id,
+            sessions.c.id.in_(list(session_ids)),
+            sessions.c.started_at.is_not(None),
+        )
+        return {row.id: row.started_at for row in self._connection.execute(query)}
+
+    def _standing(self, table: FromClause, athlete_id: UUID) -> ColumnElement[bool]:
+        return and_(
+            table.c.tenant_id == self._caller.tenant_id,
+            table.c.athlete_id == athlete_id,
+            table.c.deleted_at.is_(None),
+        )
 
     def _rows(self, table: Table, by: str, athlete_id: UUID, after: datetime, until: datetime) -> list[Any]:
         query = (

@@ -8,6 +8,8 @@ from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from sqlalchemy import Connection, create_engine, pool
 
+from service.store import queue_schema
+
 _PACKAGED = Path(__file__).parent.parent / "_migrations"
 _CHECKOUT = Path(__file__).parent.parent.parent / "migrations"
 
@@ -25,8 +27,9 @@ def _config(url: str) -> Config:
 
 
 def upgrade(url: str) -> None:
-    """Run every missing migration as the owner that the URL names."""
+    """Run every missing migration as the owner that the URL names, the job queue's included."""
     command.upgrade(_config(url), "head")
+    queue_schema.bring_up_to_date(url)
 
 
 def newest_revision() -> str:

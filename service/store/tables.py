@@ -191,6 +191,46 @@ sets = Table(
     postgresql_partition_by="HASH (tenant_id)",
 )
 
+
+def _folded() -> list[Column[object]]:
+    """A packed state and how far it reaches: ``session_count`` sessions in canonical order, the last one named."""
+    return [
+        Column("tenant_id", Uuid, nullable=False),
+        Column("athlete_id", Uuid, nullable=False),
+        _instant("folded_start", nullable=True),
+        Column("folded_key", Text),
+        # The latest instant at which any folded set was performed: an answer as of before it must not see this state.
+        _instant("folded_through", nullable=True),
+        Column("session_count", Integer, nullable=False),
+        Column("set_count", Integer, nullable=False),
+        Column("layout", Integer, nullable=False),
+        Column("model_version", Text, nullable=False),
+        Column("inputs", LargeBinary, nullable=False),
+        Column("state", LargeBinary),
+    ]
+
+
+capability_states = Table(
+    "capability_states",
+    metadata,
+    *_folded(),
+    # The newest session of the log, which is not in the state: its sets are folded when they are read.
+    _instant("open_start", nullable=True),
+    Column("open_key", Text),
+    _instant("stale_from", nullable=True),
+    PrimaryKeyConstraint("tenant_id", "athlete_id"),
+    ForeignKeyConstraint(["tenant_id", "athlete_id"], ["athletes.tenant_id", "athletes.id"]),
+    postgresql_with={"fillfactor": "90"},
+)
+
+capability_checkpoints = Table(
+    "capability_checkpoints",
+    metadata,
+    *_folded(),
+    PrimaryKeyConstraint("tenant_id", "athlete_id", "session_count"),
+    ForeignKeyConstraint(["tenant_id", "athlete_id"], ["athletes.tenant_id", "athletes.id"]),
+)
+
 consents = Table(
     "consents",
     metadata,

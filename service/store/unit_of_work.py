@@ -15,8 +15,10 @@ from service.store.log import Log
 from service.store.migrate import newest_revision, revision_of
 from service.store.people import People
 from service.store.resources import Resources
+from service.store.states import States
 from service.store.tables import api_keys
 from service.usecases.errors import StoreUnavailable
+from service.usecases.fold_rows import Touched
 from service.usecases.kinds import Kind
 from service.usecases.ports import Caller, Clock, Operation, Stored
 
@@ -29,9 +31,11 @@ class PostgresUnitOfWork:
         self.caller = caller
         self.resources = Resources(connection, caller, now)
         self.log = Log(connection, caller)
+        self.states = States(connection, caller)
         self.people = People(connection, caller)
         self.keys = Keys(connection, caller, now)
         self.feed = Feed(connection, caller)
+        self.touched: dict[UUID, Touched] = {}
         self._noted: list[tuple[Kind, Stored, Operation]] = []
         self._position: int | None = None
 

@@ -18,6 +18,8 @@ from service.usecases.errors import (
     UseCaseError,
 )
 from service.usecases.exercises import ExerciseBook
+from service.usecases.folding.noting import note_write
+from service.usecases.folding.writing import settle
 from service.usecases.kinds import KINDS, SET, KindName
 from service.usecases.ports import Stored, UnitOfWork
 from service.usecases.records.log import LoggedSet
@@ -63,7 +65,8 @@ def apply_each(
     """Apply operations in order; one that is refused does not hold up the others.
 
     A set whose session was refused earlier in the same queue fails with ``DependencyFailed``: the client should mend the
-    session and send both again. Refusals come before any write of their own operation, so nothing is half-written.
+    session and send both again. Refusals come before any write of their own operation, so nothing is half-written. The
+    fold comes once, after the last: the results must be read to their end.
     """
     failed_sessions: set[UUID] = set()
     refusals: tuple[type[Exception], ...] = (UseCaseError, *schema_errors)
@@ -77,6 +80,7 @@ def apply_each(
             if operation.kind == "session":
                 failed_sessions.add(operation.id)
             yield OperationResult(index, operation, None, None, refusal)
+    settle(work, book)
 
 
 def _depends(operation: QueuedOperation, failed_sessions: set[UUID]) -> None:
@@ -94,11 +98,11 @@ def _apply(
 ) -> tuple[Outcome | Literal["deleted"], Stored]:
     target = Target(KINDS[operation.kind], operation.id, athlete_id)
     if operation.op == "delete":
-        return "deleted", resources.remove(work, target, operation.if_match)
+        return "deleted", resources.remove_unsettled(work, target, operation.if_match)
     if operation.body is None:
         raise NotPossible(faults=[FieldFault("/body", "body_required", operation.op, "an object")])
     if operation.op == "patch":
-        return resources.change(
+        return resources.change_unsettled(
             work,
             book,
             target,
@@ -107,7 +111,7 @@ def _apply(
             lambda merged: parse(operation.kind, merged),
         )
     record = parse(operation.kind, operation.body)
-    return resources.put(work, book, target, record, operation.if_match)
+    return resources.put_unsettled(work, book, target, record, operation.if_match)
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,6 +159,8 @@ def create_sets(
     }
     for stored in kept.values():
         work.note_change(SET, stored, "put")
+        note_write(work, SET, stored.id, athlete_id, None, stored.record)
+    settle(work, book)
     return _results(rows, existing, kept)
 
 

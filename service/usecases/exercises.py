@@ -1,12 +1,14 @@
 """The exercises that a tenant may name: the reference list and its own."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping
 from functools import cached_property
 from uuid import UUID
 from zoneinfo import available_timezones
 
 from service.catalogue.catalogue import Catalogue
 from service.catalogue.records import Exercise, Involvement, JointDemand
+from service.usecases.kinds import EXERCISE
+from service.usecases.ports import UnitOfWork
 from service.usecases.records.exercises import OwnExercise
 
 #: What a tenant says of its own exercise is its own judgement.
@@ -63,12 +65,19 @@ def as_exercise(exercise_id: UUID, own: OwnExercise) -> Exercise:
 class ExerciseBook:
     """The reference list with one tenant's own exercises read on demand.
 
-    ``find_own`` looks one up by id; it is asked only for ids that are not on the reference list.
+    ``find_own`` looks one up by id; it is asked only for ids that are not on the reference list. ``find_many`` looks up
+    several at once.
     """
 
-    def __init__(self, catalogue: Catalogue, find_own: Callable[[UUID], OwnExercise | None]) -> None:
+    def __init__(
+        self,
+        catalogue: Catalogue,
+        find_own: Callable[[UUID], OwnExercise | None],
+        find_many: Callable[[list[UUID]], Mapping[UUID, OwnExercise]] | None = None,
+    ) -> None:
         self._catalogue = catalogue
         self._find_own = find_own
+        self._find_many = find_many
         self._own: dict[str, Exercise | None] = {}
         self.unknown_demands: set[str] = set()
 
@@ -94,14 +103,48 @@ class ExerciseBook:
         """The reference list itself."""
         return self._catalogue
 
+    def gather(self, exercise_ids: Iterable[str]) -> None:
+        """Read in one statement those of some exercises that are the tenant's own and not yet known."""
+        unknown = {
+            own_id
+            for exercise_id in exercise_ids
+            if exercise_id not in self._catalogue.exercises and exercise_id not in self._own
+            if (own_id := _as_uuid(exercise_id)) is not None
+        }
+        if not unknown or self._find_many is None:
+            return
+        found = self._find_many(sorted(unknown))
+        for own_id in unknown:
+            self._own[str(own_id)] = self._described(own_id, found.get(own_id))
+
     def _look_up(self, exercise_id: str) -> Exercise | None:
-        try:
-            own_id = UUID(exercise_id)
-        except ValueError:
-            return None
-        own = self._find_own(own_id)
+        own_id = _as_uuid(exercise_id)
+        return self._described(own_id, self._find_own(own_id)) if own_id is not None else None
+
+    def _described(self, own_id: UUID, own: OwnExercise | None) -> Exercise | None:
         if own is None:
             return None
         if own.joint_demands is None:
-            self.unknown_demands.add(exercise_id)
+            self.unknown_demands.add(str(own_id))
         return as_exercise(own_id, own)
+
+
+def book_of(work: UnitOfWork, catalogue: Catalogue) -> ExerciseBook:
+    """Return the exercises that a transaction's tenant may name."""
+
+    def find_own(exercise_id: UUID) -> OwnExercise | None:
+        stored = work.resources.get(EXERCISE, exercise_id)
+        return stored.record if stored is not None else None
+
+    def find_many(ids: list[UUID]) -> dict[UUID, OwnExercise]:
+        found = work.resources.get_many(EXERCISE, ids)
+        return {id: stored.record for id, stored in found.items() if stored.record is not None}
+
+    return ExerciseBook(catalogue, find_own, find_many)
+
+
+def _as_uuid(exercise_id: str) -> UUID | None:
+    try:
+        return UUID(exercise_id)
+    except ValueError:
+        return None

@@ -6,6 +6,9 @@ from uuid import UUID
 from service.usecases import resources
 from service.usecases.consent import require_consent
 from service.usecases.errors import FieldFault, NotPossible
+from service.usecases.exercises import ExerciseBook
+from service.usecases.folding.noting import note_screening
+from service.usecases.folding.writing import settle
 from service.usecases.ports import Stored, UnitOfWork
 from service.usecases.records.people import Consent, Screening
 from service.usecases.uuid7 import uuid7
@@ -28,7 +31,7 @@ def record_consent(work: UnitOfWork, athlete_id: UUID, consent: Consent) -> Stor
     return _appended(work, id, athlete_id, kept)
 
 
-def record_screening(work: UnitOfWork, athlete_id: UUID, screening: Screening) -> Stored:
+def record_screening(work: UnitOfWork, book: ExerciseBook, athlete_id: UUID, screening: Screening) -> Stored:
     """Append the outcome of a screening; raises ``ConsentRequired`` without consent to health data.
 
     ``cleared`` needs the clearance itself: only a licensed clinician's word opens closed plans.
@@ -58,6 +61,8 @@ def record_screening(work: UnitOfWork, athlete_id: UUID, screening: Screening) -
     kept = _dated(screening, work)
     id = uuid7()
     work.people.add_screening(athlete_id, id, kept)
+    note_screening(work, athlete_id, kept)
+    settle(work, book)
     return _appended(work, id, athlete_id, kept)
 
 

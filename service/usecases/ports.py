@@ -1,12 +1,21 @@
 """What the use cases need from the store, as Protocols that the store fulfils."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, Literal, Protocol
 from uuid import UUID
 
+from service.usecases.fold_rows import (
+    FoldStanding,
+    KeptFold,
+    LogRow,
+    Packing,
+    SessionKey,
+    ToldMeasurement,
+    Touched,
+)
 from service.usecases.kinds import Kind
 from service.usecases.records.people import Consent, Screening
 
@@ -126,6 +135,41 @@ class LogStore(Protocol):
         self, athlete_id: UUID, after: datetime, until: datetime, kind: str | None = None
     ) -> list[Stored]: ...
     def session_set_ids(self, athlete_id: UUID, session_id: UUID) -> list[UUID]: ...
+    def rows_to_fold(
+        self,
+        athlete_id: UUID,
+        since: datetime | None,
+        until: datetime | None = None,
+        limit: int | None = None,
+    ) -> list[LogRow]: ...
+    def told_to_fold(
+        self, athlete_id: UUID, since: datetime | None, until: datetime | None = None
+    ) -> list[ToldMeasurement]: ...
+    def session_starts(self, athlete_id: UUID, session_ids: Collection[UUID]) -> dict[UUID, datetime]: ...
+
+
+class StateStore(Protocol):
+    """Packed states, their checkpoints, and the jobs that fold anew; writes need the athlete's lock."""
+
+    def standing(self, athlete_id: UUID) -> FoldStanding | None: ...
+    def newest(
+        self,
+        athlete_id: UUID,
+        packing: Packing,
+        *,
+        before: datetime | None = None,
+        through: datetime | None = None,
+        fewer_than: int | None = None,
+    ) -> KeptFold | None: ...
+    def keep(self, athlete_id: UUID, fold: KeptFold, open_session: SessionKey | None) -> None: ...
+    def add_checkpoints(self, athlete_id: UUID, folds: Iterable[KeptFold]) -> None: ...
+    def drop_checkpoints(self, athlete_id: UUID, *, keep: Iterable[int]) -> None: ...
+    def mark_stale(self, athlete_id: UUID, since: datetime, packing: Packing) -> None: ...
+    def refolded_before(self, athlete_id: UUID, since: datetime, packing: Packing) -> None: ...
+    def forget(self, athlete_id: UUID) -> None: ...
+    def outdated(self, packing: Packing, after: UUID | None, limit: int) -> list[UUID]: ...
+    def folded(self, after: UUID | None, limit: int) -> list[UUID]: ...
+    def defer_refold(self, athlete_id: UUID | None) -> None: ...
 
 
 class PersonStore(Protocol):
@@ -183,9 +227,13 @@ class UnitOfWork(Protocol):
     @property
     def caller(self) -> Caller: ...
     @property
+    def touched(self) -> dict[UUID, Touched]: ...
+    @property
     def resources(self) -> ResourceStore: ...
     @property
     def log(self) -> LogStore: ...
+    @property
+    def states(self) -> StateStore: ...
     @property
     def people(self) -> PersonStore: ...
     @property

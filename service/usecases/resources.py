@@ -23,6 +23,8 @@ from service.usecases.errors import (
     SessionHasSets,
 )
 from service.usecases.exercises import ExerciseBook
+from service.usecases.folding.noting import note_write
+from service.usecases.folding.writing import settle
 from service.usecases.kinds import ATHLETE, GROUP, IMPLEMENTS, SESSION, SET, SITE, Kind
 from service.usecases.merge_patch import apply as apply_patch
 from service.usecases.ports import Stored, TakenMeanwhile, UnitOfWork
@@ -45,6 +47,21 @@ class Target:
 
 
 def put(
+    work: UnitOfWork,
+    book: ExerciseBook,
+    target: Target,
+    record: Any,
+    if_match: IfMatch,
+    *,
+    only_create: bool = False,
+) -> tuple[Outcome, Stored]:
+    """Keep a body under an id, and fold what that changes; see ``put_unsettled``."""
+    kept = put_unsettled(work, book, target, record, if_match, only_create=only_create)
+    settle(work, book)
+    return kept
+
+
+def put_unsettled(
     work: UnitOfWork,
     book: ExerciseBook,
     target: Target,
@@ -112,10 +129,22 @@ def _keep(
         kept = work.resources.replace(target.kind, stored, record, print_)
     _still_in_reach(work, target)
     work.note_change(target.kind, kept, "put")
+    note_write(
+        work, target.kind, target.id, target.athlete_id, stored.record if stored is not None else None, record
+    )
     return ("created" if stored is None or stored.deleted_at is not None else "replaced"), kept
 
 
 def change(
+    work: UnitOfWork, book: ExerciseBook, target: Target, patch: Document, if_match: IfMatch, parse: Parse
+) -> tuple[Outcome, Stored]:
+    """Apply a merge patch to a body, and fold what that changes; see ``change_unsettled``."""
+    changed = change_unsettled(work, book, target, patch, if_match, parse)
+    settle(work, book)
+    return changed
+
+
+def change_unsettled(
     work: UnitOfWork, book: ExerciseBook, target: Target, patch: Document, if_match: IfMatch, parse: Parse
 ) -> tuple[Outcome, Stored]:
     """Apply a merge patch (RFC 7396) to a body.
@@ -133,7 +162,16 @@ def change(
     return _keep(work, target, stored, merged, print_)
 
 
-def remove(work: UnitOfWork, target: Target, if_match: IfMatch, *, cascade: bool = False) -> Stored:
+def remove(
+    work: UnitOfWork, book: ExerciseBook, target: Target, if_match: IfMatch, *, cascade: bool = False
+) -> Stored:
+    """Leave a tombstone, and fold what that changes; see ``remove_unsettled``."""
+    grave = remove_unsettled(work, target, if_match, cascade=cascade)
+    settle(work, book)
+    return grave
+
+
+def remove_unsettled(work: UnitOfWork, target: Target, if_match: IfMatch, *, cascade: bool = False) -> Stored:
     """Leave a tombstone; deleting again changes nothing.
 
     A session that still holds sets is refused unless ``cascade`` buries them with it.
@@ -165,6 +203,8 @@ def _bury_inventory(work: UnitOfWork, site_id: UUID) -> None:
 def _bury(work: UnitOfWork, target: Target, stored: Stored | None) -> Stored:
     grave = work.resources.bury(target.kind, target.id, target.athlete_id, stored)
     work.note_change(target.kind, grave, "delete")
+    before = stored.record if stored is not None else None
+    note_write(work, target.kind, target.id, target.athlete_id, before, None)
     return grave
 
 

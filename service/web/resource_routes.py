@@ -232,8 +232,8 @@ def _mount_delete(router: APIRouter, spec: ResourceSpec) -> None:
     def delete(
         target: Target, caller: Any, services: Any, if_match: str | None, *, cascade: bool
     ) -> Response:
-        with services.store.write(caller) as work:
-            grave = resources.remove(work, target, tags_of(if_match), cascade=cascade)
+        with services.write(caller) as (work, book):
+            grave = resources.remove(work, book, target, tags_of(if_match), cascade=cascade)
             position = work.position()
         return Response(status_code=204, headers={"ETag": grave.etag, "Steelyard-Position": str(position)})
 

@@ -3,16 +3,13 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from uuid import UUID
 
 from fastapi import Request
 
 from service.catalogue.catalogue import Catalogue
 from service.catalogue.texts import Texts
-from service.usecases.exercises import ExerciseBook
-from service.usecases.kinds import EXERCISE
+from service.usecases.exercises import ExerciseBook, book_of
 from service.usecases.ports import Caller, Clock, Store, UnitOfWork
-from service.usecases.records.exercises import OwnExercise
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,12 +23,7 @@ class Services:
 
     def book(self, work: UnitOfWork) -> ExerciseBook:
         """Return the exercises that this transaction's tenant may name."""
-
-        def find_own(exercise_id: UUID) -> OwnExercise | None:
-            stored = work.resources.get(EXERCISE, exercise_id)
-            return stored.record if stored is not None else None
-
-        return ExerciseBook(self.catalogue, find_own)
+        return book_of(work, self.catalogue)
 
     @contextmanager
     def write(self, caller: Caller) -> Iterator[tuple[UnitOfWork, ExerciseBook]]:

@@ -11,9 +11,12 @@ import pytest
 from sqlalchemy import Engine, create_engine, func, insert, pool, select, text
 from starlette.testclient import TestClient
 
+from service.catalogue import load_catalogue
 from service.store.database import Database
 from service.store.tables import changes, feed_counters, sets
 from service.usecases.api_keys import parse
+from service.usecases.exercises import book_of
+from service.usecases.folding.refolding import refold
 from service.usecases.kinds import SET
 from service.usecases.ports import Caller, Page, UnitOfWork
 from tests.store.furnished import SET_BODY
@@ -204,30 +207,53 @@ def sent_by(world: World, deed: Callable[[], Any]) -> int:
     return len(sent)
 
 
-def test_a_request_sends_a_fixed_number_of_statements(shared_world: World, histories: Histories) -> None:
+#: Of the day of the newest sets; and of the day after it.
+TODAY = {**SET_BODY, "performed_at": "2026-11-23T16:20:00Z"}
+TOMORROW = {**SET_BODY, "performed_at": "2026-11-24T16:20:00Z"}
+
+
+@pytest.fixture(scope="module")
+def folded(shared_world: World, histories: Histories) -> Histories:
+    """Both histories with a state that a refold made, in parts."""
+    store = shared_world.app.state.services.store
+    for length in (SHORT, LONG):
+        done = False
+        while not done:
+            with store.write(histories.caller) as work:
+                done = refold(work, book_of(work, load_catalogue()), histories.athletes[length], part=1000)
+    return histories
+
+
+def test_a_request_sends_a_fixed_number_of_statements(shared_world: World, folded: Histories) -> None:
     """Two to authenticate, one to open, then the request's own; the same with 100 sets behind it and with 5,000."""
-    client = histories.client
+    client = folded.client
     counts = {}
     for length in (SHORT, LONG):
-        athlete = f"/v1/athletes/{histories.athletes[length]}"
-        where = f"{athlete}/sets/{uuid4()}"
+        athlete = f"/v1/athletes/{folded.athletes[length]}"
+        where, next_day = (f"{athlete}/sets/{uuid4()}" for _ in range(2))
         counts[length] = {
-            "put": sent_by(shared_world, lambda where=where: client.put(where, json=SET_BODY)),
-            "put again": sent_by(shared_world, lambda where=where: client.put(where, json=SET_BODY)),
+            "put": sent_by(shared_world, lambda where=where: client.put(where, json=TODAY)),
+            "put again": sent_by(shared_world, lambda where=where: client.put(where, json=TODAY)),
             "get": sent_by(shared_world, lambda where=where: client.get(where)),
             "delete": sent_by(shared_world, lambda where=where: client.delete(where)),
             "list": sent_by(shared_world, lambda athlete=athlete: client.get(f"{athlete}/sets")),
+            "first of a new day": sent_by(
+                shared_world, lambda next_day=next_day: client.put(next_day, json=TOMORROW)
+            ),
         }
     assert counts[SHORT] == counts[LONG]
-    # put: authenticate 2, open 1, lock the athlete, look, insert, raise the counter, feed.
-    assert counts[LONG] == {"put": 8, "put again": 6, "get": 5, "delete": 8, "list": 5}
+    # put: authenticate 2, open 1, lock the athlete, look, insert, ask how far the state reaches, raise the counter, feed.
+    # delete: one more, to see whether the newest session is still there. A new day: athlete, screenings, state, sets,
+    # measurements; then checkpoints added and dropped, and the state.
+    expected = {"put": 9, "put again": 6, "get": 5, "delete": 10, "list": 5, "first of a new day": 17}
+    assert counts[LONG] == expected
 
 
-def test_a_hundred_sets_cost_as_many_statements_as_one(shared_world: World, histories: Histories) -> None:
-    path = f"/v1/athletes/{histories.athletes[SHORT]}/sets"
+def test_a_hundred_sets_cost_as_many_statements_as_one(shared_world: World, folded: Histories) -> None:
+    path = f"/v1/athletes/{folded.athletes[SHORT]}/sets"
 
     def batch(size: int) -> int:
-        rows = [{"id": str(uuid4()), **SET_BODY} for _ in range(size)]
-        return sent_by(shared_world, lambda: histories.client.post(path, json={"sets": rows}))
+        rows = [{"id": str(uuid4()), **TOMORROW} for _ in range(size)]
+        return sent_by(shared_world, lambda: folded.client.post(path, json={"sets": rows}))
 
-    assert batch(1) == batch(100) == 8
+    assert batch(1) == batch(100) == 9

@@ -12,8 +12,8 @@ from service.store.tables import APPEND_ONLY_TABLES, SET_PARTITIONS, UNSCOPED_TA
 from tests.databases import Databases
 
 TENANT_TABLES = sorted(set(metadata.tables) - UNSCOPED_TABLES)
-#: The rows of a roster are the one thing that is deleted; everything else leaves a tombstone.
-DELETABLE = {"group_members"}
+#: The rows of a roster, and what can be folded anew from the log; everything else leaves a tombstone.
+DELETABLE = {"group_members", "capability_states", "capability_checkpoints"}
 
 COLUMNS = """
     SELECT table_name, column_name, ordinal_position, data_type, udt_name, is_nullable, column_default

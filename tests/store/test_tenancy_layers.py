@@ -16,8 +16,10 @@ from service.store.keys import Keys
 from service.store.log import Log
 from service.store.people import People
 from service.store.resources import Resources
+from service.store.states import States
 from service.store.tables import UNSCOPED_TABLES, metadata
 from service.usecases.documents import fingerprint
+from service.usecases.fold_rows import KeptFold, Packing
 from service.usecases.kinds import AIM, GROUP, KINDS, SET
 from service.usecases.ports import Caller, KeyRow, Page, Reach
 from service.usecases.records.log import LoggedSet
@@ -27,6 +29,8 @@ from tests.store.furnished import Furnished, furnish, operations
 from tests.store.statements import Sent, listening, rewriting, without_tenant
 from tests.world import ALL_SCOPES, World
 
+#: What a furnished tenant has no rows in; `test_capability_states` looks at checkpoints of its own.
+EMPTY = {"keyed_results", "capability_checkpoints"}
 TENANT_TABLES = sorted(set(metadata.tables) - UNSCOPED_TABLES)
 AT = datetime(2026, 11, 23, 16, 20, tzinfo=UTC)
 FULL = LoggedSet(exercise_id="bench-press", performed_at=AT, reps=6)
@@ -64,7 +68,9 @@ def unbound(sent: Sent) -> list[str]:
     return [name for name in sorted(names) if f"{name}.tenant_id = " not in sent.text]
 
 
-REPOSITORIES = (Resources, Log, People, Keys, Feed)
+REPOSITORIES = (Resources, Log, People, Keys, Feed, States)
+PACKING = Packing("invented/1", 1)
+FOLD = KeptFold(3, 9, (AT, "invented"), AT, PACKING, b"print", b"packed")
 
 
 @contextmanager
@@ -156,6 +162,14 @@ def write_everything(work: Any, athlete_id: UUID) -> None:
     work.keys.revoke(key.id)
     work.keys.claim("invented")
     work.keys.keep_result("invented", b"print", {})
+    work.states.keep(athlete_id, FOLD, (AT, "newest"))
+    work.states.add_checkpoints(athlete_id, [FOLD])
+    work.states.drop_checkpoints(athlete_id, keep=[1, 3])
+    work.states.mark_stale(athlete_id, AT, PACKING)
+    work.states.refolded_before(athlete_id, AT + timedelta(days=1), PACKING)
+    work.states.defer_refold(athlete_id)
+    work.states.defer_refold(None)
+    work.states.forget(uuid4())
     work.note_change(AIM, stored, "put")
 
 
@@ -174,6 +188,15 @@ def read_everything(work: Any, athlete_id: UUID) -> None:
     work.log.checkins_between(athlete_id, before, AT)
     work.log.measurements_between(athlete_id, before, AT, "body_mass")
     work.log.session_set_ids(athlete_id, uuid4())
+    for since, until, limit in ((None, None, None), (before, AT, 10)):
+        work.log.rows_to_fold(athlete_id, since, until, limit)
+        work.log.told_to_fold(athlete_id, since, until)
+    work.log.session_starts(athlete_id, [uuid4()])
+    work.states.standing(athlete_id)
+    work.states.newest(athlete_id, PACKING)
+    work.states.newest(athlete_id, PACKING, before=AT, through=AT, fewer_than=5)
+    work.states.outdated(PACKING, uuid4(), 10)
+    work.states.folded(None, 10)
     work.people.athlete(athlete_id)
     work.people.in_reach([athlete_id])
     work.people.roster(None, None, 10)
@@ -243,7 +266,7 @@ def test_a_bare_statement_sees_only_its_own_tenants_rows(
         for tenant in two:
             with database.transaction(tenant.id, read_only=True) as connection:
                 seen = connection.execute(select(table.c.tenant_id)).scalars().all()
-            assert set(seen) == ({tenant.id} if table.name != "keyed_results" else set()), table.name
+            assert set(seen) == ({tenant.id} if table.name not in EMPTY else set()), table.name
         with database.transaction(None, read_only=True) as connection:
             assert connection.execute(select(table.c.tenant_id)).first() is None
 

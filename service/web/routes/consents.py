@@ -133,11 +133,11 @@ def router() -> APIRouter:
     ) -> Response:
         asked = ["recordScreening", str(athlete_id), body.model_dump(mode="json", exclude_none=True)]
         record = to_record(body, records.Screening)
-        with services.store.write(caller) as work:
+        with services.write(caller) as (work, book):
             resources.find_athlete(work, athlete_id)
 
             def make() -> Document:
-                return represent(deeds.record_screening(work, athlete_id, record))
+                return represent(deeds.record_screening(work, book, athlete_id, record))
 
             answer = once(work, bare(idempotency_key), asked, make, keep=_same)
             position = work.position()

@@ -1,0 +1,74 @@
+"""What each write says to the fold: which part of an athlete's log it touched."""
+
+from datetime import UTC, datetime
+from typing import Any
+from uuid import UUID
+
+from service.usecases.fold_rows import Touched
+from service.usecases.folding.inputs import training_of
+from service.usecases.folding.visits import SPAN
+from service.usecases.kinds import ATHLETE, EXERCISE, MEASUREMENT, SESSION, SET, Kind
+from service.usecases.ports import UnitOfWork
+from service.usecases.records.log import BodyMass, LoggedSet, Session, TestedMaximum
+from service.usecases.records.people import Athlete, Screening
+
+
+def note_write(
+    work: UnitOfWork, kind: Kind, id: UUID, athlete_id: UUID | None, before: Any, after: Any
+) -> None:
+    """Note that a record took the place of another; None stands for none, before a first write and after a delete."""
+    if kind is EXERCISE and before is not None:
+        # Answers see at once that the exercise is described otherwise; a job folds everybody anew.
+        work.states.defer_refold(None)
+    elif kind is ATHLETE:
+        _note_athlete(_of(work, id), before, after)
+    elif kind is SET and athlete_id is not None:
+        _note_set(_of(work, athlete_id), before, after)
+    elif kind is SESSION and athlete_id is not None:
+        _note_session(_of(work, athlete_id), id, before, after)
+    elif kind is MEASUREMENT and athlete_id is not None:
+        _note_measurement(_of(work, athlete_id), id, before, after)
+
+
+def note_screening(work: UnitOfWork, athlete_id: UUID, screening: Screening) -> None:
+    """Note that an operation was told: sides may differ far more after one, in everything logged so far."""
+    if screening.procedures:
+        _of(work, athlete_id).whole = True
+
+
+def _of(work: UnitOfWork, athlete_id: UUID) -> Touched:
+    return work.touched.setdefault(athlete_id, Touched())
+
+
+def _note_athlete(touched: Touched, before: Athlete | None, after: Athlete | None) -> None:
+    touched.gone = after is None
+    if before is None or after is None or training_of(before) != training_of(after):
+        touched.whole = before is not None or touched.whole
+
+
+def _note_set(touched: Touched, before: LoggedSet | None, after: LoggedSet | None) -> None:
+    if before is not None:
+        touched.sets.append((before, True))
+    if after is not None:
+        touched.sets.append((after, False))
+
+
+def _note_session(touched: Touched, id: UUID, before: Session | None, after: Session | None) -> None:
+    was, now = (session.started_at if session is not None else None for session in (before, after))
+    moved = before is not None and after is not None and before.site_id != after.site_id
+    if was != now or moved:
+        starts = touched.starts.setdefault(id, [])
+        starts += [start for start in (was, now) if start is not None]
+
+
+def _note_measurement(touched: Touched, id: UUID, before: Any, after: Any) -> None:
+    for record, gone in ((before, True), (after, False)):
+        if isinstance(record, TestedMaximum):
+            touched.tests.append(((record.at.astimezone(UTC), f"test {id}"), gone))
+        elif isinstance(record, BodyMass):
+            touched.masses.append(_from(record.at))
+
+
+def _from(told_at: datetime) -> datetime:
+    """A session may have begun within a day before the sets that were done after a body mass was told."""
+    return told_at.astimezone(UTC) - SPAN
