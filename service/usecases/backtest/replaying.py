@@ -12,6 +12,7 @@ from service.core.capability import (
     foresee_all,
 )
 from service.core.units import Days
+from service.usecases.backtest.first_guesses import FirstGuesses
 from service.usecases.backtest.lifts import BodyMassLine, Lift, LiftBook
 from service.usecases.backtest.log_rows import LogRow
 from service.usecases.backtest.predictions import Prediction
@@ -84,9 +85,16 @@ def _replay_athlete(
     model = athlete_model(sided, book)
     sessions = tuple(sessions_of(rows, book))
     state, foretold = foresee_all(begin("unknown"), [session.evidence for session in sessions], model)
-    done = [row for session in sessions for row in session.rows]
-    for row, values in zip(done, foretold.tolist(), strict=True):
-        predictions[row.index] = None if isnan(values[0]) else Prediction(*values)
+    done = [pair for session in sessions for pair in zip(session.rows, session.evidence.sets, strict=True)]
+    guesses, begun = FirstGuesses(), set[str]()
+    for (row, evidence), values in zip(done, foretold.tolist(), strict=True):
+        if not isnan(values[0]):
+            begun.add(evidence.series)
+            predictions[row.index] = Prediction(*values)
+        elif evidence.series not in begun:
+            curve = book.of_series(evidence.series).curve
+            predictions[row.index] = guesses.guess(evidence, curve)
+            guesses.learn(evidence, curve)
     told(len(predictions))
     return ReplayedAthlete(
         athlete=athlete,
