@@ -278,8 +278,11 @@ def _stay(case: _Case, here: LoadOption) -> _Decision:
     if above and step > BIG_STEP and last is not None and last >= case.target.high:
         return _extend(case, here, above)
     trial = case.best([here]) or case.gentlest(here)
+    code = "add_repetitions"
+    if last is not None and trial.reps <= last:
+        code = "repeat" if trial.reps == last else "fewer_repetitions"
     return _Decision(
-        trial, "add_repetitions_then_load", (Reason("progression.add_repetitions", {"reps": trial.reps}),)
+        trial, "add_repetitions_then_load", (Reason(f"progression.{code}", {"reps": trial.reps}),)
     )
 
 

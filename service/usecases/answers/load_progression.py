@@ -1,65 +1,31 @@
 """The next load and repetitions, by exercise and side, on loads that the site can make."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import datetime
-from math import sqrt
-from statistics import NormalDist
 from uuid import UUID
 
 from service.catalogue.texts import Texts
-from service.core.capability.former import Side
-from service.core.capability.state import HALF_GAP
-from service.core.estimates import DEFAULT_MASS, Reason
+from service.core.estimates import DEFAULT_MASS
 from service.core.progression import (
     MODEL_VERSION,
-    Caps,
-    LoadOption,
-    NoForecast,
-    ProgressionContext,
-    RepetitionTarget,
-    choose,
 )
-from service.core.progression.chances import Wanted, candidate
-from service.core.tolerance.pain import PainDecision
-from service.core.units import Kilograms, MassUnit, Share
+from service.core.units import MassUnit, Share
 from service.usecases.answers.capability import asked_histories, envelope
-from service.usecases.answers.history import ExerciseHistory, read_histories
-from service.usecases.answers.loads import BodyMass
+from service.usecases.answers.history import read_histories
+from service.usecases.answers.progression_adviser import adviser
 from service.usecases.answers.progression_case import (
-    Bounds,
-    Past,
     Wish,
-    bounds_of,
-    caps_of,
-    context_of,
-    is_alone,
-    least_reserve,
-    limits_of,
-    pain_of,
-    past_of,
-    target_of,
-    with_reserve,
 )
-from service.usecases.answers.progression_telling import Advice, ask_of, item_document
+from service.usecases.answers.progression_telling import ask_of, item_document
 from service.usecases.answers.site_loads import (
-    SEARCH_UP_TO_KG,
-    SiteOptions,
-    SiteStock,
-    levels_for,
-    options_for,
     read_stock,
 )
-from service.usecases.answers.situation import Situation, read_situation
-from service.usecases.answers.stations import at_station, by_levels
+from service.usecases.answers.situation import read_situation
 from service.usecases.answers.telling import Teller
 from service.usecases.documents import Document, to_document
 from service.usecases.errors import FieldFault, NothingToComputeOn, NotPossible
 from service.usecases.exercises import ExerciseBook
 from service.usecases.ports import UnitOfWork
-
-#: Loads are looked for up to this share of the heaviest one of the last session. [1] (judgement)
-_SEARCH_SHARE: Share = 1.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +51,7 @@ def answer_load_progression(
     ``UnknownReference``; ``NotPossible`` for an empty range; ``NothingToComputeOn`` where the asked lift has neither a
     set nor a known lift to start from.
     """
-    _possible(question.wish)
+    require_possible(question.wish)
     situation = read_situation(
         work,
         question.athlete_id,
@@ -103,7 +69,7 @@ def answer_load_progression(
         for advice in adviser(history, situation, stock, question.wish).advices()
     ]
     if question.exercise_id is not None and not advices:
-        raise NothingToComputeOn(_why_nothing(book, question.exercise_id), exercise_id=question.exercise_id)
+        raise NothingToComputeOn(why_nothing(book, question.exercise_id), exercise_id=question.exercise_id)
     items = [item_document(advice, situation, teller, question.mass) for advice in advices]
     answer = envelope(items, situation, MODEL_VERSION)
     ask = ask_of(advices, situation)
@@ -112,14 +78,16 @@ def answer_load_progression(
     return {**answer, "site_id": str(stock.site_id), "inventory_etag": stock.etag}
 
 
-def _why_nothing(book: ExerciseBook, exercise_id: str) -> str:
+def why_nothing(book: ExerciseBook, exercise_id: str) -> str:
+    """Return in words why no load can be named for an exercise."""
     exercise = book.find(exercise_id)
     if exercise is not None and exercise.work != "repetitions":
         return f"{exercise.name} is counted in {exercise.work}; next loads are named for repetitions only."
     return "Nothing is logged for this exercise or one like it, so no load can be named honestly."
 
 
-def _possible(wish: Wish) -> None:
+def require_possible(wish: Wish) -> None:
+    """Raise ``NotPossible`` where a wish asks for an empty range."""
     pairs = (("reps", wish.reps_low, wish.reps_high), ("reserve", wish.reserve_low, wish.reserve_high))
     for name, low, high in pairs:
         if low is not None and high is not None and low > high:
@@ -127,202 +95,3 @@ def _possible(wish: Wish) -> None:
                 f"?{name}_high", "below_low", f"{name}_high is below {name}_low", f"at least {low:g}"
             )
             raise NotPossible(faults=[fault])
-
-
-def adviser(history: ExerciseHistory, situation: Situation, stock: SiteStock, wish: Wish) -> "Adviser":
-    """Return who advises on one lift at one site: in levels where its station there has labels and no masses."""
-    exercise = history.exercise
-    known = history.state is not None or any(seen.load is not None for seen in history.sets)
-    if exercise.work != "repetitions" or not known:
-        return Adviser(history, situation, stock, wish)
-    if exercise.load_basis != "level" and levels_for(stock, exercise) is None:
-        return Adviser(history, situation, stock, wish)
-    in_levels = by_levels(exercise)
-    count = len(options_for(stock, in_levels, situation.body_mass.on(situation.now_day)).options)
-    there = at_station(history, situation, stock.site_id, count)
-    return Adviser(there, situation, stock, wish, new_station=not there.sets)
-
-
-@dataclass(frozen=True, slots=True)
-class Adviser:
-    """One exercise of one athlete at one site; ``new_station`` where its levels there are not known yet."""
-
-    history: ExerciseHistory
-    situation: Situation
-    stock: SiteStock
-    wish: Wish
-    new_station: bool = False
-
-    def advices(self) -> list[Advice]:
-        """Return the advice for each side, the lagging one first; none where nothing can be said."""
-        exercise = self.history.exercise
-        if exercise.work != "repetitions" or self.history.state is None:
-            return []
-        sides = self._sides()
-        site = options_for(self.stock, exercise, self._body, self._search_up_to(sides))
-        first = self._advise(sides[0], site)
-        advices = [first, *(self._second(side, site, first) for side in sides[1:])]
-        reason = self._lagging_reason(sides[0]) if len(sides) > 1 else None
-        if reason is not None and first.choice is not None:
-            advices[0] = replace(first, reasons=(first.reasons[0], reason, *first.reasons[1:]))
-        return advices
-
-    @property
-    def _body(self) -> BodyMass:
-        return self.situation.body_mass.on(self.situation.now_day)
-
-    @property
-    def _caps(self) -> Caps:
-        return caps_of(self.history.exercise, alone=is_alone(self.stock.site))
-
-    def _context(self, past: Past, target: RepetitionTarget) -> ProgressionContext:
-        return context_of(self.history, past, target, self.situation, new_station=self.new_station)
-
-    def _gap(self) -> tuple[float, float]:
-        """Return the right side's lead as a log ratio, and the chance that there is one; even where it cannot be told. [1], [1]"""
-        state = self.history.state
-        if state is None or not self.history.tells_both_sides:
-            return 0.0, 0.5
-        half, variance = float(state.mean[HALF_GAP]), float(state.covariance[HALF_GAP, HALF_GAP])
-        return 2.0 * half, NormalDist().cdf(half / sqrt(variance))
-
-    def _sides(self) -> tuple[Side, ...]:
-        sides = self.history.sides()
-        lead, _ = self._gap()
-        return sides[::-1] if len(sides) > 1 and lead < 0.0 else sides
-
-    def _lagging_reason(self, first: Side) -> Reason | None:
-        lead, p_right = self._gap()
-        params = {
-            "side": first,
-            "gap_percent": 100.0 * abs(lead),
-            "p_percent": 100.0 * max(p_right, 1.0 - p_right),
-        }
-        return Reason("load_progression.lagging_side_first", params) if lead else None
-
-    def _search_up_to(self, sides: Sequence[Side]) -> Kilograms:
-        done = [
-            seen.load.external
-            for side in sides
-            for seen in past_of(self.history, side).last
-            if seen.load is not None
-        ]
-        return max(SEARCH_UP_TO_KG, _SEARCH_SHARE * max(done, default=0.0))
-
-    def _second(self, side: Side, site: SiteOptions, first: Advice) -> Advice:
-        """Advise the other side: it copies what the first one does, unless it has to do less or an aim names a side."""
-        own = self._advise(side, site)
-        lead = first.choice
-        forced = first.policy_is_forced or own.policy_is_forced
-        if lead is None or own.choice is None or forced or self._aim_names_a_side():
-            return own
-        wanted = Wanted(own.target.reserve_low, own.target.reserve_high, self._caps.too_hard)
-        option = site.effective[lead.load_index]
-        trial = wanted.trial(option, lead.reps, own.forecast.repetitions_at(option.load_kg))
-        if trial.p_too_hard > wanted.too_hard and option.load_kg > own.choice.load_kg:
-            return own
-        copied = candidate(own.forecast, trial)
-        choice = replace(
-            lead, reserve=copied.reserve, p_wanted=copied.p_wanted, p_too_hard=copied.p_too_hard,
-            expected_reps=copied.expected_reps, alternatives=(),
-        )  # fmt: skip
-        reason = Reason("load_progression.matches_other_side", {"side": first.side})
-        return replace(own, choice=choice, reasons=(reason, *own.reasons[-1:]))
-
-    def _aim_names_a_side(self) -> bool:
-        lift = self.history.exercise.exercise_id
-        return any(
-            aim.exercise_id == lift and aim.side in {"left", "right"} and aim.kind == "raise_lift"
-            for aim in self.situation.aims
-        )
-
-    def _advise(self, side: Side, site: SiteOptions) -> Advice:
-        exercise, past = self.history.exercise, past_of(self.history, side)
-        forecast = self.history.forecast(self.situation.now_day, side)
-        if forecast is None:
-            raise LookupError(exercise.exercise_id)
-        bounds = bounds_of(exercise, side, self.situation, self._body)
-        target = target_of(exercise, past, self.wish)
-        context = self._context(past, target)
-        site_record = self.stock.site
-        limits = limits_of(
-            exercise,
-            context.days_since_last,
-            self.situation,
-            site_record.safety_bars,
-            alone=is_alone(site_record),
-        )
-        target = with_reserve(target, least_reserve(context, limits, bounds))
-        pain = pain_of(self.history, side, self.situation)
-        advice = Advice(
-            self.history, side, forecast, site, target, past, limits, pain,
-            site_record=site_record,
-        )  # fmt: skip
-        closed = self._closed(bounds, pain, site)
-        if closed is not None:
-            return replace(advice, action=closed[0], reasons=closed[1])
-        return self._chosen(advice, bounds)
-
-    def _closed(
-        self, bounds: Bounds, pain: PainDecision | None, site: SiteOptions
-    ) -> tuple[str, tuple[Reason, ...]] | None:
-        """Return the action and reasons where no load is given, None where one may be."""
-        if pain is not None and pain.action in {"stop_movement", "swap"}:
-            return ("stop" if pain.action == "stop_movement" else "swap"), pain.reasons
-        if bounds.closed is not None:
-            return "leave_out", (bounds.closed,)
-        if site.missing is not None or not site.effective:
-            lacking = (site.missing or self.history.exercise.implement).replace("-", " ").replace("_", " ")
-            return "not_here", (Reason("load_progression.site_lacks", {"missing": lacking}),)
-        if bounds.load_cap_kg is not None and site.effective[0].load_kg > bounds.load_cap_kg:
-            return "leave_out", (Reason("load_progression.load_cap"),)
-        return None
-
-    def _chosen(self, advice: Advice, bounds: Bounds) -> Advice:
-        exercise = self.history.exercise
-        context = self._context(advice.past, advice.target)
-        options = _up_to(advice.site.effective, bounds.load_cap_kg)
-        held = self._held_at(advice.pain, context.last_load_kg)
-        if held is not None:
-            options = _up_to(options, held) or options[:1]
-        chosen = choose(advice.forecast, options, advice.target, self._caps, context)
-        if isinstance(chosen, NoForecast):
-            return replace(advice, action="stop", reasons=(chosen.reason,))
-        reasons = chosen.reasons
-        if self.situation.gate.min_reserve > target_of(exercise, advice.past, self.wish).reserve_low:
-            reasons = (*reasons[:-1], *self.situation.gate.reasons, *reasons[-1:])
-        return _with_pain(replace(advice, choice=chosen, reasons=reasons), held)
-
-    def _held_at(self, pain: PainDecision | None, last_kg: Kilograms | None) -> Kilograms | None:
-        """Return the heaviest load that pain or a warning sign allows, None where neither holds it. [kg]"""
-        if last_kg is None:
-            return None
-        if pain is not None and not pain.increase_allowed:
-            return pain.load_factor * last_kg
-        return last_kg if self.situation.flags.stops_region else None
-
-
-def _up_to(options: Sequence[LoadOption], heaviest: Kilograms | None) -> Sequence[LoadOption]:
-    if heaviest is None:
-        return options
-    return [option for option in options if option.load_kg <= heaviest * (1.0 + 1e-9)]
-
-
-def _with_pain(advice: Advice, held: Kilograms | None) -> Advice:
-    """Say what pain or a warning sign did to the choice; where the load cannot fall, the sets do."""
-    choice, pain = advice.choice, advice.pain
-    if choice is None or held is None:
-        return advice
-    if pain is None or pain.increase_allowed:
-        reason = Reason("load_progression.hold_for_warning_sign")
-        return replace(
-            advice, choice=replace(choice, policy="hold_load"), reasons=(reason, *choice.reasons[-1:])
-        )
-    reduces = pain.action == "reduce"
-    share = choice.sets_share
-    if reduces and choice.load_kg > held * (1.0 + 1e-9):
-        share = min(share, pain.instead_set_factor or share)
-    changed = replace(choice, policy="reduce_load" if reduces else "hold_load", sets_share=share)
-    return replace(
-        advice, choice=changed, reasons=(*pain.reasons, *choice.reasons[-1:]), policy_is_forced=reduces
-    )

@@ -67,9 +67,10 @@ class Wish:
 
 @dataclass(frozen=True, slots=True)
 class Past:
-    """The working sets of one exercise and side by session, oldest first."""
+    """The working sets of one exercise and side by session, oldest first; ``today`` those of the session that is on."""
 
     sessions: Sequence[Sequence[SeenSet]]
+    today: Sequence[SeenSet] = ()
 
     @property
     def last(self) -> Sequence[SeenSet]:

@@ -28,7 +28,7 @@ _DECIMALS = 4
 ACTIONS = (
     "start_low", "return_lighter", "hold_load", "reduce_load", "raise_load", "add_repetitions", "repeat",
     "fewer_repetitions",
-    "stop", "swap", "leave_out", "not_here",
+    "enough", "stop", "swap", "leave_out", "not_here",
 )  # fmt: skip
 _NAMED_BY_POLICY = {
     "return_after_break": "return_lighter",
@@ -78,7 +78,12 @@ class Advice:
 
     @property
     def sets(self) -> int:
-        """How many working sets: the usual number, or the share of it that is left."""
+        """How many working sets are left: the usual number, or a share of it, less those done today."""
+        return max(self.planned_sets - len(self.past.today), 1)
+
+    @property
+    def planned_sets(self) -> int:
+        """How many working sets the session has: the usual number, or the share of it that is allowed."""
         share = self.choice.sets_share if self.choice is not None else 0.0
         return max(round(self.past.usual_sets * share), 1)
 
@@ -135,7 +140,7 @@ def _cautions(advice: Advice, situation: Situation) -> tuple[Caution, ...]:
 
 
 def _choice(advice: Advice, choice: Choice, teller: Teller, mass: Share) -> Document:
-    warm_up = ramp(choice.load_kg, advice.site.effective)
+    warm_up = () if advice.past.today else ramp(choice.load_kg, advice.site.effective)
     return {
         "load": _load(advice, choice.load_index, teller),
         "sets": advice.sets,
@@ -228,7 +233,7 @@ def _action(advice: Advice, teller: Teller) -> Action:
 
 def _code(advice: Advice, choice: Choice) -> str:
     """Return what changes: one of `ACTIONS`."""
-    top = top_sets(advice.past.last)
+    top = advice.past.today[-1:] or top_sets(advice.past.last)
     last = top[0].load if top else None
     if last is None:
         return "start_low"

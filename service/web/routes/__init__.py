@@ -12,6 +12,7 @@ from service.web.routes import (
     consents,
     imbalance,
     keys,
+    next_set,
     resources,
     roster,
     service,
@@ -35,6 +36,7 @@ def all_routers() -> list[tuple[APIRouter, str]]:
         volume,
         imbalance,
         capability,
+        next_set,
         roster,
         sessions,
     )

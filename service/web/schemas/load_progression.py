@@ -22,7 +22,7 @@ from service.web.schemas.base import A_WHOLE_NUMBER, Flag, Name, Schema, Share
 Repetitions = Annotated[int, Field(ge=0, le=500), A_WHOLE_NUMBER]
 ExerciseKey = Annotated[str, Field(max_length=64)]
 POLICIES = ["add_repetitions_then_load", "two_for_two", "hold_load", "return_after_break", "reduce_load"]
-DECISIONS = ["do", "stop", "swap", "leave_out", "not_here"]
+DECISIONS = ["do", "enough", "stop", "swap", "leave_out", "not_here"]
 ActionCode = Annotated[str, Field(max_length=64, json_schema_extra={"x-extensible-enum": list(ACTIONS)})]
 Policy = Annotated[str, Field(max_length=64, json_schema_extra={"x-extensible-enum": POLICIES})]
 Decision = Annotated[str, Field(max_length=64, json_schema_extra={"x-extensible-enum": DECISIONS})]
@@ -157,3 +157,23 @@ class LoadProgression(Answer):
     """The site whose loads these are."""
     inventory_etag: Annotated[str, Field(max_length=40)] | None = None
     """The version of the site's list of implements; left out where it has none."""
+
+
+class NextSet(NextLoad):
+    """What comes next of one lift on one side in a session that is on; `sets` are those left, this one among them."""
+
+    sets_done: Repetitions
+    """Working sets of it that are done in this session."""
+
+
+class NextSetAnswer(Answer):
+    """The next set of one lift, by side."""
+
+    items: Annotated[list[NextSet], Field(max_length=2)]
+    """One for each side; the one whose turn it is comes first."""
+    ask: Reason | None = None
+    """The one question whose answer would help most."""
+    session_id: UUID | None = None
+    """The session; left out where none is on."""
+    site_id: UUID
+    """The site whose loads these are."""

@@ -1,0 +1,237 @@
+"""The next set of a lift in a session that is on: what is left of it, with the day's effect in it."""
+
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
+from math import expm1
+from uuid import UUID
+
+from service.catalogue.texts import Texts
+from service.core.capability.former import Side
+from service.core.estimates import DEFAULT_MASS, Reason
+from service.core.progression import (
+    MODEL_VERSION,
+    Caps,
+    EndedBreak,
+    InSession,
+    LoadForecast,
+    ProgressionContext,
+    RepetitionTarget,
+)
+from service.core.progression.breaks import return_band
+from service.core.progression.choosing import FIRST_TOO_HARD
+from service.core.units import MassUnit, Share
+from service.usecases.answers.capability import asked_histories, envelope
+from service.usecases.answers.history import SeenSet, read_histories
+from service.usecases.answers.load_progression import require_possible, why_nothing
+from service.usecases.answers.progression_adviser import Adviser, adviser
+from service.usecases.answers.progression_case import Past, Wish, caps_of, is_alone, past_of
+from service.usecases.answers.progression_telling import Advice, ask_of, item_document
+from service.usecases.answers.site_loads import SiteOptions, options_for, read_stock
+from service.usecases.answers.situation import Situation, read_situation
+from service.usecases.answers.telling import Teller
+from service.usecases.documents import Document, to_document
+from service.usecases.errors import FieldFault, NothingToComputeOn, UnknownReference
+from service.usecases.exercises import ExerciseBook
+from service.usecases.ports import UnitOfWork
+
+#: A day's effect below this share is not worth a word. [1] (judgement)
+WORTH_TELLING: Share = 0.015
+#: A session that began longer ago is over (judgement).
+LONGEST_SESSION = timedelta(hours=12)
+
+
+@dataclass(frozen=True, slots=True)
+class NextSetQuestion:
+    """Whose next set, of which lift in which session (None = the one that is on), on which side, as of when (None = now)."""
+
+    athlete_id: UUID
+    exercise_id: str
+    session_id: UUID | None = None
+    side: Side | None = None
+    site_id: UUID | None = None
+    wish: Wish = field(default_factory=Wish)
+    as_of: datetime | None = None
+    mass: Share = DEFAULT_MASS
+    unit: MassUnit | None = None
+    min_position: int | None = None
+
+
+def answer_next_set(
+    work: UnitOfWork, book: ExerciseBook, texts: Texts, question: NextSetQuestion
+) -> Document:
+    """Return the next set of a lift in a session, or that there were enough.
+
+    Raises what ``read_situation`` raises; ``ClearanceRequired`` while training is closed; ``SiteRequired``;
+    ``UnknownReference`` for an exercise or a session that is not there; ``NotPossible`` for an empty range;
+    ``NothingToComputeOn`` where the lift has neither a set nor a known lift to start from.
+    """
+    require_possible(question.wish)
+    situation = read_situation(
+        work,
+        question.athlete_id,
+        as_of=question.as_of,
+        unit=question.unit,
+        min_position=question.min_position,
+    )
+    teller = Teller(texts, situation.unit)
+    situation.require_open(teller)
+    session_id = _session_of(situation, question.session_id)
+    session = situation.sessions.get(session_id) if session_id is not None else None
+    stock = read_stock(
+        work, situation, question.site_id or (session.site_id if session is not None else None)
+    )
+    (history,) = asked_histories(read_histories(situation, book), question.exercise_id)
+    usual = adviser(history, situation, stock, question.wish)
+    asked = InSessionAdviser(
+        usual.history, situation, stock, question.wish, usual.new_station, session_id, question.side
+    )
+    advices = asked.advices()
+    if not advices:
+        raise NothingToComputeOn(why_nothing(book, question.exercise_id), exercise_id=question.exercise_id)
+    items = [
+        {**item_document(advice, situation, teller, question.mass), "sets_done": len(advice.past.today)}
+        for advice in advices
+    ]
+    answer = envelope(items, situation, MODEL_VERSION)
+    ask = ask_of(advices, situation)
+    if ask is not None:
+        answer["ask"] = to_document(teller.reason(ask))
+    if session_id is not None:
+        answer["session_id"] = str(session_id)
+    return {**answer, "site_id": str(stock.site_id)}
+
+
+def _session_of(situation: Situation, asked: UUID | None) -> UUID | None:
+    """Return the asked session, else the newest that began lately, None where there is none.
+
+    Raises ``UnknownReference`` where of the asked one neither itself nor a set has arrived.
+    """
+    if asked is None:
+        begun = [
+            (session.started_at, session_id)
+            for session_id, session in situation.sessions.items()
+            if situation.as_of - session.started_at <= LONGEST_SESSION and session.ended_at is None
+        ]
+        return max(begun)[1] if begun else None
+    known = asked in situation.sessions or any(one.record.session_id == asked for one in situation.sets)
+    if not known:
+        fault = FieldFault("?session_id", "unknown_session", f"no session `{asked}`", "a session's id")
+        raise UnknownReference(faults=[fault], session_id=str(asked))
+    return asked
+
+
+@dataclass(frozen=True, slots=True)
+class InSessionAdviser(Adviser):
+    """One lift in a session that is on, of one side if named."""
+
+    session_id: UUID | None = None
+    side: Side | None = None
+
+    def advices(self) -> list[Advice]:
+        """Return the advice for each side, first the one whose turn it is; none where nothing can be said."""
+        if not self.is_known:
+            return []
+        sides = sorted(self.sides(), key=lambda side: len(self._today(side)))
+        turns = {len(self._today(side)) for side in sides}
+        if len(turns) < len(sides):
+            told = Adviser.advices(self)
+        else:
+            site = options_for(self.stock, self.history.exercise, self.body, self.search_up_to(sides))
+            own = [self._advise(side, site) for side in sides]
+            told = [self._matching(own[0], sides[-1], site), *own[1:]] if len(sides) > 1 else own
+        return [self._left(advice) for advice in told if self.side in {None, advice.side}]
+
+    def _today(self, side: Side) -> list[SeenSet]:
+        of_side = self.history.work_sets(side)
+        return [seen for seen in of_side if self._is_on(seen) and seen.load is not None and seen.record.reps]
+
+    def _is_on(self, seen: SeenSet) -> bool:
+        """Whether a set belongs to the session that is on; without one, to what was done lately outside of sessions."""
+        if self.session_id is not None or seen.record.session_id is not None:
+            return seen.record.session_id == self.session_id
+        return self.situation.as_of - seen.record.performed_at <= LONGEST_SESSION
+
+    @property
+    def _number(self) -> int | None:
+        """The number under which the log's sets carry this session, None before its first set of this lift."""
+        numbers = [seen.session for seen in self.history.sets if self._is_on(seen)]
+        return numbers[-1] if numbers else None
+
+    def _past(self, side: Side) -> Past:
+        whole = past_of(self.history, side)
+        before = [sets for sets in whole.sessions if not self._is_on(sets[0])]
+        return Past(before, self._today(side))
+
+    def _forecast(self, side: Side) -> LoadForecast:
+        forecast = self.history.forecast(self.situation.now_day, side, self._number)
+        if forecast is None:
+            raise LookupError(self.history.exercise.exercise_id)
+        today = self._today(side)
+        return InSession(forecast, float(len(today))) if today else forecast
+
+    @property
+    def caps(self) -> Caps:
+        """The accepted chance of too hard; a first time stays one through its whole session."""
+        caps = caps_of(self.history.exercise, alone=is_alone(self.stock.site))
+        known = any(not self._is_on(seen) for seen in self.history.work_sets())
+        return caps if known else Caps(min(caps.too_hard, FIRST_TOO_HARD))
+
+    def _context(self, past: Past, target: RepetitionTarget) -> ProgressionContext:
+        context = Adviser._context(self, past, target)
+        if not past.today or past.today[-1].load is None:
+            return context
+        last = past.today[-1]
+        untold = all(
+            seen.record.reps_in_reserve is None and not seen.record.to_failure for seen in past.today
+        )
+        ended = context.ended_break
+        if context.last_load_kg and return_band(context.days_since_last, context.after_illness):
+            ended = EndedBreak(context.days_since_last or 0.0, 0.0, context.last_load_kg)
+        return replace(
+            context,
+            last_load_kg=past.today[-1].load.kilograms,
+            last_reps=last.record.reps,
+            first_time=False,
+            days_since_last=0.0,
+            effort_missing_count=context.effort_missing_count + 1 if untold else 0,
+            sessions_above_range=0,
+            ended_break=ended,
+        )
+
+    def _matching(self, own: Advice, partner: Side, site: SiteOptions) -> Advice:
+        """Let the side whose turn it is do what the other one has just done (common practice, no source)."""
+        done = self._today(partner)[-1]
+        if own.choice is None or done.load is None or not site.effective:
+            return own
+        load = done.load.kilograms
+        option = min(site.effective, key=lambda one: abs(one.load_kg - load))
+        lead = replace(
+            own.choice,
+            load_index=option.index,
+            load_kg=option.load_kg,
+            reps=done.record.reps or own.choice.reps,
+        )
+        return self._copying(own, lead, partner)
+
+    def _left(self, advice: Advice) -> Advice:
+        """Say how much of the lift is done, that it is enough where all of it is, and what kind of day it is."""
+        today = len(advice.past.today)
+        if advice.choice is None or not today:
+            return advice
+        done = Reason("load_progression.sets_done", {"done": today, "planned": advice.planned_sets})
+        if today >= advice.planned_sets:
+            return replace(advice, choice=None, action="enough", reasons=(done,))
+        day = self._day(advice)
+        return replace(advice, reasons=(*advice.reasons[:1], *day, done, *advice.reasons[1:]))
+
+    def _day(self, advice: Advice) -> tuple[Reason, ...]:
+        usual = self.history.forecast(self.situation.now_day, advice.side)
+        today = self.history.forecast(self.situation.now_day, advice.side, self._number)
+        if usual is None or today is None or self._number is None:
+            return ()
+        reps = advice.forecast.trained_repetitions
+        effect = expm1(today.ln_load_for(reps, "next_set")[0] - usual.ln_load_for(reps, "next_set")[0])
+        if abs(effect) < WORTH_TELLING:
+            return ()
+        code = "stronger_today" if effect > 0.0 else "weaker_today"
+        return (Reason(f"load_progression.{code}", {"percent": 100.0 * abs(effect)}),)

@@ -1,0 +1,271 @@
+"""Who advises on one lift: what its past, its limits, its pain and the site leave of the loads that could come next."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from math import sqrt
+from statistics import NormalDist
+
+from service.core.capability.former import Side
+from service.core.capability.state import HALF_GAP
+from service.core.estimates import Reason
+from service.core.progression import (
+    Caps,
+    Choice,
+    LoadForecast,
+    LoadOption,
+    NoForecast,
+    ProgressionContext,
+    RepetitionTarget,
+    choose,
+)
+from service.core.progression.chances import Wanted, candidate
+from service.core.tolerance.pain import PainDecision
+from service.core.units import Kilograms, Share
+from service.usecases.answers.history import ExerciseHistory
+from service.usecases.answers.loads import BodyMass
+from service.usecases.answers.progression_case import (
+    Bounds,
+    Past,
+    Wish,
+    bounds_of,
+    caps_of,
+    context_of,
+    is_alone,
+    least_reserve,
+    limits_of,
+    pain_of,
+    past_of,
+    target_of,
+    with_reserve,
+)
+from service.usecases.answers.progression_telling import Advice
+from service.usecases.answers.site_loads import (
+    SEARCH_UP_TO_KG,
+    SiteOptions,
+    SiteStock,
+    levels_for,
+    options_for,
+)
+from service.usecases.answers.situation import Situation
+from service.usecases.answers.stations import at_station, by_levels
+
+#: Loads are looked for up to this share of the heaviest one of the last session. [1] (judgement)
+_SEARCH_SHARE: Share = 1.25
+
+
+def adviser(history: ExerciseHistory, situation: Situation, stock: SiteStock, wish: Wish) -> "Adviser":
+    """Return who advises on one lift at one site: in levels where its station there has labels and no masses."""
+    exercise = history.exercise
+    known = history.state is not None or any(seen.load is not None for seen in history.sets)
+    if exercise.work != "repetitions" or not known:
+        return Adviser(history, situation, stock, wish)
+    if exercise.load_basis != "level" and levels_for(stock, exercise) is None:
+        return Adviser(history, situation, stock, wish)
+    in_levels = by_levels(exercise)
+    count = len(options_for(stock, in_levels, situation.body_mass.on(situation.now_day)).options)
+    there = at_station(history, situation, stock.site_id, count)
+    return Adviser(there, situation, stock, wish, new_station=not there.sets)
+
+
+@dataclass(frozen=True, slots=True)
+class Adviser:
+    """One exercise of one athlete at one site; ``new_station`` where its levels there are not known yet."""
+
+    history: ExerciseHistory
+    situation: Situation
+    stock: SiteStock
+    wish: Wish
+    new_station: bool = False
+
+    def advices(self) -> list[Advice]:
+        """Return the advice for each side, the lagging one first; none where nothing can be said."""
+        if not self.is_known:
+            return []
+        sides = self.sides()
+        site = options_for(self.stock, self.history.exercise, self.body, self.search_up_to(sides))
+        first = self._advise(sides[0], site)
+        advices = [first, *(self._second(side, site, first) for side in sides[1:])]
+        reason = self._lagging_reason(sides[0]) if len(sides) > 1 else None
+        if reason is not None and first.choice is not None:
+            advices[0] = replace(first, reasons=(first.reasons[0], reason, *first.reasons[1:]))
+        return advices
+
+    @property
+    def is_known(self) -> bool:
+        """Whether anything can be said of this lift in repetitions."""
+        return self.history.exercise.work == "repetitions" and self.history.state is not None
+
+    @property
+    def body(self) -> BodyMass:
+        """Body mass now."""
+        return self.situation.body_mass.on(self.situation.now_day)
+
+    @property
+    def caps(self) -> Caps:
+        """The accepted chance that a set is too hard."""
+        return caps_of(self.history.exercise, alone=is_alone(self.stock.site))
+
+    def _past(self, side: Side) -> Past:
+        return past_of(self.history, side)
+
+    def _forecast(self, side: Side) -> LoadForecast:
+        forecast = self.history.forecast(self.situation.now_day, side)
+        if forecast is None:
+            raise LookupError(self.history.exercise.exercise_id)
+        return forecast
+
+    def _context(self, past: Past, target: RepetitionTarget) -> ProgressionContext:
+        return context_of(self.history, past, target, self.situation, new_station=self.new_station)
+
+    def _gap(self) -> tuple[float, float]:
+        """Return the right side's lead as a log ratio, and the chance that there is one; even where it cannot be told. [1], [1]"""
+        state = self.history.state
+        if state is None or not self.history.tells_both_sides:
+            return 0.0, 0.5
+        half, variance = float(state.mean[HALF_GAP]), float(state.covariance[HALF_GAP, HALF_GAP])
+        return 2.0 * half, NormalDist().cdf(half / sqrt(variance))
+
+    def sides(self) -> tuple[Side, ...]:
+        """Return the sides, the lagging one first."""
+        sides = self.history.sides()
+        lead, _ = self._gap()
+        return sides[::-1] if len(sides) > 1 and lead < 0.0 else sides
+
+    def _lagging_reason(self, first: Side) -> Reason | None:
+        lead, p_right = self._gap()
+        params = {
+            "side": first,
+            "gap_percent": 100.0 * abs(lead),
+            "p_percent": 100.0 * max(p_right, 1.0 - p_right),
+        }
+        return Reason("load_progression.lagging_side_first", params) if lead else None
+
+    def search_up_to(self, sides: Sequence[Side]) -> Kilograms:
+        """Return how heavy loads are looked for. [kg]"""
+        done = [
+            seen.load.external
+            for side in sides
+            for seen in past_of(self.history, side).last
+            if seen.load is not None
+        ]
+        return max(SEARCH_UP_TO_KG, _SEARCH_SHARE * max(done, default=0.0))
+
+    def _second(self, side: Side, site: SiteOptions, first: Advice) -> Advice:
+        """Advise the other side: it copies what the first one does, unless it has to do less or an aim names a side."""
+        own = self._advise(side, site)
+        if first.choice is None or first.policy_is_forced:
+            return own
+        return self._copying(own, first.choice, first.side)
+
+    def _copying(self, own: Advice, lead: Choice, lead_side: Side) -> Advice:
+        """Return advice that does the load and repetitions of the leading side where they are not too hard."""
+        if own.choice is None or own.policy_is_forced or self._aim_names_a_side():
+            return own
+        wanted = Wanted(own.target.reserve_low, own.target.reserve_high, self.caps.too_hard)
+        option = own.site.effective[lead.load_index]
+        trial = wanted.trial(option, lead.reps, own.forecast.repetitions_at(option.load_kg))
+        if trial.p_too_hard > wanted.too_hard and option.load_kg > own.choice.load_kg:
+            return own
+        copied = candidate(own.forecast, trial)
+        choice = replace(
+            lead, reserve=copied.reserve, p_wanted=copied.p_wanted, p_too_hard=copied.p_too_hard,
+            expected_reps=copied.expected_reps, alternatives=(),
+        )  # fmt: skip
+        reason = Reason("load_progression.matches_other_side", {"side": lead_side})
+        return replace(own, choice=choice, reasons=(reason, *own.reasons[-1:]))
+
+    def _aim_names_a_side(self) -> bool:
+        lift = self.history.exercise.exercise_id
+        return any(
+            aim.exercise_id == lift and aim.side in {"left", "right"} and aim.kind == "raise_lift"
+            for aim in self.situation.aims
+        )
+
+    def _advise(self, side: Side, site: SiteOptions) -> Advice:
+        exercise, past = self.history.exercise, self._past(side)
+        forecast = self._forecast(side)
+        bounds = bounds_of(exercise, side, self.situation, self.body)
+        target = target_of(exercise, past, self.wish)
+        context = self._context(past, target)
+        site_record = self.stock.site
+        limits = limits_of(
+            exercise,
+            context.days_since_last,
+            self.situation,
+            site_record.safety_bars,
+            alone=is_alone(site_record),
+        )
+        target = with_reserve(target, least_reserve(context, limits, bounds))
+        pain = pain_of(self.history, side, self.situation)
+        advice = Advice(
+            self.history, side, forecast, site, target, past, limits, pain,
+            site_record=site_record,
+        )  # fmt: skip
+        closed = self._closed(bounds, pain, site)
+        if closed is not None:
+            return replace(advice, action=closed[0], reasons=closed[1])
+        return self._chosen(advice, bounds)
+
+    def _closed(
+        self, bounds: Bounds, pain: PainDecision | None, site: SiteOptions
+    ) -> tuple[str, tuple[Reason, ...]] | None:
+        """Return the action and reasons where no load is given, None where one may be."""
+        if pain is not None and pain.action in {"stop_movement", "swap"}:
+            return ("stop" if pain.action == "stop_movement" else "swap"), pain.reasons
+        if bounds.closed is not None:
+            return "leave_out", (bounds.closed,)
+        if site.missing is not None or not site.effective:
+            lacking = (site.missing or self.history.exercise.implement).replace("-", " ").replace("_", " ")
+            return "not_here", (Reason("load_progression.site_lacks", {"missing": lacking}),)
+        if bounds.load_cap_kg is not None and site.effective[0].load_kg > bounds.load_cap_kg:
+            return "leave_out", (Reason("load_progression.load_cap"),)
+        return None
+
+    def _chosen(self, advice: Advice, bounds: Bounds) -> Advice:
+        exercise = self.history.exercise
+        context = self._context(advice.past, advice.target)
+        options = _up_to(advice.site.effective, bounds.load_cap_kg)
+        held = self._held_at(advice.pain, context.last_load_kg)
+        if held is not None:
+            options = _up_to(options, held) or options[:1]
+        chosen = choose(advice.forecast, options, advice.target, self.caps, context)
+        if isinstance(chosen, NoForecast):
+            return replace(advice, action="stop", reasons=(chosen.reason,))
+        reasons = chosen.reasons
+        if self.situation.gate.min_reserve > target_of(exercise, advice.past, self.wish).reserve_low:
+            reasons = (*reasons[:-1], *self.situation.gate.reasons, *reasons[-1:])
+        return _with_pain(replace(advice, choice=chosen, reasons=reasons), held)
+
+    def _held_at(self, pain: PainDecision | None, last_kg: Kilograms | None) -> Kilograms | None:
+        """Return the heaviest load that pain or a warning sign allows, None where neither holds it. [kg]"""
+        if last_kg is None:
+            return None
+        if pain is not None and not pain.increase_allowed:
+            return pain.load_factor * last_kg
+        return last_kg if self.situation.flags.stops_region else None
+
+
+def _up_to(options: Sequence[LoadOption], heaviest: Kilograms | None) -> Sequence[LoadOption]:
+    if heaviest is None:
+        return options
+    return [option for option in options if option.load_kg <= heaviest * (1.0 + 1e-9)]
+
+
+def _with_pain(advice: Advice, held: Kilograms | None) -> Advice:
+    """Say what pain or a warning sign did to the choice; where the load cannot fall, the sets do."""
+    choice, pain = advice.choice, advice.pain
+    if choice is None or held is None:
+        return advice
+    if pain is None or pain.increase_allowed:
+        reason = Reason("load_progression.hold_for_warning_sign")
+        return replace(
+            advice, choice=replace(choice, policy="hold_load"), reasons=(reason, *choice.reasons[-1:])
+        )
+    reduces = pain.action == "reduce"
+    share = choice.sets_share
+    if reduces and choice.load_kg > held * (1.0 + 1e-9):
+        share = min(share, pain.instead_set_factor or share)
+    changed = replace(choice, policy="reduce_load" if reduces else "hold_load", sets_share=share)
+    return replace(
+        advice, choice=changed, reasons=(*pain.reasons, *choice.reasons[-1:]), policy_is_forced=reduces
+    )
