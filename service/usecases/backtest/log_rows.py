@@ -22,15 +22,16 @@ COLUMNS: Final = (
 NEEDED: Final = ("performed_at", "exercise", "reps")
 
 _SIDES: Mapping[str, Side] = {
-    "": "", "unspecified": "", "unknown": "", "left": "left", "l": "left", "right": "right", "r": "right",
+    "unspecified": "", "unknown": "", "left": "left", "l": "left", "right": "right", "r": "right",
     "both": "both", "b": "both", "bilateral": "both",
 }  # fmt: skip
 _PURPOSES: Mapping[str, Purpose] = {
-    "": "unknown", "unknown": "unknown", "warm_up": "warm_up", "warmup": "warm_up", "work": "work",
+    "unknown": "unknown", "warm_up": "warm_up", "warmup": "warm_up", "work": "work",
     "reduced": "reduced", "test": "test", "technique": "technique", "rehab": "rehab",
 }  # fmt: skip
+_PURPOSES_EXPECTED = f"one of {', '.join(dict.fromkeys(_PURPOSES.values()))}"
 _YES_OR_NO: Mapping[str, bool] = {
-    "": False, "0": False, "false": False, "no": False, "n": False, "f": False,
+    "0": False, "false": False, "no": False, "n": False, "f": False,
     "1": True, "true": True, "yes": True, "y": True, "t": True,
 }  # fmt: skip
 _UNITS: Mapping[str, Literal["kg", "lb"]] = {
@@ -109,14 +110,20 @@ class Cells:
 
     def number(self, column: str, low: float, high: float, expected: str) -> float | None:
         """Return a finite number within limits, None where blank."""
-        return self.read(column, lambda text: _number(text, low, high) if text else None, expected, None)
+        if not self.text(column):
+            return None
+        return self.read(column, lambda text: _number(text, low, high), expected, None)
 
     def whole(self, column: str, high: int, expected: str) -> int | None:
         """Return a whole number from 0 up, None where blank."""
-        return self.read(column, lambda text: _whole(text, high) if text else None, expected, None)
+        if not self.text(column):
+            return None
+        return self.read(column, lambda text: _whole(text, high), expected, None)
 
     def choice(self, column: str, choices: Mapping[str, _Value], expected: str, blank: _Value) -> _Value:
-        """Return what a word stands for."""
+        """Return what a word stands for, ``blank`` where none is written."""
+        if not self.text(column):
+            return blank
         return self.read(column, lambda text: choices[_word(text)], expected, blank)
 
     def fault(self, column: str, expected: str) -> None:
@@ -151,9 +158,7 @@ def read_row(index: int, by_column: Mapping[str, str], faults: list[RowFault]) -
         to_failure=cells.choice("to_failure", _YES_OR_NO, "true or false", False),
         setup=cells.read("range", _setup, "full, bottom_half, top_half, unknown or degrees such as 0-60", ""),
         pain=cells.number("pain", 0.0, 10.0, "a number from 0 to 10"),
-        purpose=cells.choice(
-            "purpose", _PURPOSES, f"one of {', '.join(dict.fromkeys(_PURPOSES.values()))}", "unknown"
-        ),
+        purpose=cells.choice("purpose", _PURPOSES, _PURPOSES_EXPECTED, "unknown"),
         rest_s=cells.number("rest_s", 0.0, 604_800.0, "seconds from 0 up"),
         body_mass=_mass(cells, "body_mass", known_unit, 15.0),
     )

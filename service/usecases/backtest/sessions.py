@@ -13,7 +13,8 @@ SECONDS_PER_DAY: Seconds = 86_400.0
 LONGEST_PAUSE: Seconds = 8 * 3600.0
 #: More repetitions than this say nothing of strength: no published curve reaches so far (judgement).
 MOST_REPETITIONS = 60
-#: At least so much was possible, no more.
+#: Where the body is not the load its mass does not matter; the bounds say that at least so much was possible.
+_NO_BODY = BodyMassLine([]).on(0.0)
 _BOUNDS = frozenset({"reduced", "technique", "rehab"})
 
 
@@ -86,7 +87,8 @@ def _goes_on(before: LogRow, row: LogRow) -> bool:
 
 
 def _evidence(row: LogRow, lift: Lift, body: BodyMassLine, sided: frozenset[str]) -> SetEvidence | None:
-    lifted = lift.effective(row.load, body.on(row.at / SECONDS_PER_DAY))
+    mass = body.on(row.at / SECONDS_PER_DAY) if lift.moves_the_body else _NO_BODY
+    lifted = lift.effective(row.load, mass)
     if lifted is None:
         return None
     told = row.reps is not None and row.reps <= MOST_REPETITIONS
