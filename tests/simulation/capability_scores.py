@@ -17,6 +17,12 @@ def _numbers(column: NDArray[np.str_]) -> Array:
     return np.where(column == "", "nan", column).astype(float)
 
 
+def _logs(column: NDArray[np.str_]) -> Array:
+    """Of loads; a load of 0 is taken as one gram, so that it costs what it should."""
+    result: Array = np.log(np.maximum(_numbers(column), 1e-3))
+    return result
+
+
 def _pairs(
     truth: Columns, given: Columns, keys: tuple[str, ...]
 ) -> tuple[NDArray[np.int_], NDArray[np.int_]]:
@@ -61,9 +67,9 @@ def capability_lines(results: dict[str, dict[str, float]]) -> list[str]:
 def _errors(
     truth: Columns, given: Columns, i: NDArray[np.int_], j: NDArray[np.int_], name: str
 ) -> dict[str, float]:
-    true = np.log(_numbers(truth[name])[i])
+    true = _logs(truth[name])[i]
     column = "1rm" if name == "one_rm" and "1rm_q50" in given else name
-    low, middle, high = (np.log(_numbers(given[f"{column}_{q}"])[j]) for q in ("q10", "q50", "q90"))
+    low, middle, high = (_logs(given[f"{column}_{q}"])[j] for q in ("q10", "q50", "q90"))
     known = np.isfinite(middle)
     error = (middle - true)[known]
     inside = ((true >= low) & (true <= high))[known]
@@ -83,11 +89,11 @@ def score_hits(truth: Columns, given: Columns, i: NDArray[np.int_], j: NDArray[n
 
     The load is the one whose median N lies in the middle of what is wanted, read off the medians for 8 to 20.
     """
-    medians = np.log(np.column_stack([_numbers(given[f"load_{n}_q50"])[j] for n in READ_AT]))
-    true = np.log(np.column_stack([_numbers(truth[f"load_{n}"])[i] for n in READ_AT]))
+    medians = np.column_stack([_logs(given[f"load_{n}_q50"])[j] for n in READ_AT])
+    true = np.column_stack([_logs(truth[f"load_{n}"])[i] for n in READ_AT])
     usable = np.isfinite(medians).all(axis=1) & np.isfinite(_numbers(truth["u_sd"])[i])
     i, medians, true = i[usable], medians[usable], true[usable]
-    u, sd = np.log(_numbers(truth["one_rm"])[i]), _numbers(truth["u_sd"])[i]
+    u, sd = _logs(truth["one_rm"])[i], _numbers(truth["u_sd"])[i]
     names, endurance = truth["family"][i], _numbers(truth["endurance"])[i]
 
     def chance(loads: Array, planned: int) -> float:
