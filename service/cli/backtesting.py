@@ -174,7 +174,7 @@ def _print_summary(account: "BacktestAccount", seconds: float) -> None:
         shown = Table(title=f"Repetitions to failure, predicted before each set ({account.model_version})")
         for name in ("", "sets", "inside 80 %", "inside 95 %", "CRPS", "leaning", "off by"):
             shown.add_column(name, justify="left" if not name else "right")
-        for name, score in {"all": scores.overall, **scores.by_told, **scores.by_band}.items():
+        for name, score in {**scores.by_told, "both": scores.overall, **scores.by_band}.items():
             shown.add_row(
                 name, str(score.count), f"{score.covered_80:.1%}", f"{score.covered_95:.1%}",
                 f"{score.crps:.2f}", f"{score.bias:+.2f}", f"{score.error:.2f}",

@@ -6,7 +6,7 @@ from typing import Final
 from service.reports.drawing import IntervalBar, interval_bars, share_bars
 from service.reports.page import bullet_list, figure, heading, page, paragraph, table
 from service.usecases.backtest.account import BacktestAccount, in_plain_words
-from service.usecases.backtest.scoring import Outcome, Score
+from service.usecases.backtest.scoring import Outcome, Score, Scores
 
 _COLUMNS: Final = (
     "", "sets", "inside 80 %", "inside 95 %", "CRPS", "leaning", "off by", "width of 80 %",
@@ -61,20 +61,29 @@ def _parts(account: BacktestAccount) -> Iterator[str]:
     if scores.overall is not None:
         yield heading("What was told, and how")
         yield _score_table(
-            "Repetitions to failure, by what the set told", {"all": scores.overall, **scores.by_told}
+            "Repetitions to failure, by what the set told",
+            _failure_first(scores),
         )
-        yield from _calibration(scores.overall, account.log_name)
+        judged = scores.by_told["to failure"] if scores.groups_of == "sets to failure" else scores.overall
+        yield from _calibration(judged, scores.groups_of, account.log_name)
         yield heading("By repetitions expected")
-        yield _score_table("Bands of the predicted median, in repetitions", scores.by_band)
+        yield _score_table(
+            f"Bands of the predicted median, in repetitions: {scores.groups_of}", scores.by_band
+        )
         yield heading("By exercise")
-        yield _score_table("Exercises by number of scored sets", scores.by_exercise)
+        yield _score_table(f"Exercises: {scores.groups_of}, most first", scores.by_exercise)
         yield heading("Each athlete's own record")
-        yield _score_table("Athletes by number of scored sets", scores.by_athlete)
+        yield _score_table(f"Athletes: {scores.groups_of}, most first", scores.by_athlete)
         for athlete, record in account.records.items():
             yield _record(athlete, record, account.log_name)
     yield heading("How it was scored")
     yield from (paragraph(said) for said in _HOW_SCORED)
     yield from _left_out(account)
+
+
+def _failure_first(scores: Scores) -> dict[str, Score]:
+    found = dict(sorted(scores.by_told.items(), reverse=True))
+    return found if scores.overall is None else {**found, "both": scores.overall}
 
 
 def _score_table(caption: str, scores: Mapping[str, Score]) -> str:
@@ -96,18 +105,18 @@ def _cells(score: Score) -> tuple[str, ...]:
     )
 
 
-def _calibration(overall: Score, log_name: str) -> Iterator[str]:
+def _calibration(judged: Score, groups_of: str, log_name: str) -> Iterator[str]:
     yield heading("Calibration")
-    count = len(overall.pit)
+    count = len(judged.pit)
     labels = [f"{100 * n // count}-{100 * (n + 1) // count} %" for n in range(count)]
     yield table(
-        "Where what was told fell in its prediction: each tenth should hold 10 %",
+        f"Where what was told fell in its prediction ({groups_of}): each tenth should hold 10 %",
         ("tenth of the prediction", "share of sets"),
-        [(label, f"{share:.1%}") for label, share in zip(labels, overall.pit, strict=True)],
+        [(label, f"{share:.1%}") for label, share in zip(labels, judged.pit, strict=True)],
     )
     title = "Share of sets by tenth of the prediction"
     yield figure(
-        share_bars(overall.pit, 1.0 / count, title, labels),
+        share_bars(judged.pit, 1.0 / count, title, labels),
         f"{title}, lowest tenth left; the dashed line is the 10 % expected of each. Source: {log_name}.",
     )
 
@@ -124,10 +133,9 @@ def _record(athlete: str, record: Sequence[Outcome], log_name: str) -> str:
 
 def _bar(outcome: Outcome) -> IntervalBar:
     row, told = outcome.row, outcome.prediction
-    side = f" {row.side}" if row.side in {"left", "right"} else ""
-    on = row.local_day
+    side = f", {row.side}" if row.side in {"left", "right"} else ""
     return IntervalBar(
-        f"{on} {row.exercise[:22]}{side}", told.q10, told.q50, told.q90, outcome.low, outcome.high
+        f"{row.local_day} {row.exercise[:24]}{side}", told.q10, told.q50, told.q90, outcome.low, outcome.high
     )
 
 

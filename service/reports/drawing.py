@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from html import escape
 from math import ceil
 
-_WIDTH, _LEFT, _RIGHT, _ROW, _TOP = 720, 230, 20, 22, 26
+_WIDTH, _LEFT, _RIGHT, _ROW, _TOP = 860, 290, 20, 22, 26
 _Scale = Callable[[float], float]
 _HUE, _PALE, _INK, _SOFT, _LINE = "#1f6f78", "#cfe3e5", "#23282c", "#667078", "#d5dade"
 

@@ -104,11 +104,27 @@ def in_plain_words(scores: Scores) -> tuple[str, ...]:
         f"The middle of the prediction was {judged.error:.1f} repetitions away from what was told, on average.",
         _of_bias(judged.bias),
     ]
-    if not enough:
-        said.append(_BY_REPORTS)
+    said.extend(_of_reports(scores, enough=enough))
     if judged.count < FEW_SETS:
         said.append(f"With fewer than {FEW_SETS} sets these figures are rough.")
     return tuple(said)
+
+
+def _of_reports(scores: Scores, *, enough: bool) -> tuple[str, ...]:
+    """Say what told reserves do to the figures; sets to failure and told ones together show how they are told."""
+    told, failed = scores.by_told.get("reported reserve"), scores.by_told.get("to failure")
+    if told is None or told.count < FEW_SETS:
+        return ()
+    if not enough or failed is None:
+        return (_BY_REPORTS,)
+    short = told.bias - failed.bias
+    way = "fewer" if short > 0.0 else "more"
+    return (
+        (
+            f"Against the sets to failure, reserves in this log were told as about {abs(short):.1f} repetitions {way} than "
+            "were left: that habit, not the prediction, moves the row of reported reserves."
+        ),
+    )
 
 
 def _of_coverage(covered: float) -> str:

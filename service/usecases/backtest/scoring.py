@@ -28,6 +28,8 @@ _SCORES: Final = np.array([-1.959963985, -1.281551566, 0.0, 1.281551566, 1.95996
 _LEVELS: Final = (np.arange(40) + 0.5) / 40.0
 _BANDS: Final = ((0.0, 5.0), (5.0, 8.0), (8.0, 12.0), (12.0, 16.0), (16.0, 25.0), (25.0, float("inf")))
 PIT_BINS: Final = 10
+#: Sets to failure from which on groups are scored by them alone (judgement).
+ENOUGH_FAILURES: Final = 200
 _NORMAL: Final = NormalDist()
 
 
@@ -63,10 +65,15 @@ class Score:
 
 @dataclass(frozen=True, slots=True)
 class Scores:
-    """Scores of everything, and by group; groups are in a fixed order, the largest first where none is natural."""
+    """Scores of everything, and by group; groups are in a fixed order, the largest first where none is natural.
+
+    ``groups_of`` says which sets the bands, exercises and athletes are scored by: sets to failure where there are
+    enough, since a told reserve mixes in how well people tell it.
+    """
 
     overall: Score | None
     by_told: Mapping[str, Score]
+    groups_of: str
     by_band: Mapping[str, Score]
     by_exercise: Mapping[str, Score]
     by_athlete: Mapping[str, Score]
@@ -93,12 +100,17 @@ def outcomes_of(rows: Iterable[LogRow], predictions: Mapping[int, Prediction | N
 def score_all(outcomes: Sequence[Outcome], book: LiftBook) -> Scores:
     """Return the scores of all outcomes and of their groups."""
     arrays = _Arrays.of(outcomes)
+    failures = [outcome for outcome in outcomes if outcome.told == "to failure"]
+    by_failure = len(failures) >= ENOUGH_FAILURES
+    chosen = failures if by_failure else outcomes
+    grouped = _Arrays.of(chosen)
     return Scores(
         overall=arrays.score() if outcomes else None,
         by_told=_grouped(outcomes, arrays, lambda one: one.told),
-        by_band=_in_bands(arrays),
-        by_exercise=_grouped(outcomes, arrays, lambda one: _named(one.row.exercise, book)),
-        by_athlete=_grouped(outcomes, arrays, lambda one: one.row.athlete or "(not named)"),
+        groups_of="sets to failure" if by_failure else "all scored sets",
+        by_band=_in_bands(grouped),
+        by_exercise=_grouped(chosen, grouped, lambda one: _named(one.row.exercise, book)),
+        by_athlete=_grouped(chosen, grouped, lambda one: one.row.athlete or "(not named)"),
     )
 
 

@@ -92,7 +92,7 @@ def test_what_could_not_be_named_or_read_is_on_the_page() -> None:
 
 
 def test_a_log_without_outcomes_says_what_would_help() -> None:
-    html = render_backtest(_account(scores=Scores(None, {}, {}, {}, {}), records={}))
+    html = render_backtest(_account(scores=Scores(None, {}, "all scored sets", {}, {}, {}), records={}))
     assert "Nothing could be scored" in html
     assert "<svg" not in html
 

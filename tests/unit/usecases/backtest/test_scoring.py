@@ -7,14 +7,16 @@ import numpy as np
 import pytest
 
 from service.catalogue import load_catalogue
+from service.usecases.backtest.account import in_plain_words
 from service.usecases.backtest.lifts import LiftBook
 from service.usecases.backtest.log_reading import read_log
 from service.usecases.backtest.log_rows import LogRow
 from service.usecases.backtest.predictions import Prediction
-from service.usecases.backtest.scoring import crps, outcome_of, outcomes_of, score_all
+from service.usecases.backtest.scoring import Outcome, crps, outcome_of, outcomes_of, score_all
 
 pytestmark = pytest.mark.quick
 NORMAL = NormalDist()
+BOOK = LiftBook(load_catalogue())
 LEVELS = (0.025, 0.1, 0.5, 0.9, 0.975)
 
 
@@ -104,3 +106,23 @@ def test_without_outcomes_there_is_no_score() -> None:
 
 def test_the_normal_density_used_above_is_the_textbook_one() -> None:
     assert NORMAL.pdf(1.0) == pytest.approx(exp(-0.5) / sqrt(2.0 * pi))
+
+
+def test_groups_rest_on_sets_to_failure_where_there_are_enough() -> None:
+    told = ["9,1,,"] * 50
+    few, many = (score_all(_expected_ten(*["10,,true,"] * count, *told), BOOK) for count in (199, 200))
+    assert (few.groups_of, few.by_band["8 to 12"].count) == ("all scored sets", 249)
+    assert (many.groups_of, many.by_band["8 to 12"].count) == ("sets to failure", 200)
+
+
+def test_how_reserves_are_told_is_read_against_sets_to_failure() -> None:
+    """Sets to failure at 10.5 as expected, told ones at 9: about one and a half are told too few."""
+    said = " ".join(in_plain_words(score_all(_expected_ten(*["10,,true,"] * 40, *["7,2,,"] * 40), BOOK)))
+    assert "told as about 1.5 repetitions fewer than were left" in said
+    reports_alone = " ".join(in_plain_words(score_all(_expected_ten(*["7,2,,"] * 40), BOOK)))
+    assert "rests on told reserves" in reports_alone
+
+
+def _expected_ten(*cells: str) -> list[Outcome]:
+    rows = _rows(*cells)
+    return outcomes_of(rows, {row.index: _gaussian(10.5, 1.5) for row in rows})
