@@ -72,6 +72,7 @@ class LogRow:
     at: Seconds
     local_day: str
     session: str
+    ordinal: str
     replayed_as: tuple[object, ...]
     exercise: str
     side: Side
@@ -148,6 +149,7 @@ def read_row(index: int, by_column: Mapping[str, str], faults: list[RowFault]) -
         at=when[0],
         local_day=when[1],
         session=session,
+        ordinal=ordinal,
         replayed_as=(_in_order(session), _in_order(ordinal)),
         exercise=exercise,
         side=cells.choice("side", _SIDES, "left, right, both or blank", ""),

@@ -1,7 +1,7 @@
 """Rows in the order of replay, cut into sessions: what the engine is told of each set."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from service.core.capability import Purpose, SessionEvidence, SetEvidence, Side
 from service.core.units import Days, Seconds
@@ -45,9 +45,10 @@ def sessions_of(rows: Sequence[LogRow], book: LiftBook) -> Iterator[PlacedSessio
         (row.at / SECONDS_PER_DAY, row.body_mass) for row in rows if row.body_mass is not None
     )
     sided = one_sided_series(rows, book)
+    again = _written_again(rows)
     for together in _cut(rows):
         placed = [
-            (told, row)
+            (silenced(told) if row.index in again else told, row)
             for row in together
             if (told := _evidence(row, book.find(row.exercise), body, sided)) is not None
         ]
@@ -56,6 +57,27 @@ def sessions_of(rows: Sequence[LogRow], book: LiftBook) -> Iterator[PlacedSessio
             yield PlacedSession(
                 SessionEvidence(day, tuple(told for told, _ in placed)), tuple(row for _, row in placed)
             )
+
+
+def silenced(told: SetEvidence) -> SetEvidence:
+    """Return a set that is foretold and says nothing itself."""
+    return replace(told, reps=0, reps_in_reserve=None, to_failure=False)
+
+
+def _written_again(rows: Iterable[LogRow]) -> frozenset[int]:
+    """Return the rows that repeat an earlier one to the letter, ordinal included: one set that was written twice."""
+    seen: set[tuple[object, ...]] = set()
+    again = set()
+    for row in rows:
+        if row.ordinal:
+            key = (
+                row.at, row.session, row.ordinal, row.exercise, row.side, row.stage, row.load, row.reps,
+                row.reps_in_reserve, row.to_failure, row.setup,
+            )  # fmt: skip
+            if key in seen:
+                again.add(row.index)
+            seen.add(key)
+    return frozenset(again)
 
 
 def one_sided_series(rows: Iterable[LogRow], book: LiftBook) -> frozenset[str]:
