@@ -1,6 +1,7 @@
 """``steelyard backtest``: replay a log of one's own and see how good the predictions would have been. No database."""
 
 import csv
+import errno
 import os
 import sys
 import tempfile
@@ -118,7 +119,8 @@ def _tell_faults(read: "ReadLog", *, strict: bool) -> None:
     if len(read.faults) > _MOST_FAULTS:
         typer.echo(f"... and {len(read.faults) - _MOST_FAULTS} more", err=True)
     if read.faults:
-        typer.echo(f"{len(read.faults)} cells could not be read; they count as blank.", err=True)
+        said = "1 cell" if len(read.faults) == 1 else f"{len(read.faults)} cells"
+        typer.echo(f"Read as blank: {said}.", err=True)
     if read.ignored:
         typer.echo(f"ignored columns: {', '.join(read.ignored)}", err=True)
     if read.faults and strict:
@@ -144,19 +146,29 @@ def _write_csv(file: TextIO | None, columns: tuple[str, ...], rows: Iterable[tup
 
 @contextmanager
 def _replacing(path: Path) -> Iterator[TextIO]:
-    """Write beside the file and put it in place when it is whole, so that a stop leaves nothing half-written."""
-    if path.exists() and not path.is_file():
-        with path.open("w", encoding="utf-8", newline="") as device:  # a pipe or /dev/stdout
+    """Write beside the file and put it in place when it is whole, so that a stop leaves nothing half-written.
+
+    A link stays a link: its target is replaced. Devices and pipes are written to as they are.
+    """
+    whole = path.resolve()
+    if (
+        path.is_relative_to("/dev")
+        or path.is_relative_to("/proc")
+        or (whole.exists() and not whole.is_file())
+    ):
+        with path.open("w", encoding="utf-8", newline="") as device:
             yield device
         return
-    handle, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    if not whole.parent.is_dir():
+        raise FileNotFoundError(errno.ENOENT, os.strerror(errno.ENOENT), str(path))
+    handle, beside = tempfile.mkstemp(dir=whole.parent, prefix=f".{whole.name}.")
     try:
         with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
             yield file
         mask = os.umask(0)
         os.umask(mask)
         Path(beside).chmod(0o666 & ~mask)
-        Path(beside).replace(path)
+        Path(beside).replace(whole)
     except BaseException:
         Path(beside).unlink(missing_ok=True)
         raise

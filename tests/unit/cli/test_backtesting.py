@@ -163,6 +163,22 @@ def test_a_missing_file_and_a_wrong_encoding_are_said_plainly(tmp_path: Path) ->
     assert (ran.returncode, "is not UTF-8" in ran.stderr) == (2, True)
 
 
+def test_a_link_stays_a_link_and_a_device_a_device(tmp_path: Path) -> None:
+    (tmp_path / "elsewhere").mkdir()
+    (tmp_path / "P.csv").symlink_to(tmp_path / "elsewhere" / "P.csv")
+    ran = _run(tmp_path, SMALL, "--predictions", "P.csv", "--sides", "/dev/null", outputs=False)
+    assert ran.returncode == 0, ran.stderr
+    assert (tmp_path / "P.csv").is_symlink()
+    assert len(_table(tmp_path / "elsewhere" / "P.csv")) == 7
+    assert Path("/dev/null").is_char_device()
+
+
+def test_a_folder_that_is_not_there_is_found_out_before_the_work(tmp_path: Path) -> None:
+    ran = _run(tmp_path, SMALL, "--predictions", "P.csv", "--report", "nowhere/R.html", outputs=False)
+    assert (ran.returncode, ran.stderr.strip()) == (2, "nowhere/R.html: No such file or directory")
+    assert sorted(file.name for file in tmp_path.iterdir()) == ["log.csv"]
+
+
 def test_the_demos_people_are_replayed_and_scored(tmp_path: Path) -> None:
     log = demo_log()
     ran = _run(tmp_path, log)
