@@ -2,6 +2,8 @@
 
 import sys
 
+from service.kernel_cache import keep_kernels
+
 #: What only the ``server`` extra installs; without it there is nothing to run here.
 _SERVER_PARTS = frozenset(
     {
@@ -18,6 +20,7 @@ _MISSING = (
 
 def main() -> None:
     """Run one command; say plainly what to install where the server's packages are missing."""
+    keep_kernels()
     try:
         from service.cli import app  # noqa: PLC0415 - the packages may be missing
 

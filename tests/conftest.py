@@ -12,6 +12,10 @@ from uuid import uuid4
 
 import pytest
 
+from service.kernel_cache import keep_kernels
+
+keep_kernels()  # before anything imports the compiler
+
 from service.app import create_app
 from service.settings import Settings
 from service.store.embedded import EmbeddedServer, ensure_running, stop

@@ -44,7 +44,6 @@ from service.core.capability.likelihood import (
     TOLD,
     posterior,
     repetitions,
-    reserve_behind,
     slopes,
 )
 
@@ -129,28 +128,35 @@ def _observe(
         centre += h[i] * mean[i]
     k, b = curve_of(n, sign, mean)
     predicted = repetitions(centre - row[C_LN_LOAD], k, b)
-    if only_if_contradicted >= 0.0 and predicted >= only_if_contradicted:
+    if only_if_contradicted >= 0.0 and predicted >= only_if_contradicted - 1.0:
         return 1.0, 1.0
     if kind != MEASURED:
         at = min(max(predicted, _FEWEST), _MOST)
         _, by_n, by_ln_k, by_b, by_ln_k_twice, by_b_twice = slopes(at, k, b)
         centre -= curve_doubt(n, sign, cov, by_ln_k_twice, by_b_twice)
-        h[LN_K] = -by_ln_k
-        h[n + ENDURANCE] = -by_ln_k
+        share = c.stop_curve if kind == STOPPED else 1.0
+        h[LN_K] = -by_ln_k * share
+        h[n + ENDURANCE] = -by_ln_k * share
         if sign != 0.0:
-            h[HALF_LN_K] = -sign * by_ln_k
-        h[BEND] = -by_b
+            h[HALF_LN_K] = -sign * by_ln_k * share
+        h[BEND] = -by_b * share
         if kind == STOPPED:
             h[n + HABIT] = -by_n
             h[STOP] = -by_n
+            h[OWN_TIRING] = 0.0  # where one stops is planned: it must not teach how tiring sets are
+            h[n + TIRING] = 0.0
             centre -= by_n * (mean[n + HABIT] + mean[STOP])
         elif kind == TOLD:
-            h[n + BIAS] = by_n * (1.0 - exp(-0.5 * reserve_behind(value, mean[n + BIAS])))
+            h[n + BIAS] = by_n * (1.0 - exp(-0.5 * max(predicted - row[C_REPS], 0.0)))
     before = quadratic(m, cov, h) + noise_of(row, mean, cov, c)
     after, left, evidence, kept = posterior(
         centre, before, kind, row[C_LN_LOAD], k, b, row[C_REPS], value, power, mean[n + BIAS], c
     )
-    update(m, mean, cov, h, before, (after - centre), (left - before) / 1.0)
+    bias, habit = mean[n + BIAS], mean[n + HABIT]
+    update(m, mean, cov, h, before, after - centre, left - before, n + BIAS, c.bias_pace)
+    if kind == AT_LEAST:  # a bound only ever pushes one way: it must not teach how reports and stops are off
+        mean[n + BIAS], mean[n + HABIT] = bias, habit
+    mean[BEND] = min(max(mean[BEND], LEAST_BEND), MOST_BEND)
     return evidence, kept
 
 
@@ -167,16 +173,18 @@ def absorb(
     reps, told = row[C_REPS], row[C_RESERVE]
     if row[C_BOUND_ONLY] > 0.0 or row[C_WARM_UP] >= 0.5 or row[C_MATCHED] > 0.0:
         power = c.repeated_power if row[C_MATCHED] > 0.0 else 1.0
-        return _observe(AT_LEAST, reps, power, -1.0, n, row, tired, c, mean, cov, h)
+        return _observe(AT_LEAST, reps, power, reps, n, row, tired, c, mean, cov, h)
     if row[C_TO_FAILURE] > 0.0:
         return _observe(FAILED, reps, 1.0, -1.0, n, row, tired, c, mean, cov, h)
     evidence, kept = 1.0, 1.0
-    if row[C_LIKENESS] == NEW:
-        evidence, kept = _observe(STOPPED, reps, 1.0, -1.0, n, row, tired, c, mean, cov, h)
+    power = 1.0 if row[C_LIKENESS] == NEW else c.repeated_power
+    if row[C_LIKENESS] == NEW or isnan(told):
+        evidence, kept = _observe(STOPPED, reps, power, -1.0, n, row, tired, c, mean, cov, h)
     if isnan(told):
-        least = reps + (c.repeated_reserve if row[C_LIKENESS] != NEW else 0.0)
-        more, held = _observe(AT_LEAST, reps, c.repeated_power, least, n, row, tired, c, mean, cov, h)
+        more, held = _observe(AT_LEAST, reps, c.repeated_power, reps, n, row, tired, c, mean, cov, h)
     else:
         power = c.copied_power if row[C_LIKENESS] == COPIED else 1.0
         more, held = _observe(TOLD, told, power, -1.0, n, row, tired, c, mean, cov, h)
+        evidence, kept = evidence * more, min(kept, held)
+        more, held = _observe(AT_LEAST, reps, c.repeated_power, reps, n, row, tired, c, mean, cov, h)
     return evidence * more, min(kept, held)

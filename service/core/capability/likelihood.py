@@ -25,7 +25,9 @@ _WIDEN: Final = 1.25
 _CLOSE: Final = 0.7
 _NO_MASS: Final = 1e-280
 #: Bend and exponents are kept inside what floating point and the curve can carry.
-LEAST_BEND, MOST_BEND = 0.02, 2.0
+LEAST_BEND, MOST_BEND = -1.0, 4.0
+#: Nearer to 0 than this the curve is log-linear to nine digits, and its formulas would divide by nothing.
+_STRAIGHT: Final = 1e-4
 _MOST_EXPONENT: Final = 12.0
 
 
@@ -38,19 +40,27 @@ def cdf(x: float) -> float:
 @compiled
 def repetitions(z: float, k: float, b: float) -> float:
     """Return the repetitions to failure at ln(1RM / load) = z. [repetitions]"""
+    if abs(b) < _STRAIGHT:
+        return 1.0 + k * z
     return 1.0 + k / b * expm1(min(b * z, _MOST_EXPONENT))
 
 
 @compiled
 def ln_ratio(n: float, k: float, b: float) -> float:
     """Return ln(1RM / load) where n repetitions to failure are possible. [1]"""
+    if abs(b) < _STRAIGHT:
+        return (n - 1.0) / k
     return log1p(max(b * (n - 1.0) / k, -0.95)) / b
 
 
 @compiled
 def slopes(n: float, k: float, b: float) -> tuple[float, float, float, float, float, float]:
     """Return ln(1RM / load) at n repetitions, its slopes by n, ln k and b, and the second ones by ln k and b."""
-    scaled = max((n - 1.0) / k, -0.95 / b)
+    scaled = (n - 1.0) / k
+    if abs(b) < _STRAIGHT:
+        return scaled, 1.0 / k, -scaled, -0.5 * scaled * scaled, scaled, 2.0 / 3.0 * scaled**3
+    if b * scaled < -0.95:
+        scaled = -0.95 / b
     stretch = 1.0 + b * scaled
     z = log1p(b * scaled) / b
     share = scaled / stretch
@@ -80,22 +90,23 @@ def likelihood(kind: int, n: float, reps: float, value: float, power: float, bia
     if kind == STOPPED:
         spread = c.stop_within * sqrt(1.0 - 2.0 / c.stop_tail)
         off = (n - value) / spread
-        return float((1.0 + off * off / c.stop_tail) ** (-0.5 * (c.stop_tail + 1.0)))
-    reached = cdf((n - reps) / c.count_sd)
-    if kind == FAILED:
-        return reached - cdf((n - reps - 1.0) / c.count_sd)
+        return float((1.0 + off * off / c.stop_tail) ** (-0.5 * power * (c.stop_tail + 1.0)))
     if kind == TOLD:
         mean, sd = report(max(n - reps, 0.0), bias, c)
         below = 0.0 if value <= 0.0 else cdf((value - 0.5 - mean) / sd)
-        reached *= cdf((value + 0.5 - mean) / sd) - below
-    return reached if power == 1.0 else float(max(reached, 0.0) ** power)
+        chance = cdf((value + 0.5 - mean) / sd) - below
+    else:
+        chance = cdf((n - reps) / c.count_sd)
+        if kind == FAILED:
+            return chance - cdf((n - reps - 1.0) / c.count_sd)
+    return chance if power == 1.0 else float(max(chance, 0.0) ** power)
 
 
 @compiled
 def _centre(kind: int, reps: float, value: float, power: float, bias: float, c: Any) -> tuple[float, float]:
     """Return where a set's likelihood has its mass, and how wide it is. [repetitions]"""
     if kind == STOPPED:
-        return value, c.stop_within
+        return value, c.stop_within / sqrt(power)
     if kind == TOLD:
         reserve = reserve_behind(value, bias)
         return reps + reserve, report(reserve, bias, c)[1] / sqrt(power)
@@ -160,8 +171,6 @@ def posterior(
         )
         if again > 0.0:
             evidence, after, left = again, mean_2, left_2
-    if kind == STOPPED:
-        return after, left, max(evidence, 1e-12), 1.0
     kept = evidence / (evidence + c.outlier)
     moved = after - mean
     spread_2 = kept * left + (1.0 - kept) * variance + kept * (1.0 - kept) * moved * moved

@@ -39,7 +39,7 @@ from service.core.capability.layout import (
     UNREPORTED,
     USED,
 )
-from service.core.capability.likelihood import repetitions, reserve_behind
+from service.core.capability.likelihood import ln_ratio, repetitions, reserve_behind
 from service.core.capability.outlook import OUTLOOK_COUNT, foretell, look
 from service.core.capability.running import (
     RUNNING_WEIGHT,
@@ -263,13 +263,8 @@ def _one_set(
     left = 0.3 if row[C_TO_FAILURE] > 0.0 else reserve
     if not isnan(row[C_RESERVE]) and row[C_TO_FAILURE] == 0.0:
         left = reserve_behind(row[C_RESERVE], mean[best, n + 1])
-    top[s, code, 0] = row[C_LN_LOAD] + _ratio(row[C_REPS] + left, k, bend)
+    top[s, code, 0] = row[C_LN_LOAD] + ln_ratio(row[C_REPS] + left, k, bend)
     top[s, code, 1], top[s, code, 2] = row[C_LN_LOAD], left
-
-
-@compiled
-def _ratio(n: float, k: float, b: float) -> float:
-    return np.log1p(max(b * (n - 1.0) / k, -0.95)) / b
 
 
 @compiled

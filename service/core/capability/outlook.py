@@ -104,6 +104,7 @@ def mean_and_sd(ln_load: float, weights: Array, outs: Array) -> tuple[float, flo
         beyond = out[10] * (z - ln_ratio(out[9], k, b))
         v = out[3] - 2.0 * by_b * out[5] + by_b * by_b * out[8] + beyond * beyond
         vk = out[4] - by_b * out[7]
+        b = b if abs(b) > 1e-3 else 1e-3
         first = k * exp(0.5 * out[6]) * expm1(min(b * z + 0.5 * b * b * v + b * vk, 12.0)) / b
         up = exp(min(2.0 * b * z + 2.0 * b * b * v + 4.0 * b * vk, 24.0))
         middle = exp(min(b * z + 0.5 * b * b * v + 2.0 * b * vk, 12.0))
@@ -116,9 +117,12 @@ def mean_and_sd(ln_load: float, weights: Array, outs: Array) -> tuple[float, flo
 @compiled
 def foretell(ln_load: float, weights: Array, outs: Array, result: Array) -> None:
     """Write mean, sd and the five quantiles of the repetitions to failure at a load. [repetitions]"""
-    result[0], result[1] = mean_and_sd(ln_load, weights, outs)
+    mean, sd = mean_and_sd(ln_load, weights, outs)
     result[2] = quantile(0.025, ln_load, weights, outs)
     result[3] = quantile(0.10, ln_load, weights, outs)
     result[4] = quantile(0.50, ln_load, weights, outs)
     result[5] = quantile(0.90, ln_load, weights, outs)
     result[6] = quantile(0.975, ln_load, weights, outs)
+    # The moments are those of a log-normal tail, which far outside the data is fiction.
+    result[0] = min(max(mean, result[3]), result[5])
+    result[1] = min(sd, 0.5 * (result[6] - result[2]))

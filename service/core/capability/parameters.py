@@ -63,12 +63,15 @@ class Constants:
     # People have about one repetition more left than they say: [Halperin2022]_, abstract.
     bias: float = -1.0
     bias_sd: float = 0.5
+    bias_pace: float = 0.1
     report_sd_at_failure: float = 0.5
     report_sd_slope: float = 0.3
     habit: float = 2.5
-    habit_sd: float = 1.6
-    stop_sd: float = 1.4
-    stop_within: float = 1.4
+    habit_sd: float = 1.3
+    stop_sd: float = 1.6
+    stop_weeks: float = 8.0
+    stop_curve: float = 0.4
+    stop_within: float = 2.0
     stop_tail: float = 4.0
     count_sd: float = 0.35
     outlier: float = 2.5e-4
@@ -92,7 +95,7 @@ class Constants:
     partial_shift: float = 0.15
     partial_sd: float = 0.12
     setup_sd: float = 0.02
-    extrapolation_sd: float = 0.14
+    extrapolation_sd: float = 0.20
     hard_reserve: float = 4.5
     hard_fade: float = 0.8
 

@@ -34,7 +34,7 @@ from service.core.capability.layout import (
     PRIOR_VARIANCE,
     SESSION_DAY,
 )
-from service.core.capability.likelihood import LEAST_BEND, ln_ratio, repetitions, reserve_behind
+from service.core.capability.likelihood import ln_ratio, repetitions, reserve_behind
 from service.core.capability.stepping import DAYS_PER_WEEK, advance, begin_series, idle_weeks
 
 Array = Any
@@ -154,7 +154,7 @@ def suggested_strength(row: Array, prior: Array, habit: float, bias: float) -> f
     n = row[C_REPS] + 0.5
     if row[C_TO_FAILURE] == 0.0:
         n = row[C_REPS] + (habit if isnan(row[C_RESERVE]) else reserve_behind(row[C_RESERVE], bias))
-    return float(row[C_LN_LOAD] + ln_ratio(n, exp(prior[P_LN_K]), max(prior[P_BEND], LEAST_BEND)))
+    return float(row[C_LN_LOAD] + ln_ratio(n, exp(prior[P_LN_K]), prior[P_BEND]))
 
 
 @compiled

@@ -99,6 +99,19 @@ def _redraw(i: int, variance: float, a: Array, b: Array, cov: Array) -> None:
 
 
 @compiled
+def _relax(i: int, kept: float, variance: float, a: Array, b: Array, cov: Array) -> None:
+    """Let a local return towards 0 and its usual spread."""
+    a[i] *= kept
+    for q in range(GLOBAL_COUNT):
+        b[i, q] *= kept
+    for j in range(LOCAL_COUNT):
+        cov[i, j] *= kept
+    for j in range(LOCAL_COUNT):
+        cov[j, i] *= kept
+    cov[i, i] += (1.0 - kept * kept) * variance
+
+
+@compiled
 def advance(
     weeks: float, age_weeks: float, athlete_idle: float, own_variance: float, c: Any,
     a: Array, b: Array, cov: Array, notes: Array,
@@ -139,7 +152,7 @@ def advance(
         cov[HALF_GAP, HALF_GAP] += c.gap_walk**2 * weeks
         cov[HALF_LN_K, HALF_LN_K] += c.gap_ln_k_walk**2 * weeks
     _redraw(OWN_DAY, own_variance, a, b, cov)
-    _redraw(STOP, c.stop_sd**2, a, b, cov)
+    _relax(STOP, exp(-weeks / c.stop_weeks), c.stop_sd**2, a, b, cov)
     _redraw(SIDE_DAY, c.side_day_sd**2, a, b, cov)
     notes[REGAIN] -= regained
     if lost > 0.0:
