@@ -28,6 +28,14 @@ PULL_UP_BAR = [
 ]  # fmt: skip
 
 
+CABLE = [
+    {
+        "kind": "stack", "name": "Cable", "station": "cable", "unit": "kg",
+        "masses": [2.5 * step for step in range(1, 41)],
+    },
+]  # fmt: skip
+
+
 def levels(station: str) -> list[Json]:
     labels = [str(number) for number in range(1, 16)]
     return [{"kind": "levels", "name": "Old machine", "station": station, "labels": labels}]
@@ -162,6 +170,31 @@ def test_warm_ups_that_were_not_flagged_say_nothing_of_strength(lifter: Callable
     one, other = (load_for(person, "bench-press", 8)["load"]["value"] for person in (whole, alone))
     assert one == pytest.approx(other, rel=0.02)
     assert 0.9 <= hard_sets(whole, "pectoralis-major-sternal") <= 1.3
+
+
+def drop_set(person: Lifter, **changed: Any) -> Json:
+    body = {
+        "exercise_id": "cable-pressdown", "load": {"value": 50, "unit": "kg"}, "reps": 12, "items": CABLE,
+        "training": "trained", "screening": "clear", **changed,
+    }  # fmt: skip
+    answered = person.client.post("/v1/compute/drop-set", json=body)
+    assert answered.status_code == 200, answered.text
+    told: Json = answered.json()
+    return told
+
+
+def test_a_drop_set_of_pressdowns_falls_by_a_third_and_not_by_a_fifth(lifter: Callable[..., Lifter]) -> None:
+    """Scenario 9: 50 kg x 12 to failure."""
+    person = lifter(CABLE)
+    told = drop_set(person)
+    first, second = told["drops"]
+    assert 30 <= first["load"]["value"] <= 35
+    assert second["load"]["value"] < first["load"]["value"]
+    assert all(drop["expected_reps"]["value"] >= 10 for drop in told["drops"])
+    assert 32 <= told["total_reps"]["value"] <= 44
+    assert 1.5 <= told["hard_sets"]["value"] <= 2.5
+    at_forty = drop_set(person, items=[{**CABLE[0], "masses": [40, 50]}], reps_wanted=5, drops=1)
+    assert 5 <= at_forty["drops"][0]["expected_reps"]["value"] <= 9
 
 
 def test_body_mass_is_part_of_what_a_pull_up_lifts(lifter: Callable[..., Lifter]) -> None:

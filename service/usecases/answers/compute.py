@@ -65,13 +65,14 @@ def require_fit_to_train(asked: Question, teller: Teller) -> tuple[Caution, ...]
     return cautions
 
 
-def _answer(
+def computed_answer(
     version: str,
     teller: Teller,
     reasons: Sequence[Reason],
     cautions: Sequence[Caution],
     sources: Sequence[str],
 ) -> Document:
+    """Return what every computation says beside its result."""
     return {
         "model_version": version,
         "reasons": documents(teller.reasons(reasons)),
@@ -80,7 +81,8 @@ def _answer(
     }
 
 
-def _mass(kilograms: Kilograms, unit: MassUnit) -> Document:
+def mass_document(kilograms: Kilograms, unit: MassUnit) -> Document:
+    """Return a mass in a unit."""
     return {"value": round(mass_from_kg(kilograms, unit), _DECIMALS), "unit": unit}
 
 
@@ -103,7 +105,7 @@ def compute_one_rep_max(asked: OneRepMaxQuestion, teller: Teller) -> Document:
     keys = [key for formula in formulas for key in (formula.source, formula.range_source)]
     maximal = (Caution("spotter_or_bars"),)
     cautions = (*heed, *compared.cautions, *maximal)
-    answer = _answer(ONE_REP_MAX_VERSION, teller, compared.reasons, cautions, keys)
+    answer = computed_answer(ONE_REP_MAX_VERSION, teller, compared.reasons, cautions, keys)
     return {**_maxima(compared, asked.unit or asked.load.unit), "refused": refused, **answer}
 
 
@@ -113,7 +115,7 @@ def _maxima(compared: Comparison, unit: MassUnit) -> Document:
         formula = one_rep_max.FORMULAS[result.formula_id]
         told = {
             "formula": formula.id, "name": formula.name, "expression": formula.expression,
-            "one_rep_max": _mass(result.one_rep_max_kg, unit),
+            "one_rep_max": mass_document(result.one_rep_max_kg, unit),
             "valid_from": formula.valid_from, "valid_to": formula.valid_to, "source": formula.source,
         }  # fmt: skip
         results.append(told)
@@ -121,7 +123,10 @@ def _maxima(compared: Comparison, unit: MassUnit) -> Document:
     if spread is None:
         return {"results": results}
     ends = {"lowest": spread.lowest_kg, "median": spread.median_kg, "highest": spread.highest_kg}
-    return {"results": results, "spread": {name: _mass(kilograms, unit) for name, kilograms in ends.items()}}
+    return {
+        "results": results,
+        "spread": {name: mass_document(kilograms, unit) for name, kilograms in ends.items()},
+    }
 
 
 def _refused(refusal: FormulaRefusal, teller: Teller) -> Document:
@@ -147,7 +152,7 @@ def compute_loadable(asked: LoadableQuestion, teller: Teller) -> Document:
         raise NothingToComputeOn("Nothing among these implements makes such a load on this basis.") from None
     except OutsideValidity as invalid:
         raise OutsideValidRange(_why_invalid(invalid)) from None
-    return {**body, **_answer(LOADABLE_VERSION, teller, reason, heed, ())}
+    return {**body, **computed_answer(LOADABLE_VERSION, teller, reason, heed, ())}
 
 
 def _require_one_wish(asked: LoadableQuestion) -> None:
@@ -318,7 +323,7 @@ def compute_imbalance_indices(asked: IndicesQuestion, teller: Teller) -> Documen
     reasons = (Reason("compute.no_error_given"),) if interval is None else ()
     keys = [INDICES[index.index_id].source for index in rendered]
     cautions = (*heed, Caution("imbalance_is_measurement_not_risk"))
-    return {**body, **_answer(INDICES_VERSION, teller, reasons, cautions, keys)}
+    return {**body, **computed_answer(INDICES_VERSION, teller, reasons, cautions, keys)}
 
 
 def _log_ratio(asked: IndicesQuestion) -> float | None:

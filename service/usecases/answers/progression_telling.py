@@ -28,7 +28,7 @@ _DECIMALS = 4
 ACTIONS = (
     "start_low", "return_lighter", "hold_load", "reduce_load", "raise_load", "add_repetitions", "repeat",
     "fewer_repetitions",
-    "enough", "stop", "swap", "leave_out", "not_here",
+    "enough", "drop", "stop", "swap", "leave_out", "not_here",
 )  # fmt: skip
 _NAMED_BY_POLICY = {
     "return_after_break": "return_lighter",

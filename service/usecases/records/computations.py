@@ -2,8 +2,8 @@
 
 from typing import Literal
 
-from service.usecases.records.base import Mass, MassUnit, Record
-from service.usecases.records.log import LoadBasis
+from service.usecases.records.base import Mass, MassUnit, Record, Side
+from service.usecases.records.log import LoadBasis, Purpose
 from service.usecases.records.places import Implement
 
 ScreeningSaid = Literal["none", "clear", "referred", "cleared"]
@@ -50,3 +50,72 @@ class IndicesQuestion(Question, frozen=True, kw_only=True):
     mass: float = 0.8
     dominant_side: LimbSide | None = None
     involved_side: LimbSide | None = None
+
+
+TrainingSaid = Literal["novice", "trained", "unknown"]
+
+
+class SetSaid(Record, frozen=True, kw_only=True):
+    """A set of the lift, so many days ago."""
+
+    days_ago: float
+    reps: int
+    load: Mass | None = None
+    level: str | None = None
+    side: Side = "unspecified"
+    reps_in_reserve: float | None = None
+    to_failure: bool | None = None
+    purpose: Purpose = "unknown"
+    pain: float | None = None
+
+
+class LoadProgressionQuestion(Question, frozen=True, kw_only=True):
+    """A lift's last sets, what is there to load it with, and what is wanted."""
+
+    exercise_id: str
+    sets: list[SetSaid]
+    items: list[Implement]
+    training: TrainingSaid = "unknown"
+    reps_low: int | None = None
+    reps_high: int | None = None
+    reserve_low: float | None = None
+    reserve_high: float | None = None
+    body_mass: Mass | None = None
+    safety_bars: bool | None = None
+    supervised: bool | None = None
+    mass: float = 0.8
+    unit: MassUnit | None = None
+
+
+class StageSaid(Record, frozen=True, kw_only=True):
+    """A drop that was done: its load and repetitions."""
+
+    load: Mass
+    reps: int
+
+
+class DropSetSaid(Record, frozen=True, kw_only=True):
+    """A drop set that was done: the opening set to failure, then the drops."""
+
+    load: Mass
+    reps: int
+    drops: list[StageSaid]
+    pause_s: float = 5.0
+
+
+class DropSetQuestion(Question, frozen=True, kw_only=True):
+    """The opening set to failure, what is there to drop to, and what is wanted of each drop."""
+
+    exercise_id: str
+    load: Mass
+    reps: int
+    items: list[Implement]
+    drops: int = 2
+    reps_wanted: int = 10
+    chance: float = 0.6
+    pause_s: float = 5.0
+    training: TrainingSaid = "unknown"
+    days_since_last: float | None = None
+    body_mass: Mass | None = None
+    done_before: list[DropSetSaid] = []
+    unit: MassUnit | None = None

@@ -23,10 +23,11 @@ _SAFETY = (
 )
 
 
-def _operation(
+def operation_on_body(
     id: str, path: str, tag: str, summary: str, about: str, model: Any,
     examples: tuple[Example, Example], errors: tuple[type[refused.UseCaseError], ...] = (),
 ) -> Operation:  # fmt: skip
+    """Declare a computation from a body alone."""
     sent, answered = examples
     return Operation(
         id=id,
@@ -51,20 +52,20 @@ def _operation(
     )
 
 
-_ONE_REP_MAX = _operation(
+_ONE_REP_MAX = operation_on_body(
     "computeOneRepMax", "/compute/one-rep-max", "Load progression", "One-repetition maximum from a set to failure",
     "By eight published formulas or those named. Each is used only within its valid range and refused outside of it, "
     "with the reason; where every asked one refuses: 409 `outside_valid_range`. One repetition is the maximum itself.",
     schema.OneRepMaxAnswer, one_rep_max_example(), (refused.OutsideValidRange,),
 )  # fmt: skip
-_LOADABLE = _operation(
+_LOADABLE = operation_on_body(
     "computeLoadable", "/compute/loadable", "Load progression", "Loads that these implements can make",
     "Loads near a target, with its neighbours, or all within a span, each with what goes on. Kilograms and pounds may be "
     "mixed: sums are exact. On the basis `level` every label of the station, in order.",
     schema.LoadableAnswer, loadable_example(),
     (refused.NotPossible, refused.NothingToComputeOn, refused.OutsideValidRange),
 )  # fmt: skip
-_INDICES = _operation(
+_INDICES = operation_on_body(
     "computeImbalanceIndices", "/compute/imbalance-indices", "Imbalance indices", "Every index of a difference between sides",
     "From one value a side, or their log ratio. The names collide in print, so that each index comes with its own id, "
     "equation, reference limb and sign; one that is not defined here has no value, and says why. A difference between sides "
@@ -73,9 +74,10 @@ _INDICES = _operation(
 )  # fmt: skip
 
 
-def _told(
+def computed(
     deed: Callable[[Any, Teller], Document], body: Any, record: Any, services: Services
 ) -> Mapping[str, Any]:
+    """Return the answer to a body."""
     told: Mapping[str, Any] = without_nulls(deed(to_record(body, record), Teller(services.texts)))
     return told
 
@@ -92,7 +94,7 @@ def router() -> APIRouter:
         services: ServicesOf,
         accept_language: AcceptLanguage = None,
     ) -> Response:
-        told = _told(compute.compute_one_rep_max, body, computations.OneRepMaxQuestion, services)
+        told = computed(compute.compute_one_rep_max, body, computations.OneRepMaxQuestion, services)
         return json_response(told, headers=language)
 
     @declare(made, _LOADABLE)
@@ -102,7 +104,7 @@ def router() -> APIRouter:
         services: ServicesOf,
         accept_language: AcceptLanguage = None,
     ) -> Response:
-        told = _told(compute.compute_loadable, body, computations.LoadableQuestion, services)
+        told = computed(compute.compute_loadable, body, computations.LoadableQuestion, services)
         return json_response(told, headers=language)
 
     @declare(made, _INDICES)
@@ -112,7 +114,7 @@ def router() -> APIRouter:
         services: ServicesOf,
         accept_language: AcceptLanguage = None,
     ) -> Response:
-        told = _told(compute.compute_imbalance_indices, body, computations.IndicesQuestion, services)
+        told = computed(compute.compute_imbalance_indices, body, computations.IndicesQuestion, services)
         return json_response(told, headers=language)
 
     return made

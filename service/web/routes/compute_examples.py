@@ -7,9 +7,17 @@ import msgspec
 
 from service.catalogue.texts import load_texts
 from service.usecases.answers import compute
+from service.usecases.answers.compute_drops import compute_drop_set
+from service.usecases.answers.compute_progression import compute_load_progression
 from service.usecases.answers.telling import Teller
 from service.usecases.documents import Document
-from service.usecases.records.computations import IndicesQuestion, LoadableQuestion, OneRepMaxQuestion
+from service.usecases.records.computations import (
+    DropSetQuestion,
+    IndicesQuestion,
+    LoadableQuestion,
+    LoadProgressionQuestion,
+    OneRepMaxQuestion,
+)
 
 Pair = tuple[Document, Document]
 _ONE_REP_MAX: Document = {
@@ -25,6 +33,23 @@ _LOADABLE: Document = {
 }  # fmt: skip
 _INDICES: Document = {
     "left": 38.0, "right": 42.5, "log_ratio_sd": 0.03, "dominant_side": "right", "screening": "clear",
+}  # fmt: skip
+
+_LOAD_PROGRESSION: Document = {
+    "exercise_id": "dumbbell-bench-press",
+    "sets": [
+        {"days_ago": days, "load": {"value": 20, "unit": "lb"}, "reps": 12, "reps_in_reserve": 2}
+        for days in (9, 6, 3)
+    ],
+    "items": [{"kind": "dumbbells", "name": "Rack", "unit": "lb", "first": 5, "last": 50, "step": 5}],
+    "reps_low": 8, "reps_high": 12, "training": "trained", "screening": "clear",
+}  # fmt: skip
+_DROP_SET: Document = {
+    "exercise_id": "cable-pressdown", "load": {"value": 50, "unit": "kg"}, "reps": 12,
+    "items": [
+        {"kind": "stack", "name": "Cable", "station": "cable", "unit": "kg", "masses": [15, 20, 25, 30, 35, 40, 45, 50]},
+    ],
+    "training": "trained", "days_since_last": 3, "screening": "clear",
 }  # fmt: skip
 
 
@@ -45,3 +70,13 @@ def loadable_example() -> Pair:
 def indices_example() -> Pair:
     """Return a value for each side, and every index of their difference."""
     return _answered(_INDICES, IndicesQuestion, compute.compute_imbalance_indices)
+
+
+def load_progression_example() -> Pair:
+    """Return three sessions with dumbbells in steps of 5 lb, and why the next step waits."""
+    return _answered(_LOAD_PROGRESSION, LoadProgressionQuestion, compute_load_progression)
+
+
+def drop_set_example() -> Pair:
+    """Return a set to failure at a cable, and the drops after it."""
+    return _answered(_DROP_SET, DropSetQuestion, compute_drop_set)
