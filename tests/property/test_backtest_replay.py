@@ -11,11 +11,11 @@ from hypothesis import strategies as st
 
 from service.catalogue import load_catalogue
 from service.usecases.backtest.lifts import LiftBook
-from service.usecases.backtest.log_reading import read_log
+from service.usecases.backtest.log_reading import UnreadableLog, read_log
 from service.usecases.backtest.log_rows import LogRow
 from service.usecases.backtest.predictions import Prediction
 from service.usecases.backtest.replaying import replay
-from service.usecases.backtest.tables import capability_rows, prediction_rows, side_rows
+from service.usecases.backtest.tables import CAPABILITY_COLUMNS, capability_rows, prediction_rows, side_rows
 
 pytestmark = pytest.mark.quick
 LIFTS = ("bench press", "one-arm dumbbell row", "lat pulldown", "pull-up", "moon lift")
@@ -131,3 +131,22 @@ def test_the_unit_of_a_log_changes_nothing() -> None:
         assert one is not None
         assert other is not None
         assert one.q50 == pytest.approx(other.q50, rel=1e-6)
+
+
+def test_a_column_of_something_else_is_refused() -> None:
+    lines = [
+        "performed_at,exercise,load,reps",
+        *(f"2026-03-02,note {number} q,60,5" for number in range(401)),
+    ]
+    with pytest.raises(UnreadableLog, match="401 names that no exercise answers to"):
+        _predicted(list(read_log(f"{line}\n" for line in lines).rows))
+
+
+def test_a_lift_with_nothing_but_warm_ups_has_no_gap_and_breaks_nothing() -> None:
+    lines = ["performed_at,exercise,side,load,reps,purpose"]
+    lines += [f"2026-03-02,one-arm dumbbell row,{side},20,8,warm_up" for side in ("left", "right")]
+    rows = list(read_log(f"{line}\n" for line in lines).rows)
+    replayed = replay(rows, LiftBook(load_catalogue()))
+    assert list(side_rows(replayed, load_catalogue())) == []
+    assert [bool(cells[1]) for cells in prediction_rows(replayed, 2)] == [False, True]
+    assert all(len(cells) == len(CAPABILITY_COLUMNS) for cells in capability_rows(replayed))

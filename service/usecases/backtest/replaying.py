@@ -14,6 +14,7 @@ from service.core.capability import (
 from service.core.units import Days
 from service.usecases.backtest.first_guesses import FirstGuesses
 from service.usecases.backtest.lifts import BodyMassLine, Lift, LiftBook
+from service.usecases.backtest.log_reading import UnreadableLog
 from service.usecases.backtest.log_rows import LogRow
 from service.usecases.backtest.predictions import Prediction
 from service.usecases.backtest.sessions import (
@@ -22,6 +23,9 @@ from service.usecases.backtest.sessions import (
     one_sided_series,
     sessions_of,
 )
+
+#: Unknown names are followed as lifts of their own, each with a place in the state; more than this are no lifts.
+MOST_UNKNOWN_NAMES = 400
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,12 +58,30 @@ def replay(rows: Iterable[LogRow], book: LiftBook, told: Callable[[int], None] =
     """Return what the engine would have said of each set before it was done.
 
     ``told`` hears after each athlete how many sets were replayed.
+
+    Raises
+    ------
+    UnreadableLog
+        If so many names are unknown that the column cannot be one of exercises.
     """
+    rows = tuple(rows)
+    _refuse_foreign_names(rows, book)
     predictions: dict[int, Prediction | None] = {}
     athletes = []
     for athlete, own in by_athlete(rows).items():
         athletes.append(_replay_athlete(athlete, own, book, predictions, told))
     return Replay(predictions, tuple(athletes))
+
+
+def _refuse_foreign_names(rows: Iterable[LogRow], book: LiftBook) -> None:
+    names = {row.exercise for row in rows}
+    unknown = sorted(name for name in names if book.find(name).exercise is None)
+    if len(unknown) > MOST_UNKNOWN_NAMES:
+        shown = ", ".join(repr(name) for name in unknown[:3])
+        raise UnreadableLog(
+            f"The column exercise holds {len(unknown)} names that no exercise answers to, such as {shown}. "
+            "Is it the right column?"
+        )
 
 
 def athlete_model(sided: frozenset[str], book: LiftBook) -> AthleteModel:

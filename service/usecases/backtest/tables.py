@@ -75,8 +75,9 @@ def side_rows(replayed: Replay, catalogue: Catalogue) -> Iterator[Row]:
     """Return t = ln(right/left) of each lift that was trained on both sides, then of each muscle that several train."""
     for known in replayed.athletes:
         readings: dict[str, SideReading] = {}
+        begun = set(known.state.series())
         for name, lift in known.spellings.items():
-            if lift.series in known.both_trained and lift.series not in readings:
+            if lift.series in known.both_trained and lift.series in begun - readings.keys():
                 mean, sd = side_gap(known.state, lift.series, known.day)
                 yield known.athlete, name, "", *_side_cells(Mixture((1.0,), (mean,), (sd,)))
                 with suppress(TooFewObservations):
