@@ -12,7 +12,7 @@ from service.catalogue.naming import comparable_name
 from service.catalogue.records import Exercise
 from service.core.curve import BEND, CURVE_PRIORS, CurvePrior
 from service.core.units import Days, Kilograms, LogRatio, Share
-from service.usecases.answers.loads import (
+from service.usecases.loads import (
     BodyMass,
     BodyMassHistory,
     effective_of_external,
