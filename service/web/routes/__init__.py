@@ -5,6 +5,7 @@ from fastapi import APIRouter
 from service.web import reference
 from service.web.routes import (
     batches,
+    calibration,
     capability,
     catalogue,
     changes,
@@ -39,6 +40,7 @@ def all_routers() -> list[tuple[APIRouter, str]]:
         imbalance,
         capability,
         next_set,
+        calibration,
         roster,
         sessions,
     )
