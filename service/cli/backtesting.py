@@ -3,6 +3,7 @@
 import csv
 import errno
 import os
+import signal
 import sys
 import tempfile
 import time
@@ -49,8 +50,13 @@ def backtest(
     """
     from service.usecases.backtest.log_reading import UnreadableLog
 
+    # A polite kill cleans up as Ctrl-C does.
+    signal.signal(signal.SIGTERM, signal.default_int_handler)
     try:
         _run(sets, predictions, capability, sides, report, unit, strict=strict)
+    except KeyboardInterrupt as stopped:
+        typer.echo("Stopped; nothing was written.", err=True)
+        raise typer.Exit(130) from stopped
     except UnreadableLog as unreadable:
         typer.echo(f"{sets}: {unreadable}", err=True)
         raise typer.Exit(2) from unreadable

@@ -3,11 +3,11 @@
 import json
 import shutil
 import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 
-from service.cli.backtesting import backtest
 from service.demo.people import ILVA
 from tests.demo_log import demo_log
 
@@ -48,7 +48,8 @@ def _opened(page: Path, folder: Path) -> tuple[str, list[str], list[str]]:
 def test_the_page_opens_without_complaint_and_asks_nobody(tmp_path: Path) -> None:
     log, page = tmp_path / "log.csv", tmp_path / "report.html"
     log.write_text(demo_log([ILVA]), encoding="utf-8")
-    backtest(log, report=page, predictions=None, capability=None, sides=None, unit="kg", strict=False)
+    command = [sys.executable, "-m", "service", "backtest", "--sets", str(log), "--report", str(page)]
+    subprocess.run(command, check=True, capture_output=True, cwd=Path(__file__).parents[2], timeout=300)
     dom, complaints, asked = _opened(page, tmp_path)
     assert complaints == []
     assert [url for url in asked if url.startswith("http")] == []

@@ -2,8 +2,10 @@
 
 import csv
 import os
+import signal
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -177,6 +179,25 @@ def test_a_folder_that_is_not_there_is_found_out_before_the_work(tmp_path: Path)
     ran = _run(tmp_path, SMALL, "--predictions", "P.csv", "--report", "nowhere/R.html", outputs=False)
     assert (ran.returncode, ran.stderr.strip()) == (2, "nowhere/R.html: No such file or directory")
     assert sorted(file.name for file in tmp_path.iterdir()) == ["log.csv"]
+
+
+@pytest.mark.parametrize("kill", [signal.SIGTERM, signal.SIGINT])
+def test_a_stop_in_the_middle_leaves_nothing_half_written(kill: signal.Signals, tmp_path: Path) -> None:
+    (tmp_path / "P.csv").write_text("from before")
+    command = [sys.executable, "-m", "service", "backtest", "--sets", "-", "--predictions", "P.csv"]
+    running = subprocess.Popen(
+        command, cwd=tmp_path, env={**os.environ, "PYTHONPATH": str(CHECKOUT)},
+        stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+    )  # fmt: skip
+    deadline = time.monotonic() + 60.0
+    while (
+        len(list(tmp_path.iterdir())) < 2 and time.monotonic() < deadline
+    ):  # until it writes beside the file
+        time.sleep(0.02)
+    running.send_signal(kill)
+    _, said = running.communicate(timeout=60)
+    assert (running.returncode, "nothing was written" in said) == (130, True)
+    assert [(file.name, file.read_text()) for file in tmp_path.iterdir()] == [("P.csv", "from before")]
 
 
 def test_the_demos_people_are_replayed_and_scored(tmp_path: Path) -> None:
