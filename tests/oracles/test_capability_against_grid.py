@@ -1,167 +1,176 @@
-"""The capability filter against brute force: the whole posterior on a grid, written out again without the filter.
+"""The filter against brute force: three sets of one session, the posterior of strength and ln k on a grid.
 
-One session, so that drift plays no part and strength and the day's effect enter as their sum. The grid runs over that
-sum, ln k, the habit of leaving more in reserve and what a hard set costs; each set's own noise is integrated by
-quadrature.
+Of the athlete's shared numbers and the day nothing is in doubt here, so that two dimensions are the whole posterior;
+each set's own noise is integrated by quadrature. Written out again from the model, without the filter's code.
 """
 
-from dataclasses import dataclass
-from math import log
+from dataclasses import dataclass, replace
+from math import exp, log, nan, sqrt
 
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 from scipy.stats import norm
 
-from service.core.capability.former import LAYOUT, CapabilityPrior, SetEvidence, fold, predict
-from service.core.capability.forecast import EXTRAPOLATION_SD
-from service.core.curve import CurvePrior, log_ratio_at
+from service.core.capability.absorbing import absorb
+from service.core.capability.hub import join
+from service.core.capability.layout import (
+    BEND,
+    C_LIKENESS,
+    C_LN_LOAD,
+    C_REPS,
+    C_RESERVE,
+    C_REST,
+    C_TO_FAILURE,
+    COLUMN_COUNT,
+    GLOBAL_COUNT,
+    JOINT_COUNT,
+    LN_K,
+    LOCAL_COUNT,
+    LOCALS_BOTH,
+    SETUP_SLOTS,
+    STRENGTH,
+)
+from service.core.capability.parameters import TRAINED, table_of
+from service.core.capability.stepping import begin_globals, begin_series
 
 pytestmark = pytest.mark.quick
 
-BEND = 0.7
-CURVE = CurvePrior(log(32.0), 0.235, BEND, sd_b=0.0)
-FIRST = (log(100.0), 0.10)
-PRIOR = CapabilityPrior(CURVE, "trained", ln_one_rep_max=FIRST)
-SESSION_SD, SET_SD, FATIGUE, FATIGUE_SD = 0.037, 0.014, 0.016 + 0.06 * np.exp(-2.0), 0.010
+Array = NDArray[np.float64]
+CERTAIN = replace(
+    TRAINED, day_sd=0.0, bias_sd=0.0, habit_sd=0.0, person_ln_k_sd=0.0, tiring_sd=0.0, own_tiring_sd=0.0,
+    trend_sd=0.0, drift_sd=0.0, stop_sd=0.0,
+)  # fmt: skip
+MEAN, MEAN_SD, MEAN_LN_K, LN_K_SD, CURVE_BEND = log(100.0), 0.10, log(32.0), 0.235, 0.7
+#: A report that repeats an earlier set's load and repetitions: where one stops is not asked again.
+REPEATED = 1.0
 
 
 @dataclass(frozen=True)
-class Posterior:
-    weight: NDArray[np.float64]
-    strength: NDArray[np.float64]
-    ln_k: NDArray[np.float64]
-    fatigue: NDArray[np.float64]
+class Set:
+    load_kg: float
+    reps: float
+    told: float | None = None
+    tired: float = 0.0
 
-    def of_fatigue(self) -> tuple[float, float]:
-        mean = float(np.sum(self.weight * self.fatigue))
-        return mean, float(np.sqrt(np.sum(self.weight * (self.fatigue - mean) ** 2)))
+    def likelihood(self, n: Array) -> Array:
+        if self.told is None:
+            edges = [norm.cdf((n - self.reps - more) / CERTAIN.count_sd) for more in (0.0, 1.0)]
+            return np.asarray(edges[0] - edges[1])
+        reserve = np.maximum(n - self.reps, 0.0)
+        mean = reserve + CERTAIN.bias * (1.0 - np.exp(-0.5 * reserve))
+        sd = np.sqrt(CERTAIN.report_sd_at_failure**2 + (CERTAIN.report_sd_slope * reserve) ** 2)
+        below = norm.cdf((self.told - 0.5 - mean) / sd) if self.told > 0.0 else 0.0
+        return np.asarray(norm.cdf((self.told + 0.5 - mean) / sd) - below)
 
-    def ln_load(self, repetitions: float) -> tuple[float, float]:
-        z = np.log1p(BEND * (repetitions - 1.0) * np.exp(-self.ln_k)) / BEND
-        values = self.strength - z
-        mean = float(np.sum(self.weight * values))
-        return mean, float(np.sqrt(np.sum(self.weight * (values - mean) ** 2)))
-
-
-def alike(item: SetEvidence, earlier: list[SetEvidence]) -> list[SetEvidence]:
-    return [other for other in earlier if (other.load_kg, other.reps) == (item.load_kg, item.reps)]
-
-
-def chance(
-    item: SetEvidence, earlier: list[SetEvidence], n: NDArray[np.float64], habit: NDArray[np.float64]
-) -> NDArray[np.float64]:
-    repeated = alike(item, earlier)
-    effort = (item.reps_in_reserve, item.to_failure)
-    power = 0.25 if effort in [(other.reps_in_reserve, other.to_failure) for other in repeated] else 1.0
-    if item.to_failure:
-        return np.asarray(norm.cdf((n - item.reps) / 0.35) - norm.cdf((n - item.reps - 1.0) / 0.35)) ** power
-    standardised = (n - habit - item.reps - 2.5) / (1.73 / np.sqrt(2.0))
-    usual = np.ones(np.broadcast(n, habit).shape) if repeated else (1.0 + standardised**2 / 4.0) ** -2.5
-    if item.reps_in_reserve is None:
-        return np.asarray(usual)
-    reserve = np.maximum(n - item.reps, 0.0)
-    share = 1.0 - np.exp(-0.5 * reserve)
-    mean, sd = reserve - share, np.sqrt(0.25 + (0.3 * reserve) ** 2 + (0.5 * share) ** 2)
-    q = item.reps_in_reserve
-    below = 0.0 if q <= 0 else norm.cdf((q - 0.5 - mean) / sd)
-    told = norm.cdf((n - item.reps) / 0.35) * (norm.cdf((q + 0.5 - mean) / sd) - below)
-    return np.asarray(usual * np.maximum(told, 0.0) ** power)
+    def row(self) -> Array:
+        row = np.zeros(COLUMN_COUNT)
+        row[C_LN_LOAD], row[C_REPS], row[C_REST] = log(self.load_kg), self.reps, nan
+        row[C_RESERVE], row[C_TO_FAILURE] = (nan, 1.0) if self.told is None else (self.told, 0.0)
+        row[C_LIKENESS] = REPEATED
+        return row
 
 
-def brute_force(sets: list[SetEvidence]) -> Posterior:
-    short_of_failure = any(not item.to_failure for item in sets)
-    tired = any(item.hard_sets_before for item in sets)
-    strength = np.linspace(FIRST[0] - 0.45, FIRST[0] + 0.45, 91)[:, None, None, None]
-    ln_k = np.linspace(CURVE.mean_ln_k - 0.9, CURVE.mean_ln_k + 0.9, 31)[None, :, None, None]
-    habit = (np.linspace(-6.0, 6.0, 19) if short_of_failure else np.zeros(1))[None, None, :, None]
-    fatigue = (np.linspace(-0.6, 2.6, 17) if tired else np.ones(1))[None, None, None, :]
-    log_weight = norm.logpdf(strength, FIRST[0], np.hypot(FIRST[1], SESSION_SD))
-    log_weight = log_weight + norm.logpdf(ln_k, CURVE.mean_ln_k, CURVE.sd_ln_k)
-    log_weight = log_weight + norm.logpdf(habit, 0.0, 1.8) + norm.logpdf(fatigue, 1.0, FATIGUE_SD / 0.024)
-    nodes, node_weights = np.polynomial.hermite_e.hermegauss(5)
-    for position, item in enumerate(sets):
-        z0 = strength - FATIGUE * fatigue * item.hard_sets_before - log(item.load_kg)
-        likelihood = sum(
-            w
-            * chance(
-                item, sets[:position], 1.0 + np.exp(ln_k) * np.expm1(BEND * (z0 + SET_SD * x)) / BEND, habit
-            )
-            for x, w in zip(nodes, node_weights, strict=True)
-        )
-        log_weight = log_weight + np.log(likelihood + 1e-300)
-    weight = np.exp(log_weight - log_weight.max())
-    return Posterior(weight / weight.sum(), strength, ln_k, fatigue)
+@dataclass(frozen=True)
+class Belief:
+    """Means and sds of the log strength, ln k and the log of the load for five and for ten repetitions."""
+
+    means: Array
+    sds: Array
+
+
+def filtered(sets: list[Set]) -> Belief:
+    constants = table_of([CERTAIN])[0]
+    g, p = np.zeros(GLOBAL_COUNT), np.zeros((GLOBAL_COUNT, GLOBAL_COUNT))
+    a, b, c = (
+        np.zeros(LOCAL_COUNT),
+        np.zeros((LOCAL_COUNT, GLOBAL_COUNT)),
+        np.zeros((LOCAL_COUNT, LOCAL_COUNT)),
+    )
+    begin_globals(constants, g, p, 0.0)
+    prior = np.array([MEAN_LN_K, LN_K_SD, CURVE_BEND, 0.0, 0.0, 0.0, nan, nan])
+    begin_series(MEAN, MEAN_SD, prior, np.zeros((SETUP_SLOTS, 2)), constants, 0.0, a, b, c)
+    mean, cov, h = np.zeros(JOINT_COUNT), np.zeros((JOINT_COUNT, JOINT_COUNT)), np.zeros(JOINT_COUNT)
+    join(LOCALS_BOTH, a, b, c, g, p, mean, cov)
+    for item in sets:
+        absorb(LOCALS_BOTH, item.row(), item.tired, constants, mean, cov, h)
+    assert mean[BEND] == CURVE_BEND
+    two = np.ix_([STRENGTH, LN_K], [STRENGTH, LN_K])
+    nodes, weights = np.polynomial.hermite_e.hermegauss(15)
+    spots = np.array([(x, y) for x in nodes for y in nodes]) @ np.linalg.cholesky(cov[two]).T
+    strength, ln_k = (mean[[STRENGTH, LN_K]] + spots).T
+    return belief(strength, ln_k, np.outer(weights, weights).ravel())
+
+
+def belief(strength: Array, ln_k: Array, weight: Array) -> Belief:
+    loads = [strength - np.log1p(CURVE_BEND * (n - 1.0) * np.exp(-ln_k)) / CURVE_BEND for n in (5.0, 10.0)]
+    values = np.array([np.broadcast_to(v, weight.shape).ravel() for v in (strength, ln_k, *loads)])
+    share = weight.ravel() / weight.sum()
+    means = values @ share
+    return Belief(means, np.sqrt((values - means[:, None]) ** 2 @ share))
+
+
+def brute_force(sets: list[Set]) -> Belief:
+    strength = np.linspace(MEAN - 0.6, MEAN + 0.6, 481)[:, None]
+    ln_k = np.linspace(MEAN_LN_K - 1.2, MEAN_LN_K + 1.2, 161)[None, :]
+    log_weight = norm.logpdf(strength, MEAN, MEAN_SD) + norm.logpdf(ln_k, MEAN_LN_K, LN_K_SD)
+    nodes, node_weights = np.polynomial.hermite_e.hermegauss(9)
+    for item in sets:
+        z = strength - item.tired - log(item.load_kg)
+        total = CERTAIN.outlier * np.ones(log_weight.shape)
+        for x, w in zip(nodes, node_weights / node_weights.sum(), strict=True):
+            n = 1.0 + np.exp(ln_k) * np.expm1(CURVE_BEND * (z + CERTAIN.set_sd * x)) / CURVE_BEND
+            total = total + w * item.likelihood(n)
+        log_weight = log_weight + np.log(total)
+    return belief(strength, ln_k, np.exp(log_weight - log_weight.max()))
 
 
 CASES = {
-    "two sets to failure": [
-        SetEvidence(0.0, 0, 80.0, 9, to_failure=True),
-        SetEvidence(0.0, 0, 70.0, 13, to_failure=True, hard_sets_before=1.0),
+    "three failures with one load": [Set(80.0, 10), Set(80.0, 9, tired=0.024), Set(80.0, 8, tired=0.048)],
+    "failures with three loads": [Set(90.0, 4), Set(80.0, 9, tired=0.024), Set(65.0, 16, tired=0.048)],
+    "failures of a lifter of much endurance": [
+        Set(90.0, 6),
+        Set(80.0, 13, tired=0.024),
+        Set(65.0, 24, tired=0.048),
     ],
-    "three reports of reserve": [
-        SetEvidence(0.0, 0, 75.0, 8, reps_in_reserve=3.0),
-        SetEvidence(0.0, 0, 75.0, 8, reps_in_reserve=2.0, hard_sets_before=1.0),
-        SetEvidence(0.0, 0, 75.0, 8, reps_in_reserve=1.0, hard_sets_before=2.0),
-    ],
-    "one report among silent sets": [
-        SetEvidence(0.0, 0, 75.0, 8),
-        SetEvidence(0.0, 0, 75.0, 8, hard_sets_before=1.0),
-        SetEvidence(0.0, 0, 75.0, 8, reps_in_reserve=1.0, hard_sets_before=2.0),
-    ],
-    "a silent set": [SetEvidence(0.0, 0, 75.0, 8)],
-    "one report copied twice": [
-        SetEvidence(0.0, 0, 75.0, 8, reps_in_reserve=2.0, hard_sets_before=float(i)) for i in range(3)
-    ],
-    "repetitions to failure that fall fast": [
-        SetEvidence(0.0, 0, 80.0, reps, to_failure=True, hard_sets_before=float(i))
-        for i, reps in enumerate((11, 9, 7))
-    ],
-    "repetitions to failure that hardly fall": [
-        SetEvidence(0.0, 0, 80.0, reps, to_failure=True, hard_sets_before=float(i))
-        for i, reps in enumerate((9, 9, 8))
+    "reports of three, two and one": [Set(75.0, 8, 3.0), Set(75.0, 8, 2.0, 0.024), Set(75.0, 8, 1.0, 0.048)],
+    "a report, a failure, a report": [
+        Set(75.0, 8, 3.0),
+        Set(80.0, 9, None, 0.024),
+        Set(70.0, 12, 2.0, 0.048),
     ],
 }
 
 
-FALLING = "repetitions to failure that fall fast"
-#: A fall of two repetitions a set says that k is large, too; the curve, linearised at the fall that was predicted,
-#: hears less of it: 1 % of the load for five repetitions is missed here.
-MISSED = pytest.mark.xfail(reason="linearised at the predicted fall", strict=True)
+ENDURANCE = "failures of a lifter of much endurance"
+#: What moment matching on a curve linearised at the expected repetitions reaches, in posterior sds and as a share.
+MEAN_OFF, SD_OFF = 0.45, 0.20
+NAMES = ("strength", "ln_k", "load for 5", "load for 10")
 
 
-@pytest.mark.parametrize(
-    ("name", "repetitions"),
-    [
-        pytest.param(name, repetitions, marks=[MISSED] if (name, repetitions) == (FALLING, 5.0) else [])
-        for name in CASES
-        for repetitions in (5.0, 10.0)
-    ],
+@pytest.mark.parametrize("name", [name for name in CASES if name != ENDURANCE])
+def test_strength_curve_and_loads_agree_with_the_grid(name: str) -> None:
+    own, exact = filtered(CASES[name]), brute_force(CASES[name])
+    off = (own.means - exact.means) / exact.sds
+    assert np.abs(off).max() < MEAN_OFF, dict(zip(NAMES, off, strict=True))
+    np.testing.assert_allclose(own.sds, exact.sds, rtol=SD_OFF)
+
+
+@pytest.mark.xfail(
+    reason="the curve is linearised where the class expects the set, two sds of ln k away", strict=True
 )
-def test_load_for_repetitions_agrees_with_the_grid(name: str, repetitions: float) -> None:
-    state = fold(CASES[name], PRIOR)
-    assert state is not None
-    forecast = predict(state, 0.0, session=0)
-    mean, sd = forecast.ln_load_for(repetitions, "next_set")
-    # The doubt about the curve's family is added by the forecast; the grid knows one family.
-    way = log_ratio_at(repetitions, CURVE.mean_ln_k, BEND) - log_ratio_at(
-        state.failure_repetitions, CURVE.mean_ln_k, BEND
-    )
-    added = SET_SD**2 + (EXTRAPOLATION_SD * way) ** 2
-    exact_mean, exact_sd = brute_force(CASES[name]).ln_load(repetitions)
-    # What moment matching and a linearised curve reach, a third of the uncertainty at most.
-    assert abs(mean - exact_mean) < 0.3 * exact_sd
-    assert np.sqrt(sd**2 - added) == pytest.approx(exact_sd, rel=0.15)
+def test_much_endurance_is_seen_as_the_grid_sees_it() -> None:
+    # Measured: ln k 0.37 sd low, the load for 10 repetitions 1.1 sd (1.2 %) high.
+    own, exact = filtered(CASES[ENDURANCE]), brute_force(CASES[ENDURANCE])
+    assert np.abs((own.means - exact.means) / exact.sds).max() < MEAN_OFF
 
 
-TIRED = [name for name, sets in CASES.items() if name != "one report among silent sets" and len(sets) > 1]
+def test_much_endurance_is_seen_at_least_to_two_percent_of_the_load() -> None:
+    own, exact = filtered(CASES[ENDURANCE]), brute_force(CASES[ENDURANCE])
+    assert abs(exp(own.means[3] - exact.means[3]) - 1.0) < 0.02
+    assert own.means[1] > MEAN_LN_K + LN_K_SD
 
 
-@pytest.mark.parametrize("name", TIRED)
-def test_what_a_hard_set_costs_agrees_with_the_grid(name: str) -> None:
-    state = fold(CASES[name], PRIOR)
-    assert state is not None
-    exact_mean, exact_sd = brute_force(CASES[name]).of_fatigue()
-    fatigue = LAYOUT.index("fatigue")
-    assert abs(state.mean[fatigue] - exact_mean) < 0.3 * exact_sd
-    assert np.sqrt(state.covariance[fatigue, fatigue]) == pytest.approx(exact_sd, rel=0.15)
+def test_sets_narrow_what_was_believed_of_strength() -> None:
+    for sets in CASES.values():
+        assert filtered(sets).sds[0] < sqrt(0.5) * MEAN_SD
