@@ -63,7 +63,7 @@ def test_a_rows_own_outcome_changes_neither_its_prediction_nor_an_earlier_one(
         reps=data.draw(st.sampled_from((None, 0, 1, 5, 12, 30, 200))),
         reps_in_reserve=data.draw(st.sampled_from((None, 0.0, 3.0, 10.0))),
         to_failure=data.draw(st.booleans()),
-        pain=rows[place].pain,
+        pain=data.draw(st.sampled_from((None, 0.0, 8.0))),
     )
     before, after = _predicted(rows), _predicted([*rows[:place], changed, *rows[place + 1 :]])
     same_athlete = [row for row in rows if row.athlete == changed.athlete]

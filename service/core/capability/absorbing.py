@@ -106,13 +106,17 @@ def curve_doubt(n: int, sign: float, cov: Array, by_ln_k_twice: float, by_b_twic
 
 @compiled
 def noise_of(row: Array, mean: Array, cov: Array, c: Any) -> float:
-    """Return the variance of a set around the day's strength. [1]"""
+    """Return the variance of a set around the day's strength, as far as it is known before the set. [1]"""
     variance = c.set_sd**2 + row[C_LN_LOAD_SD] ** 2
     if row[C_SIDE] == UNSPECIFIED_SIDE:
         variance += cov[HALF_GAP, HALF_GAP] + mean[HALF_GAP] ** 2 + c.side_day_sd**2
-    if row[C_PAIN] > c.pain_from:
-        variance += c.pain_ln_sd**2
     return variance
+
+
+@compiled
+def noise_of_pain(row: Array, c: Any) -> float:
+    """Return the variance that pain told of a set adds, which is known only after it. [1]"""
+    return float(c.pain_ln_sd**2) if row[C_PAIN] > c.pain_from else 0.0
 
 
 @compiled
@@ -148,7 +152,7 @@ def _observe(
             centre -= by_n * (mean[n + HABIT] + mean[STOP])
         elif kind == TOLD:
             h[n + BIAS] = by_n * (1.0 - exp(-0.5 * max(predicted - row[C_REPS], 0.0)))
-    before = quadratic(m, cov, h) + noise_of(row, mean, cov, c)
+    before = quadratic(m, cov, h) + noise_of(row, mean, cov, c) + noise_of_pain(row, c)
     after, left, evidence, kept = posterior(
         centre, before, kind, row[C_LN_LOAD], k, b, row[C_REPS], value, power, mean[n + BIAS], c
     )
