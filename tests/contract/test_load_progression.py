@@ -393,3 +393,38 @@ def test_every_parameter_at_its_ends_gets_an_answer_or_a_reason(
     for answer in answers:
         got = person.client.get(f"{person.path}/{answer}", params=parameters)
         assert got.status_code in {200, 409}, got.text
+
+
+def test_two_careful_weeks_follow_a_month_off(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    for week in range(6):
+        for ordinal in range(4):
+            person.logs("bench-press", 36 + 7 * week, 100, 8, reps_in_reserve=2, ordinal=ordinal)
+    for ordinal in range(2):
+        person.logs("bench-press", 4, 85, 8, reps_in_reserve=4, ordinal=ordinal)
+    item = person.next(exercise_id="bench-press")
+    assert item["policy"] == "return_after_break"
+    assert item["action"]["code"] == "return_lighter"
+    assert item["load"]["value"] <= 90
+    assert item["reserve_low"] >= 3
+    assert "progression_still_returning" in codes(item["reasons"])
+
+
+def test_a_stack_that_is_known_in_kilograms_begins_low_where_there_are_only_levels(
+    lifter: Callable[..., Lifter],
+) -> None:
+    stack = {
+        "kind": "stack", "name": "Press", "station": "chest-press", "unit": "kg", "masses": [5 * n for n in range(1, 25)],
+    }  # fmt: skip
+    person = lifter([stack])
+    for days_ago in (9, 6, 3):
+        person.logs("machine-chest-press", days_ago, 50, 10, reps_in_reserve=2)
+    labels = {
+        "kind": "levels", "name": "Old press", "station": "chest-press", "labels": [str(n) for n in range(1, 16)],
+    }  # fmt: skip
+    item = person.next(exercise_id="machine-chest-press", site_id=person.site_with([labels]))
+    assert (item["decision"], item["load"]["unit"]) == ("do", "{level}")
+    assert 1 <= int(item["load"]["label"]) <= 5
+    assert item["reserve_low"] >= 4
+    assert item["action"]["code"] == "start_low"
+    assert person.next(exercise_id="machine-chest-press")["load"]["unit"] == "kg"
