@@ -1,5 +1,6 @@
 """What is believed of one athlete after some sessions: arrays under names, packed to the same bytes every time."""
 
+import json
 import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -71,14 +72,12 @@ class AthleteState:
 
     def pack(self) -> bytes:
         """Return the state as bytes: equal states give equal bytes."""
-        lines = [self.training, MODEL_VERSION]
-        lines += ["\t".join((name, *setups)) for name, setups in zip(self.names, self.setups, strict=True)]
-        names = "\n".join(lines).encode()
+        named = [[name, *setups] for name, setups in zip(self.names, self.setups, strict=True)]
+        names = json.dumps([self.training, MODEL_VERSION, named], separators=(",", ":")).encode()
         body = names + np.concatenate([part.ravel() for part in self._parts()]).astype("<f8").tobytes()
-        head = _HEAD.pack(
-            _MAGIC, LAYOUT_VERSION, len(self.weights), len(self.names), len(names), zlib.crc32(body)
-        )
-        return head + body
+        counts = (LAYOUT_VERSION, len(self.weights), len(self.names), len(names))
+        checksum = zlib.crc32(body, zlib.crc32(_HEAD.pack(_MAGIC, *counts, 0)))
+        return _HEAD.pack(_MAGIC, *counts, checksum) + body
 
     def _parts(self) -> Iterator[Array]:
         yield from (self.weights, self.athlete, self.notes, self.hard)
@@ -99,18 +98,17 @@ class AthleteState:
         """
         if len(packed) < _HEAD.size:
             raise UnreadableState(reason="too short")
-        magic, layout, hypotheses, series, length, checksum = _HEAD.unpack_from(packed)
+        magic, *counts, checksum = _HEAD.unpack_from(packed)
         body = packed[_HEAD.size :]
-        if magic != _MAGIC or layout != LAYOUT_VERSION or zlib.crc32(body) != checksum:
+        whole = zlib.crc32(body, zlib.crc32(_HEAD.pack(magic, *counts, 0)))
+        layout, hypotheses, _, length = counts
+        if magic != _MAGIC or layout != LAYOUT_VERSION or whole != checksum:
             raise UnreadableState(reason="another layout, or damaged")
-        training, version, *lines = body[:length].decode().split("\n")
-        if version != MODEL_VERSION or training not in _TRAININGS or len(lines) != series:
+        training, version, named = json.loads(body[:length])
+        if version != MODEL_VERSION or training not in _TRAININGS:
             raise UnreadableState(reason="another model version", version=version)
-        named = [tuple(line.split("\t")) for line in lines]
-        state = _blank(
-            _TRAININGS[_TRAININGS.index(training)], hypotheses,
-            tuple(parts[0] for parts in named), tuple(parts[1:] for parts in named),
-        )  # fmt: skip
+        names, setups = tuple(parts[0] for parts in named), tuple(tuple(parts[1:]) for parts in named)
+        state = _blank(_TRAININGS[_TRAININGS.index(training)], hypotheses, names, setups)
         state._fill(np.frombuffer(body, "<f8", offset=length))
         return state
 

@@ -153,7 +153,10 @@ def setup_prior(setup: str) -> tuple[float, float]:
     A part of the range usually carries more than the whole; by how much is for the athlete's sets to tell.
     """
     parts = setup.split(", ")
-    if any(part in PARTIAL_RANGES or part.startswith("range:") or (part[:1].isdigit() and part.endswith(" deg")) for part in parts):
+    if any(
+        part in PARTIAL_RANGES or part.startswith("range:") or (part[:1].isdigit() and part.endswith(" deg"))
+        for part in parts
+    ):
         return TRAINED.partial_shift, TRAINED.partial_sd
     return 0.0, TRAINED.setup_sd
 

@@ -95,6 +95,8 @@ def likelihood(kind: int, n: float, reps: float, value: float, power: float, bia
         mean, sd = report(max(n - reps, 0.0), bias, c)
         below = 0.0 if value <= 0.0 else cdf((value - 0.5 - mean) / sd)
         chance = cdf((value + 0.5 - mean) / sd) - below
+        short = min(n - reps, 0.0)
+        chance *= exp(-0.5 * short * short)
     else:
         chance = cdf((n - reps) / c.count_sd)
         if kind == FAILED:
@@ -138,6 +140,27 @@ def _moments(
 
 
 @compiled
+def _bounded(
+    mean: float, variance: float, ln_load: float, k: float, b: float, reps: float, power: float, c: Any
+) -> tuple[float, float, float, float]:
+    """Return what a bound leaves, in closed form: a probit edge where ``reps`` become possible.
+
+    A bound of less than full ``power`` moves what is believed by that share of the way.
+    """
+    z, by_n, _, _, _, _ = slopes(max(reps, 0.5), k, b)
+    edge = ln_load + z
+    total = variance + (c.count_sd * by_n) ** 2
+    score = (mean - edge) / sqrt(total)
+    reached = max(cdf(score), 1e-12)
+    lift = exp(-0.5 * score * score) / (_ROOT_TWO_PI * reached)
+    kept = reached / (reached + c.outlier) * power
+    moved = variance / sqrt(total) * lift
+    shrunk = variance * variance / total * lift * (lift + score)
+    left = variance - kept * shrunk + kept * (1.0 - kept) * moved * moved
+    return mean + kept * moved, max(left, 1e-10), reached**power + c.outlier, kept / power
+
+
+@compiled
 def posterior(
     mean: float, variance: float,
     kind: int, ln_load: float, k: float, b: float, reps: float, value: float, power: float, bias: float, c: Any,
@@ -153,15 +176,13 @@ def posterior(
         off = value - mean
         evidence = exp(-0.5 * off * off / total) / (sqrt(total) * _ROOT_TWO_PI)
         return mean + share * off, variance * (1.0 - share), evidence, 1.0
+    if kind == AT_LEAST:
+        return _bounded(mean, variance, ln_load, k, b, reps, power, c)
     centre, spread = _centre(kind, reps, value, power, bias, c)
     z, by_n, _, _, _, _ = slopes(max(centre, 0.5), k, b)
-    target, at, width = ln_load + z, mean, variance
-    if kind != AT_LEAST:
-        own = (spread * by_n) ** 2
-        share = variance / (variance + own)
-        at, width = mean + share * (target - mean), share * own * _WIDEN**2
-    elif mean < target:
-        at = target
+    own = (spread * by_n) ** 2
+    share = variance / (variance + own)
+    at, width = mean + share * (ln_load + z - mean), share * own * _WIDEN**2
     evidence, after, left = _moments(
         mean, variance, at, width, kind, ln_load, k, b, reps, value, power, bias, c
     )

@@ -16,6 +16,8 @@ _SIDES: Mapping[Side, float] = {"left": -1.0, "right": 1.0, "both": 0.0, "unspec
 _OTHER: Mapping[Side, Side] = {"left": "right", "right": "left"}
 #: A reported reserve up to this shows a set of work, however light. (judgement) [repetitions]
 _WORK_RESERVE = 5.0
+#: Loads in pounds and in kilograms read alike. [1]
+_ROUNDING = 1.0 + 1e-9
 #: A second side follows the first within so many sets. (judgement)
 _MATCH_WITHIN = 4
 #: More set-ups of one lift than there are places for share the last place.
@@ -30,7 +32,7 @@ def infer_warm_ups(loads_kg: Sequence[Kilograms], known: Sequence[bool]) -> tupl
     probabilities: list[float] = []
     top = 0.0
     for load, stated in zip(reversed(loads_kg), reversed(known), strict=True):
-        early_and_light = load <= WARM_UP_SHARE * top
+        early_and_light = load <= WARM_UP_SHARE * top * _ROUNDING
         probabilities.append(WARM_UP_PROBABILITY if early_and_light and not stated else 0.0)
         top = max(top, load)
     return tuple(reversed(probabilities))

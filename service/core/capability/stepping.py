@@ -20,6 +20,7 @@ from service.core.capability.layout import (
     P_HALF_GAP_SD,
     P_LN_K,
     P_LN_K_SD,
+    P_SIDED,
     REGAIN,
     REGAIN_WEEKS,
     SIDE_DAY,
@@ -69,13 +70,11 @@ def begin_series(
     a[LN_K], cov[LN_K, LN_K] = prior[P_LN_K], max(prior[P_LN_K_SD] ** 2 - c.person_ln_k_sd**2, 0.01)
     a[BEND], cov[BEND, BEND] = prior[P_BEND], prior[P_BEND_SD] ** 2
     cov[OWN_TIRING, OWN_TIRING] = c.own_tiring_sd**2
-    cov[HALF_GAP, HALF_GAP] = prior[P_HALF_GAP_SD] ** 2
-    cov[HALF_LN_K, HALF_LN_K] = c.gap_ln_k_sd**2
-    cov[OWN_DAY, OWN_DAY], cov[STOP, STOP], cov[SIDE_DAY, SIDE_DAY] = (
-        own_variance,
-        c.stop_sd**2,
-        c.side_day_sd**2,
-    )
+    cov[OWN_DAY, OWN_DAY], cov[STOP, STOP] = own_variance, c.stop_sd**2
+    if prior[P_SIDED] > 0.0:
+        cov[HALF_GAP, HALF_GAP] = prior[P_HALF_GAP_SD] ** 2
+        cov[HALF_LN_K, HALF_LN_K] = c.gap_ln_k_sd**2
+        cov[SIDE_DAY, SIDE_DAY] = c.side_day_sd**2
     for slot in range(LOCAL_COUNT - FIRST_SETUP):
         a[FIRST_SETUP + slot] = setup_priors[slot, 0]
         cov[FIRST_SETUP + slot, FIRST_SETUP + slot] = setup_priors[slot, 1] ** 2
@@ -151,9 +150,9 @@ def advance(
     if cov[HALF_GAP, HALF_GAP] > 0.0:
         cov[HALF_GAP, HALF_GAP] += c.gap_walk**2 * weeks
         cov[HALF_LN_K, HALF_LN_K] += c.gap_ln_k_walk**2 * weeks
+        _redraw(SIDE_DAY, c.side_day_sd**2, a, b, cov)
     _redraw(OWN_DAY, own_variance, a, b, cov)
     _relax(STOP, exp(-weeks / c.stop_weeks), c.stop_sd**2, a, b, cov)
-    _redraw(SIDE_DAY, c.side_day_sd**2, a, b, cov)
     notes[REGAIN] -= regained
     if lost > 0.0:
         notes[REGAIN] += c.regain_share * lost

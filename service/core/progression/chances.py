@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import ceil, floor, isfinite
 
-from service.core.capability.former import RepetitionForecast
+from service.core.capability import RepetitionForecast
 from service.core.progression.in_session import LoadForecast
 from service.core.progression.situation import Candidate, LoadOption, RepetitionTarget
 from service.core.units import Kilograms, Repetitions, Share

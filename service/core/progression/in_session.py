@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Protocol
 
-from service.core.capability.former import CapabilityForecast, Of, RepetitionForecast
+from service.core.capability import CapabilityForecast, Of, RepetitionForecast
 from service.core.estimates import DEFAULT_MASS, Basis, Estimate, Reason
 from service.core.units import HardSets, Kilograms, LogRatio, Repetitions, Seconds, Share
 
