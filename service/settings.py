@@ -27,6 +27,11 @@ def with_driver(url: str) -> str:
     return url
 
 
+def without_driver(url: str) -> str:
+    """Return a URL as the database's own tools take it."""
+    return url.replace("postgresql+psycopg://", "postgresql://", 1)
+
+
 def from_environment(environ: Mapping[str, str], embedded_url: str | None = None) -> Settings:
     """Return the settings that the environment says; raises ``KeyError`` where no database is named.
 

@@ -2,7 +2,7 @@
 
 import typer
 
-from service.cli import keys, serving, tenants
+from service.cli import keys, serving, tenants, working
 from service.cli.backtesting import backtest
 from service.cli.demonstrating import demo
 from service.cli.openapi import openapi
@@ -15,6 +15,8 @@ app = typer.Typer(
 )
 app.command("serve")(serving.serve)
 app.command("migrate")(serving.migrate)
+app.command("worker")(working.worker)
+app.command("refold")(working.refold)
 app.command("doctor")(serving.doctor)
 app.command("demo")(demo)
 app.command("backtest")(backtest)

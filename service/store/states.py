@@ -5,10 +5,10 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import ColumnElement, Connection, Row, Table, and_, delete, func, or_, select, text
+from sqlalchemy import ColumnElement, Connection, Row, Select, Table, and_, delete, func, or_, select, text
 from sqlalchemy.dialects import postgresql
 
-from service.store.tables import capability_checkpoints, capability_states
+from service.store.tables import athletes, capability_checkpoints, capability_states, sets
 from service.usecases.fold_rows import FoldStanding, KeptFold, Packing, SessionKey
 from service.usecases.ports import Caller
 
@@ -130,29 +130,53 @@ class States:
             self._connection.execute(delete(table).where(self._of(table, athlete_id)))
 
     def outdated(self, packing: Packing, after: UUID | None, limit: int) -> list[UUID]:
-        """Return the next athletes whose state is stale or was made by another packing, by id."""
+        """Return the next athletes with sets whose state is stale, missing, or made by another packing, by id."""
         table = capability_states
+        joined = athletes.outerjoin(
+            table, and_(table.c.tenant_id == athletes.c.tenant_id, table.c.athlete_id == athletes.c.id)
+        )
+        unfolded = and_(table.c.athlete_id.is_(None), self._has_sets())
         other = or_(
+            unfolded,
             table.c.stale_from.is_not(None),
             table.c.model_version != packing.model_version,
             table.c.layout != packing.layout,
         )
-        return self._ids(other, after, limit)
+        query = (
+            select(athletes.c.id)
+            .select_from(joined)
+            .where(athletes.c.tenant_id == self._caller.tenant_id, athletes.c.deleted_at.is_(None), other)
+        )
+        return self._page(query, athletes.c.id, after, limit)
+
+    def _has_sets(self) -> ColumnElement[bool]:
+        return (
+            select(sets.c.id)
+            .where(
+                sets.c.tenant_id == self._caller.tenant_id,
+                sets.c.athlete_id == athletes.c.id,
+                sets.c.deleted_at.is_(None),
+            )
+            .correlate(athletes)
+            .exists()
+        )
 
     def folded(self, after: UUID | None, limit: int) -> list[UUID]:
         """Return the next athletes who have a state, by id."""
-        return self._ids(capability_states.c.athlete_id.is_not(None), after, limit)
+        table = capability_states
+        query = select(table.c.athlete_id).where(table.c.tenant_id == self._caller.tenant_id)
+        return self._page(query, table.c.athlete_id, after, limit)
 
     def defer_refold(self, athlete_id: UUID | None) -> None:
         """Ask for a job that folds an athlete anew, or with None all of the tenant's; one that waits is enough."""
         self._connection.execute(_DEFER, {"athlete_id": athlete_id})
 
-    def _ids(self, which: ColumnElement[bool], after: UUID | None, limit: int) -> list[UUID]:
-        table = capability_states
-        query = select(table.c.athlete_id).where(table.c.tenant_id == self._caller.tenant_id, which)
+    def _page(
+        self, query: Select[UUID], by: ColumnElement[UUID], after: UUID | None, limit: int
+    ) -> list[UUID]:
         if after is not None:
-            query = query.where(table.c.athlete_id > after)
-        return list(self._connection.execute(query.order_by(table.c.athlete_id).limit(limit)).scalars())
+            query = query.where(by > after)
+        return list(self._connection.execute(query.order_by(by).limit(limit)).scalars())
 
     def _usable(
         self,

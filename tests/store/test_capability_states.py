@@ -2,138 +2,32 @@
 
 import itertools
 import json
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
+from datetime import datetime, timedelta
+from threading import Barrier
 from typing import Any
-from uuid import UUID, uuid4, uuid5
+from uuid import uuid4
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from sqlalchemy import Engine, create_engine, func, pool, select
-from starlette.testclient import TestClient
+from sqlalchemy import Engine, Table, select, update
 
-from service.catalogue import load_catalogue
+from service.core.capability import AthleteState
 from service.store.tables import capability_checkpoints, capability_states
-from service.usecases.api_keys import parse
-from service.usecases.exercises import book_of
+from service.usecases.errors import NotFound
 from service.usecases.folding.checkpoints import kept_checkpoints
 from service.usecases.folding.engine import ENGINE
-from service.usecases.folding.reading import ReadState, read_state
-from service.usecases.folding.refolding import refold, start_over
-from service.usecases.ports import Caller
+from tests.store.lifters import BEGAN, RIGA, Lifter, kept, lifter_of, owner_of, packed, read, refolded
 from tests.store.statements import Sent, listening
-from tests.world import ALL_SCOPES, World
-
-BEGAN = datetime(2026, 3, 2, 17, 0, tzinfo=UTC)
-NOW = datetime(2026, 11, 23, 18, 0, tzinfo=UTC)
-RIGA = {"time_zone": "Europe/Riga"}
-#: The last one moves the body, so that body masses matter.
-LIFTS = ("bench-press", "back-squat", "pull-up")
-CATALOGUE = load_catalogue()
-
-
-@dataclass(frozen=True, slots=True)
-class Lifter:
-    """An athlete of a tenant, whose sets are made by number: six a session, two sessions a week."""
-
-    world: World
-    client: TestClient
-    tenant: UUID
-    id: UUID
-
-    @property
-    def path(self) -> str:
-        return f"/v1/athletes/{self.id}"
-
-    @property
-    def caller(self) -> Caller:
-        return Caller(self.tenant, UUID(int=0), frozenset(ALL_SCOPES))
-
-    def body(self, number: int, **more: Any) -> dict[str, Any]:
-        session, within = divmod(number, 6)
-        at = BEGAN + timedelta(days=session * 3.5, minutes=4 * within)
-        return {
-            "exercise_id": LIFTS[within // 2],
-            "performed_at": at.isoformat(),
-            "load": {"value": 60.0 - 20 * (within // 2) + session % 5, "unit": "kg"},
-            "reps": 6 + number % 4,
-            "reps_in_reserve": number % 3,
-            "ordinal": within,
-            **more,
-        }
-
-    def set_id(self, number: int) -> str:
-        return str(uuid5(self.id, str(number)))
-
-    def put(self, number: int, **more: Any) -> None:
-        answer = self.client.put(f"{self.path}/sets/{self.set_id(number)}", json=self.body(number, **more))
-        assert answer.status_code in {200, 201}, answer.text
-
-    def post(self, numbers: Any) -> None:
-        rows = [{"id": self.set_id(number), **self.body(number)} for number in numbers]
-        answer = self.client.post(f"{self.path}/sets", json={"sets": rows})
-        assert answer.status_code == 201, answer.text
-
-    def delete(self, number: int) -> None:
-        assert self.client.delete(f"{self.path}/sets/{self.set_id(number)}").status_code == 204
-
-
-def lifter_of(world: World, client: TestClient | None = None) -> Lifter:
-    client = client or world.signed_in()
-    parsed = parse(client.headers["authorization"].removeprefix("Bearer "))
-    assert parsed is not None
-    made = Lifter(world, client, parsed.tenant_id, uuid4())
-    assert client.put(made.path, json=RIGA).status_code == 201
-    consent = {"purpose": "process_health", "granted": True, "text_version": "1"}
-    assert client.post(f"{made.path}/consents", json=consent).status_code == 201
-    return made
+from tests.world import World
 
 
 @pytest.fixture
 def lifter(shared_world: World) -> Lifter:
     return lifter_of(shared_world)
-
-
-@contextmanager
-def owner_of(lifter: Lifter) -> Iterator[Any]:
-    engine = create_engine(lifter.world.url, poolclass=pool.NullPool)
-    with engine.begin() as owner:
-        owner.execute(select(func.set_config("steelyard.tenant_id", str(lifter.tenant), True)))
-        yield owner
-
-
-def kept(lifter: Lifter) -> tuple[Any, dict[int, bytes]]:
-    """Return the state row and the bytes of the checkpoints by their number of sessions."""
-    state, points = capability_states.c, capability_checkpoints.c
-    with owner_of(lifter) as owner:
-        row = owner.execute(select(capability_states).where(state.athlete_id == lifter.id)).first()
-        rows = owner.execute(select(points.session_count, points.state).where(points.athlete_id == lifter.id))
-        return row, {row.session_count: bytes(row.state) for row in rows}
-
-
-def refolded(lifter: Lifter, part: int = 10_000) -> tuple[Any, dict[int, bytes]]:
-    """Fold the whole log anew and return what is kept then."""
-    store = lifter.world.app.state.services.store
-    with store.write(lifter.caller) as work:
-        start_over(work, lifter.id)
-    done = False
-    while not done:
-        with store.write(lifter.caller) as work:
-            done = refold(work, book_of(work, CATALOGUE), lifter.id, part=part)
-    return kept(lifter)
-
-
-def read(lifter: Lifter, as_of: datetime = NOW) -> ReadState:
-    store = lifter.world.app.state.services.store
-    with store.read(lifter.caller) as work:
-        return read_state(work, book_of(work, CATALOGUE), lifter.id, as_of)
-
-
-def packed(found: ReadState) -> tuple[bytes, Any]:
-    return ENGINE.pack(found.before), found.session
 
 
 def test_the_first_set_opens_a_session_and_a_newer_one_folds_it(lifter: Lifter) -> None:
@@ -268,3 +162,140 @@ def test_a_change_of_the_past_leaves_what_a_fold_of_the_whole_log_leaves(lifter:
     assert {count: new_points[count] for count in points} == points
     grown = change not in {"the newest session deleted", "a set that moved to another day"}
     assert set(new_points) == set(points) or not grown
+
+
+@pytest.mark.parametrize("damage", ["flipped", "cut", "empty", "of another kind"])
+def test_a_damaged_state_is_noticed_answered_past_and_mended_by_the_next_session(
+    lifter: Lifter, damage: str, caplog: pytest.LogCaptureFixture
+) -> None:
+    lifter.post(range(54))
+    (row, _), right = kept(lifter), packed(read(lifter))
+    whole = bytes(row.state)
+    middle = len(whole) // 2
+    torn = {
+        "flipped": whole[:middle] + bytes([whole[middle] ^ 1]) + whole[middle + 1 :],
+        "cut": whole[:-8],
+        "empty": b"",
+        "of another kind": b"PK\x03\x04" + whole[4:],
+    }[damage]
+    overwrite(lifter, state=torn)
+    with caplog.at_level("WARNING", logger="steelyard.folding"):
+        assert packed(read(lifter)) == right
+    assert "cannot be read" in caplog.text
+    lifter.post(range(54, 60))
+    assert comparable(kept(lifter)) == comparable(refolded(lifter))
+
+
+def test_a_state_of_an_unknown_model_or_layout_is_never_decoded(
+    lifter: Lifter, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    lifter.post(range(54))
+    right = packed(read(lifter))
+    for strange in ({"model_version": "capability/999"}, {"layout": 999}):
+        overwrite(lifter, state=b"not to be looked at", checkpoints=True, **strange)
+        with monkeypatch.context() as patched:
+            patched.setattr(AthleteState, "unpack", refuse)
+            assert packed(read(lifter)) == right
+        refolded(lifter)
+
+
+def refuse(*_: object) -> None:
+    raise AssertionError("decoded")
+
+
+def test_an_exercise_that_is_described_otherwise_is_answered_otherwise_at_once(lifter: Lifter) -> None:
+    own = f"/v1/exercises/{uuid4()}"
+    assert lifter.client.put(own, json=OWN).status_code == 201
+    for number in range(0, 60, 6):
+        lifter.put(number, exercise_id=own.rsplit("/", 1)[1], side="left")
+    before = packed(read(lifter))
+    changed = {**OWN, "curve_class": "leg_press"}
+    assert lifter.client.put(own, json=changed, headers={"If-Match": '"1"'}).status_code == 200
+    after = packed(read(lifter))
+    assert after != before
+    refolded(lifter)
+    assert packed(read(lifter)) == after
+
+
+def test_as_of_an_earlier_instant_nothing_later_is_known(lifter: Lifter, shared_world: World) -> None:
+    lifter.post(range(60))
+    earlier = lifter_of(shared_world)
+    earlier.post(range(27))
+    then = datetime.fromisoformat(earlier.body(26)["performed_at"])
+    assert packed(read(lifter, then)) == packed(read(earlier))
+    found = read(lifter, then - timedelta(days=1))
+    assert found.session is not None
+    assert (found.session_count, len(found.session.sets)) == (3, 6)
+
+
+def test_an_answer_reads_as_many_statements_however_long_the_log_is(shared_world: World) -> None:
+    counts = set()
+    for length in (14, 400):
+        lifter = lifter_of(shared_world)
+        lifter.post(range(length))
+        engine: Engine = lifter.store.database.engine
+        with listening(engine) as sent:
+            read(lifter)
+        counts.add(len(sent))
+    # One opens the transaction; athlete, screenings, state, sets, measurements.
+    assert counts == {6}
+
+
+def test_another_tenant_sees_and_touches_no_state(lifter: Lifter, shared_world: World) -> None:
+    lifter.post(range(20))
+    before = kept(lifter)
+    stranger = lifter_of(shared_world)
+    with stranger.store.write(stranger.caller) as work:
+        assert work.states.standing(lifter.id) is None
+        assert work.states.newest(lifter.id, ENGINE.packing) is None
+        assert lifter.id not in work.states.folded(None, 1000)
+        work.states.drop_checkpoints(lifter.id, keep=())
+        work.states.forget(lifter.id)
+    with pytest.raises(NotFound):
+        read(replace(stranger, id=lifter.id))
+    assert kept(lifter) == before
+
+
+@pytest.mark.parametrize("table", [capability_states, capability_checkpoints])
+def test_the_policy_alone_hides_the_states_of_other_tenants(
+    lifter: Lifter, shared_world: World, table: Table
+) -> None:
+    lifter.post(range(20))
+    with lifter.store.database.transaction(lifter.tenant, read_only=True) as connection:
+        assert set(connection.execute(select(table.c.tenant_id)).scalars()) == {lifter.tenant}
+    with lifter.store.database.transaction(shared_world.tenant(), read_only=True) as connection:
+        assert connection.execute(select(table.c.tenant_id)).first() is None
+
+
+def test_writers_of_one_athlete_at_once_leave_one_state_and_lose_no_fold(lifter: Lifter) -> None:
+    barrier = Barrier(4)
+
+    def write(first: int) -> None:
+        barrier.wait()
+        for number in range(first, 48, 4):
+            lifter.put(number)
+
+    with ThreadPoolExecutor(4) as threads:
+        list(threads.map(write, range(4)))
+    assert comparable(kept(lifter)) == comparable(refolded(lifter))
+
+
+def test_a_deleted_athlete_leaves_no_state(lifter: Lifter) -> None:
+    lifter.post(range(20))
+    assert lifter.client.delete(lifter.path).status_code == 204
+    assert kept(lifter) == (None, {})
+
+
+OWN = {
+    "name": "one-arm press of our own", "pattern": "horizontal_press", "laterality": "one_sided", "load_basis": "total",
+    "implement": "stack", "curve_class": "bench", "body_part": "upper", "repetitions_low": 5, "repetitions_high": 12,
+    "involvement": [{"muscle_id": "pectoralis-major", "share": 1.0}],
+}  # fmt: skip
+
+
+def overwrite(lifter: Lifter, *, checkpoints: bool = False, **values: Any) -> None:
+    """Damage what is kept, as the owner of the database could."""
+    tables = (capability_states, capability_checkpoints) if checkpoints else (capability_states,)
+    with owner_of(lifter) as owner:
+        for table in tables:
+            owner.execute(update(table).where(table.c.athlete_id == lifter.id).values(values))

@@ -85,21 +85,21 @@ class Folder:
         told = self.work.log.told_to_fold(self.athlete_id, since, until)
         return Ahead(visits_of(rows, told, fold.last), reader_of(self.work, self.inputs, rows, told))
 
-    def first_part(self, fold: Fold, limit: int) -> Ahead:
-        """Return whole sessions after a fold, about ``limit`` sets of them and at least one; none at the log's end."""
+    def first_part(self, fold: Fold, limit: int) -> tuple[Ahead, bool]:
+        """Return whole sessions after a fold, about ``limit`` sets of them and at least one, and whether those are all."""
         since = earliest_row(fold.last)
         while True:
             rows = self.work.log.rows_to_fold(self.athlete_id, since, None, limit)
             told = self.work.log.told_to_fold(self.athlete_id, since)
             visits = visits_of(rows, told, fold.last)
-            if len(rows) == limit:
+            all_of_it = len(rows) < limit
+            if not all_of_it:
                 # A session may have sets a day after its start, and one still unseen may begin a day before them.
                 complete = rows[-1].record.performed_at - SPAN
                 visits = [visit for visit in visits if visit.key[0] < complete]
-                if not visits:
-                    limit *= 2
-                    continue
-            return Ahead(visits, reader_of(self.work, self.inputs, rows, told))
+            if visits or all_of_it:
+                return Ahead(visits, reader_of(self.work, self.inputs, rows, told)), all_of_it
+            limit *= 2
 
     def over(self, fold: Fold, visits: Sequence[Visit], reader: Reader) -> Fold:
         """Return the fold after further sessions."""

@@ -10,10 +10,13 @@ from service.core.capability import (
     MODEL_VERSION,
     AthleteModel,
     AthleteState,
+    SeriesPrior,
     SessionEvidence,
+    SetEvidence,
     Training,
     UnreadableState,
 )
+from service.core.curve import CURVE_PRIORS
 from service.usecases.fold_rows import Packing
 
 LOG = logging.getLogger("steelyard.folding")
@@ -67,3 +70,10 @@ class CapabilityEngine:
 
 
 ENGINE: Engine = CapabilityEngine()
+
+
+def warm_up() -> None:
+    """Fold one invented session, so that whatever is compiled on its first call is compiled before the first request."""
+    model = AthleteModel(lambda _: SeriesPrior(CURVE_PRIORS["bench"]), lambda _, __: 0.0)
+    session = SessionEvidence(0.0, (SetEvidence("invented", 50.0, 8, reps_in_reserve=2.0),))
+    ENGINE.fold(ENGINE.begin("unknown"), [session], model)

@@ -4,7 +4,7 @@ from uuid import UUID
 
 from service.usecases.exercises import ExerciseBook
 from service.usecases.fold_rows import SessionKey, Touched
-from service.usecases.folding.advancing import Fold, Folder
+from service.usecases.folding.advancing import Ahead, Fold, Folder
 from service.usecases.folding.engine import ENGINE, Engine
 from service.usecases.folding.inputs import read_inputs
 from service.usecases.folding.touching import Change, change_of
@@ -75,12 +75,17 @@ def fold_to_the_end(folder: Folder, base: Fold, limit: int | None) -> bool:
     ahead = folder.ahead(base, limit=limit)
     if ahead is None:
         return False
-    if not ahead.visits and base.last is not None:
-        # What was newest is gone: the session before it is the newest now, and must not be in the state.
-        return fold_to_the_end(folder, folder.newest(before=base.last[0]), limit)
-    if not ahead.visits:
-        folder.work.states.forget(folder.athlete_id)
-        return True
-    end = folder.advance(base, ahead.visits[:-1], ahead.reader)
-    folder.work.states.keep(folder.athlete_id, folder.packed(end), ahead.visits[-1].key)
+    finish(folder, base, ahead)
     return True
+
+
+def finish(folder: Folder, base: Fold, ahead: Ahead) -> None:
+    """Fold all sessions but the newest one, and keep the state before that."""
+    if ahead.visits:
+        end = folder.advance(base, ahead.visits[:-1], ahead.reader)
+        folder.work.states.keep(folder.athlete_id, folder.packed(end), ahead.visits[-1].key)
+    elif base.last is None:
+        folder.work.states.forget(folder.athlete_id)
+    else:
+        # What was newest is gone: the session before it is the newest now, and must not be in the state.
+        fold_to_the_end(folder, folder.newest(before=base.last[0]), None)

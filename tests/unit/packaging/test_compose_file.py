@@ -48,3 +48,9 @@ def test_the_api_waits_for_the_migrations_and_they_for_the_database(services: An
 
 def test_the_api_is_published_on_loopback_only(services: Any) -> None:
     assert all(port.startswith("127.0.0.1:") for port in services["api"]["ports"])
+
+
+def test_the_worker_waits_for_the_migrations_and_publishes_nothing(services: Any) -> None:
+    assert services["worker"]["depends_on"]["migrate"]["condition"] == "service_completed_successfully"
+    assert services["worker"]["command"] == ["worker"]
+    assert "ports" not in services["worker"]
