@@ -13,6 +13,7 @@ from service.catalogue.texts import load_texts
 from service.settings import Settings
 from service.store.database import Database
 from service.store.unit_of_work import PostgresStore
+from service.usecases.folding.engine import warm_up
 from service.usecases.ports import Clock
 from service.web import problems
 from service.web.contract import build
@@ -35,6 +36,7 @@ def create_app(settings: Settings, clock: Clock = system_clock) -> FastAPI:
 
     @asynccontextmanager
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
+        warm_up()
         yield
         store.close()
 

@@ -6,10 +6,11 @@ store as that tenant, under the same policies as a request.
 
 import asyncio
 import logging
-from collections.abc import Awaitable, Callable
-from contextlib import suppress
+from collections.abc import Awaitable, Callable, Iterator
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from threading import Thread
 from uuid import UUID
 
 from procrastinate import App, PsycopgConnector, RetryStrategy
@@ -28,6 +29,10 @@ from service.usecases.ports import Clock
 LOG = logging.getLogger("steelyard.worker")
 #: Waits between two attempts grow; after the last one the job stays behind as failed, and the queue goes on (judgement).
 RETRY = RetryStrategy(max_attempts=5, exponential_wait=2)
+
+
+#: A part of a refold takes less; what is left undone another worker takes over. [s]
+_LEAVE_S = 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +133,26 @@ def run(worker: Worker, *, wait: bool = True, install_signal_handlers: bool = Tr
     try:
         asyncio.run(worker.run(wait=wait, install_signal_handlers=install_signal_handlers))
     finally:
+        worker.close()
+
+
+@contextmanager
+def beside(worker: Worker) -> Iterator[None]:
+    """Run a worker in a thread of this process while the block runs: for a service with a database of its own."""
+    loop = asyncio.new_event_loop()
+    working = loop.create_task(worker.run(install_signal_handlers=False))
+
+    def until_cancelled() -> None:
+        with suppress(asyncio.CancelledError):
+            loop.run_until_complete(working)
+
+    thread = Thread(target=until_cancelled, name="worker", daemon=True)
+    thread.start()
+    try:
+        yield
+    finally:
+        loop.call_soon_threadsafe(working.cancel)
+        thread.join(timeout=_LEAVE_S)
         worker.close()
 
 

@@ -2,6 +2,7 @@
 
 import os
 import platform
+from contextlib import ExitStack
 from typing import Annotated
 
 import typer
@@ -14,14 +15,16 @@ Port = Annotated[int, typer.Option(help="Port to listen on.", min=0, max=65535)]
 
 
 def serve(host: Host = "127.0.0.1", port: Port = 8420) -> None:
-    """Serve the API. Without DATABASE_URL an embedded Postgres is started and migrated first."""
+    """Serve the API. Without DATABASE_URL an embedded Postgres is started and migrated first, and a worker runs along."""
     import uvicorn
 
     from service.app import create_app
+    from service.worker import beside, create_worker
 
-    with open_database() as database:
+    with open_database() as database, ExitStack() as also:
         if database.embedded:
             migrate_database(database)
+            also.enter_context(beside(create_worker(database.settings)))
         uvicorn.run(
             create_app(database.settings), host=host, port=port, log_level="info", server_header=False
         )

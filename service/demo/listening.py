@@ -11,7 +11,8 @@ from fastapi import FastAPI
 
 LOOPBACK = "127.0.0.1"
 _TRIES = 50
-_START_S = 30.0
+#: The first start on a machine compiles the filter. [s]
+_START_S = 180.0
 
 
 def free_socket(first_port: int) -> socket.socket:

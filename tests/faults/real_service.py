@@ -26,6 +26,7 @@ from service.store.migrate import upgrade
 from service.store.tenants import create_tenant
 from service.store.unit_of_work import PostgresStore
 from service.usecases import api_keys
+from service.usecases.folding.engine import warm_up
 from service.usecases.ports import Caller, Reach
 
 REPOSITORY = Path(__file__).parents[2]
@@ -113,6 +114,7 @@ def real_service() -> Iterator[RealService]:
     folder = Path(tempfile.mkdtemp(prefix="steelyard-faults-", dir="/tmp"))
     folder.chmod(0o755)
     service = RealService(folder / "data")
+    warm_up()  # here, once: the service finds what is compiled, whenever it is killed and started again
     try:
         upgrade(service.database().owner_url)
         service.start()

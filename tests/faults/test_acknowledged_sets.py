@@ -10,16 +10,24 @@ from collections.abc import Iterator
 from concurrent.futures import Future, ThreadPoolExecutor, wait
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from random import randrange
 from threading import Event
 from typing import Any
 from uuid import uuid4
 
 import httpx2
 import pytest
+from sqlalchemy import create_engine, func, pool, select
 
+from service.settings import Settings
+from service.store.tables import capability_states
+from service.usecases import api_keys
+from service.worker import create_worker
 from tests.faults.real_service import RealService, real_service
 
 WRITERS = 4
+BEGAN = datetime(2026, 10, 1, 18, 0, tzinfo=UTC)
 SET = {
     "exercise_id": "bench-press",
     "performed_at": "2026-11-23T18:20:00+02:00",
@@ -58,7 +66,10 @@ def write_on(service: RealService, key: str, athlete: str, working: Event) -> Jo
     with httpx2.Client(base_url=service.url, headers={"Authorization": f"Bearer {key}"}) as client:
         while working.is_set():
             id = str(uuid4())
-            answer = insist(client, journal, "PUT", f"{athlete}/sets/{id}", json=SET)
+            # Sessions of many days, in no order: most sets go back to a checkpoint, and some fold a session.
+            performed_at = BEGAN + timedelta(days=randrange(40), minutes=randrange(90))
+            body = {**SET, "performed_at": performed_at.isoformat()}
+            answer = insist(client, journal, "PUT", f"{athlete}/sets/{id}", json=body)
             if answer.status_code in {200, 201}:
                 journal.acknowledged.append(id)
             else:
@@ -164,6 +175,29 @@ def test_acknowledged_sets_survive_kills_of_the_service_and_of_the_database(serv
     fed = Counter((item["id"], item["op"], item["etag"]) for item in copy if item["kind"] == "set")
     assert fed == Counter((id, "put", '"1"') for id in found)
     assert [int(item["position"]) for item in copy] == list(range(1, len(copy) + 1))
+    as_written, refolded = states_of(load)
+    assert len(as_written) == 2
+    assert as_written == refolded
+
+
+def states_of(load: Load) -> tuple[list[Any], list[Any]]:
+    """Return what is kept of each athlete's strength as the writes left it, and as a refold of the log leaves it."""
+    engine = create_engine(load.service.database().owner_url, poolclass=pool.NullPool)
+    key = api_keys.parse(load.key)
+    assert key is not None
+    mine = capability_states.c.tenant_id == key.tenant_id
+    query = select(capability_states).where(mine).order_by(capability_states.c.athlete_id)
+
+    def kept() -> list[Any]:
+        with engine.begin() as owner:
+            owner.execute(select(func.set_config("steelyard.tenant_id", str(key.tenant_id), True)))
+            return list(owner.execute(query).all())
+
+    as_written = kept()
+    worker = create_worker(Settings(load.service.database().owner_url, load.service.database().owner_url))
+    worker.refolder.tenant(key.tenant_id, anew=True)
+    worker.close()
+    return as_written, kept()
 
 
 def test_the_journal_would_notice_a_database_that_acknowledges_too_early(service: RealService) -> None:
