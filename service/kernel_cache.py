@@ -18,8 +18,7 @@ def keep_kernels() -> None:
     sources = hashlib.sha256()
     for path in sorted(_KERNELS.glob("*.py")):
         sources.update(path.read_bytes())
-    base = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
-    folder = base / "steelyard" / "kernels" / sources.hexdigest()[:16]
+    folder = Path.home() / ".cache" / "steelyard" / "kernels" / sources.hexdigest()[:16]
     try:
         folder.mkdir(parents=True, exist_ok=True)
         writable = os.access(folder, os.W_OK)

@@ -176,8 +176,9 @@ def absorb(
     """
     reps, told = row[C_REPS], row[C_RESERVE]
     if row[C_BOUND_ONLY] > 0.0 or row[C_WARM_UP] >= 0.5 or row[C_MATCHED] > 0.0:
-        power = c.repeated_power if row[C_MATCHED] > 0.0 else 1.0
-        return _observe(AT_LEAST, reps, power, reps, n, row, tired, c, mean, cov, h)
+        if row[C_MATCHED] > 0.0:  # told again every week it must not add up to a side that is ahead
+            return _observe(AT_LEAST, reps, c.matched_power, -1.0, n, row, tired, c, mean, cov, h)
+        return _observe(AT_LEAST, reps, 1.0, reps, n, row, tired, c, mean, cov, h)
     if row[C_TO_FAILURE] > 0.0:
         return _observe(FAILED, reps, 1.0, -1.0, n, row, tired, c, mean, cov, h)
     evidence, kept = 1.0, 1.0

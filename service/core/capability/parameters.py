@@ -42,11 +42,11 @@ class Constants:
     drift_walk: float = 0.0006
     strength_walk: float = 0.006
     ln_k_walk: float = 0.013
-    gap_walk: float = 0.0012
-    gap_ln_k_walk: float = 0.003
+    gap_walk: float = 0.003
+    gap_ln_k_walk: float = 0.001
     first_strength_sd: float = 0.25
     person_ln_k_sd: float = 0.18
-    gap_ln_k_sd: float = 0.02
+    gap_ln_k_sd: float = 0.015
     day_sd: float = 0.027
     own_day_sd: float = 0.025
     side_day_sd: float = 0.007
@@ -83,6 +83,7 @@ class Constants:
     regain_share: float = 0.8
     regain_sd_share: float = 0.4
     repeated_power: float = 0.25
+    matched_power: float = 0.02
     copied_power: float = 0.25
     repeated_reserve: float = 1.0
     pain_from: float = 2.0

@@ -9,8 +9,7 @@ from uuid import UUID
 
 from service.catalogue.records import Exercise, LoadBasis
 from service.catalogue.texts import Texts
-from service.core.capability.forecast import EXTRAPOLATED
-from service.core.capability.former import MODEL_VERSION, CapabilityForecast, Side
+from service.core.capability import EXTRAPOLATED, MODEL_VERSION, CapabilityForecast, Side
 from service.core.estimates import DEFAULT_MASS, Caution, Estimate, Interval, Reason
 from service.core.progression import LoadForecast
 from service.core.units import MassUnit, Repetitions, Share
@@ -62,6 +61,7 @@ def answer_capability(
     situation = read_situation(
         work,
         question.athlete_id,
+        book=book,
         as_of=question.as_of,
         unit=question.unit,
         min_position=question.min_position,
@@ -143,7 +143,9 @@ def told_basis(forecast: LoadForecast, history: ExerciseHistory) -> Document:
     told = basis_document(forecast.basis)
     newest = max((seen.record.performed_at for seen in history.sets), default=None)
     if newest is not None and "newest_at" in told:
-        told["newest_at"] = max(newest, instant_of_day(history.tests[-1].day) if history.tests else newest)
+        told["newest_at"] = max(
+            newest, instant_of_day(history.tested_day) if history.tested_day is not None else newest
+        )
     return told
 
 

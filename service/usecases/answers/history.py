@@ -1,46 +1,44 @@
 """The log as evidence: what each set says of strength, exercise by exercise, and what follows from all of them."""
 
 from collections import defaultdict
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from functools import cached_property
 from math import log
 from uuid import UUID
 
 from service.catalogue.records import Exercise
-from service.core.capability.former import (
+from service.core.capability import (
+    AthleteModel,
     CapabilityForecast,
-    CapabilityPrior,
-    CapabilityState,
+    SeriesPrior,
+    SessionEvidence,
     SetEvidence,
     Side,
-    fold,
-    infer_warm_up,
-    predict,
 )
-from service.core.curve import CURVE_PRIORS
-from service.core.units import Days, Kilograms, LogRatio, Share, mass_to_kg
-from service.usecases.answers.loads import EffectiveLoad, effective_of_external, load_of
+from service.core.capability.reading import infer_warm_ups
+from service.core.units import Days, Share
+from service.usecases.answers.loads import EffectiveLoad, load_of
 from service.usecases.answers.situation import Situation, day_of
+from service.usecases.answers.strength import Strength, folded, lone_model
 from service.usecases.exercises import ExerciseBook
+from service.usecases.folding.evidence import (
+    LEAST_LOAD_KG,
+    MOST_REPETITIONS,
+    purpose_of,
+    series_of,
+    setup_of,
+    worst_pain,
+)
+from service.usecases.folding.evidence import side_of as side_of
+from service.usecases.folding.inputs import FoldInputs
 from service.usecases.records.log import LoggedSet, TestedMaximum
 
-#: Spread that pain above 2 adds to what a set says of strength (judgement).
-PAIN_LN_SD: LogRatio = 0.05
-PAIN_FROM = 2.0
-#: Spread of half the right-left difference before any set: judgement, as in the capability prior.
-HALF_GAP_SD: LogRatio = 0.03
-HALF_GAP_SD_OPERATED: LogRatio = 0.1
 #: A side's strength is followed through exercises of at most so many anchors in a row.
 _LONGEST_CHAIN = 3
-#: More repetitions than this, or a lighter load, say nothing of how much can be lifted: no published curve reaches
-#: so far, and slips of the keyboard land here. (judgement)
-MOST_REPETITIONS = 60
-LEAST_LOAD_KG: Kilograms = 0.2
 #: What a set for another purpose says: at least so much was possible, no more.
 _BOUND_ONLY = frozenset({"reduced", "technique", "rehab"})
-_PARTIAL = frozenset({"bottom_half", "top_half"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,14 +61,12 @@ class SeenSet:
     warm_up: Share
     hard_sets_before: float
     matched: bool
+    series: str
 
     @property
     def worst_pain(self) -> float | None:
         """The worst pain told with the set, during or after. [0-10]"""
-        told = [
-            value for pain in self.record.pain for value in (pain.during, pain.after) if value is not None
-        ]
-        return max(told, default=None)
+        return worst_pain(self.record)
 
     @property
     def is_work(self) -> bool:
@@ -80,24 +76,52 @@ class SeenSet:
 
 @dataclass(frozen=True)
 class ExerciseHistory:
-    """All sets of one exercise in the window, in canonical order, and what they say together with tested maxima."""
+    """All sets of one exercise in the window, in canonical order, and what is known of its strength from the whole log.
+
+    Without ``strength`` the sets speak for themselves, as those of one station do. ``tested_day`` is the newest
+    tested maximum's [d].
+    """
 
     exercise: Exercise
     sets: Sequence[SeenSet]
-    prior: CapabilityPrior
-    tests: Sequence[SetEvidence] = ()
+    prior: SeriesPrior
+    strength: Strength | None = None
+    tested_day: Days | None = None
 
     @cached_property
-    def state(self) -> CapabilityState | None:
-        """The capability after all sets, None where nothing is known."""
-        logged = [seen_evidence(seen) for seen in self.sets if tells_strength(seen)]
-        return fold(sorted((*logged, *self.tests), key=lambda item: item.day), self.prior)
+    def series(self) -> str:
+        """The series that is followed: on levels that of the newest station."""
+        for seen in reversed(self.sets):
+            if seen.load is not None and (seen.load.basis == "level") == (
+                self.exercise.load_basis == "level"
+            ):
+                return seen.series
+        return self.exercise.exercise_id
+
+    @cached_property
+    def _strength(self) -> Strength:
+        if self.strength is not None:
+            return self.strength
+        model = lone_model(self.prior, AthleteModel(lambda _: self.prior, lambda _, __: 0.0))
+        return folded(sessions_of(seen for seen in self.sets if seen.series == self.series), model)
+
+    @property
+    def is_known(self) -> bool:
+        """Whether anything is known of this lift's strength, from its own sets or from another lift's."""
+        return self.series in self._strength.known or self.prior.ln_one_rep_max is not None
 
     def forecast(self, day: Days, side: Side, session: int | None = None) -> CapabilityForecast | None:
-        """Return the forecast for a day and side, None where nothing is known."""
-        return (
-            predict(self.state, max(day, self.state.day), side, session) if self.state is not None else None
-        )
+        """Return the forecast for a day and side, None where nothing is known.
+
+        With the number of the newest ``session`` it is for that session's next set.
+        """
+        running = session is not None and session == max((seen.session for seen in self.sets), default=None)
+        return self._strength.forecast(self.series, day, side, self.prior, same_session=running)
+
+    @property
+    def known_until(self) -> Days:
+        """The day of the newest session that strength is known from, 0 without one. [d]"""
+        return self._strength.session_day or 0.0
 
     def sides(self) -> tuple[Side, ...]:
         """Return the sides that answers are given for."""
@@ -130,6 +154,7 @@ class Histories:
 
     situation: Situation
     book: ExerciseBook
+    strength: Strength
     by_exercise: dict[str, ExerciseHistory] = field(default_factory=dict)
 
     def of(self, exercise_id: str) -> ExerciseHistory | None:
@@ -140,15 +165,12 @@ class Histories:
         exercise = self.book.find(exercise_id)
         if exercise is None:
             return None
-        return ExerciseHistory(exercise, (), self.prior(exercise))
+        return ExerciseHistory(exercise, (), self.prior(exercise), self.strength)
 
-    def prior(self, exercise: Exercise, chain: int = 0) -> CapabilityPrior:
+    def prior(self, exercise: Exercise, chain: int = 0) -> SeriesPrior:
         """Return what is believed before the first set: the class's curve, and a 1RM where an anchor lift tells one."""
-        return CapabilityPrior(
-            curve=CURVE_PRIORS[exercise.curve_class],
-            training=self.situation.training,
-            ln_one_rep_max=self._from_anchor(exercise, chain),
-        )
+        told = self.strength.model.series_prior(exercise.exercise_id)
+        return replace(told, ln_one_rep_max=self._from_anchor(exercise, chain))
 
     def _from_anchor(self, exercise: Exercise, chain: int) -> tuple[float, float] | None:
         anchor = exercise.anchor
@@ -164,31 +186,51 @@ class Histories:
         return mean + log(anchor.ratio), (sd**2 + anchor.ln_sd**2) ** 0.5
 
     def _ln_one_rep_max(self, exercise: Exercise, chain: int) -> tuple[float, float] | None:
-        known = self.by_exercise.get(exercise.exercise_id)
-        state = known.state if known is not None else None
-        if state is None:
+        if exercise.exercise_id not in self.strength.known:
             return self._from_anchor(exercise, chain)
-        forecast = predict(state, max(self.situation.now_day, state.day), "both")
-        return forecast.ln_load_for(1.0)
+        prior = self.strength.model.series_prior(exercise.exercise_id)
+        forecast = self.strength.forecast(exercise.exercise_id, self.situation.now_day, "both", prior)
+        return forecast.ln_load_for(1.0) if forecast is not None else None
 
 
 def read_histories(situation: Situation, book: ExerciseBook) -> Histories:
-    """Return the log of a situation as evidence, exercise by exercise."""
-    histories = Histories(situation, book)
+    """Return the log of a situation by exercise, with what is known of strength.
+
+    That comes from the athlete's state where the situation has it, and else from the situation's own sets.
+    """
+    seen_sets = see_sets(situation, book)
+    tested = tested_days(situation, book)
+    strength = situation.strength or strength_of_sets(seen_sets, situation, book)
+    histories = Histories(situation, book, strength)
     grouped: dict[str, list[SeenSet]] = defaultdict(list)
-    for seen in see_sets(situation, book):
+    for seen in seen_sets:
         grouped[seen.exercise.exercise_id].append(seen)
-    tests = tested_maxima(situation, book)
-    for exercise_id in dict.fromkeys((*grouped, *tests)):
+    for exercise_id in dict.fromkeys((*grouped, *tested)):
         sets = grouped.get(exercise_id, [])
         exercise = sets[0].exercise if sets else _found(book, exercise_id)
-        prior = CapabilityPrior(
-            CURVE_PRIORS[exercise.curve_class], situation.training, half_gap_sd=_half_gap_sd(situation)
-        )
+        prior = strength.model.series_prior(exercise_id)
         histories.by_exercise[exercise_id] = ExerciseHistory(
-            exercise, sets, prior, tests.get(exercise_id, ())
+            exercise, sets, prior, strength, tested.get(exercise_id)
         )
     return histories
+
+
+def strength_of_sets(seen_sets: Sequence[SeenSet], situation: Situation, book: ExerciseBook) -> Strength:
+    """Return the strength that a few sets tell, for an athlete of whom no state is kept."""
+    operated = situation.screening is not None and bool(situation.screening.procedures)
+    return folded(sessions_of(seen_sets), FoldInputs(situation.athlete, operated, book).model)
+
+
+def sessions_of(seen_sets: Iterable[SeenSet]) -> list[SessionEvidence]:
+    """Return what some sets say of strength, session by session."""
+    by_session: dict[int, list[SeenSet]] = defaultdict(list)
+    for seen in seen_sets:
+        if tells_strength(seen):
+            by_session[seen.session].append(seen)
+    return [
+        SessionEvidence(sets[0].day, tuple(map(seen_evidence, sets)))
+        for _, sets in sorted(by_session.items(), key=lambda item: (item[1][0].day, item[0]))
+    ]
 
 
 def _found(book: ExerciseBook, exercise_id: str) -> Exercise:
@@ -198,31 +240,14 @@ def _found(book: ExerciseBook, exercise_id: str) -> Exercise:
     return exercise
 
 
-def tested_maxima(situation: Situation, book: ExerciseBook) -> dict[str, list[SetEvidence]]:
-    """Return tested maxima as evidence by exercise: a set to failure on a day of its own."""
-    told: dict[str, list[SetEvidence]] = defaultdict(list)
-    for number, stored in enumerate(situation.measurements):
+def tested_days(situation: Situation, book: ExerciseBook) -> dict[str, Days]:
+    """Return the day of the newest tested maximum by exercise. [d]"""
+    days: dict[str, Days] = {}
+    for stored in situation.measurements:
         test = stored.record
-        exercise = book.find(test.exercise_id) if isinstance(test, TestedMaximum) else None
-        if exercise is None:
-            continue
-        day = day_of(test.at)
-        external = mass_to_kg(test.load.value, test.load.unit)
-        load = effective_of_external(external, exercise.load_basis, exercise, situation.body_mass.on(day))
-        if load <= 0.0:
-            continue
-        side: Side = test.side if exercise.laterality == "one_sided" else "both"
-        # Sessions are numbered from 0 up; a test is a visit of its own, numbered from -1 down.
-        told[exercise.exercise_id].append(
-            SetEvidence(day, -1 - number, load, test.reps, to_failure=True, side=side, kind="test")
-        )
-    return told
-
-
-def _half_gap_sd(situation: Situation) -> LogRatio:
-    """Sides may differ far more after an operation."""
-    operated = situation.screening is not None and bool(situation.screening.procedures)
-    return HALF_GAP_SD_OPERATED if operated else HALF_GAP_SD
+        if isinstance(test, TestedMaximum) and book.find(test.exercise_id) is not None:
+            days[test.exercise_id] = max(day_of(test.at), days.get(test.exercise_id, 0.0))
+    return days
 
 
 def see_sets(situation: Situation, book: ExerciseBook) -> list[SeenSet]:
@@ -251,6 +276,7 @@ def see_sets(situation: Situation, book: ExerciseBook) -> list[SeenSet]:
             0.0,
             0.0,
             False,
+            series_of(record, exercise, site_of_set(record, situation)),
         )
         rough.append((seen, f"{key}|{record.exercise_id}|{seen.side}"))
     return _in_context(rough)
@@ -271,11 +297,11 @@ def session_of(record: LoggedSet, situation: Situation) -> tuple[str, date, date
     return f"day {on.isoformat()}", on, midnight
 
 
-def side_of(record: LoggedSet, exercise: Exercise) -> Side:
-    """Return the side as the filter means it: a lift that moves one load with both limbs is `both`."""
-    if exercise.laterality == "one_sided":
-        return record.side
-    return "both" if record.side == "unspecified" else record.side
+def site_of_set(record: LoggedSet, situation: Situation) -> UUID | None:
+    """Return where a set was done: at its session's site, else at the home site."""
+    session = situation.sessions.get(record.session_id) if record.session_id is not None else None
+    named = session.site_id if session is not None else None
+    return named or situation.athlete.home_site_id
 
 
 def _in_context(rough: Sequence[tuple[SeenSet, str]]) -> list[SeenSet]:
@@ -299,7 +325,7 @@ def _infer_series(
 ) -> None:
     loads = [seen.load.kilograms if seen.load is not None else 0.0 for seen in sets]
     known = [seen.record.purpose != "unknown" or seen.record.stage > 0 for seen in sets]
-    inferred = infer_warm_up(loads, known)
+    inferred = infer_warm_ups(loads, known)
     done = 0.0
     for index, seen, probability in zip(indices, sets, inferred, strict=True):
         stated = seen.record.purpose == "warm_up"
@@ -324,20 +350,14 @@ def _is_matched(index: int, rough: Sequence[tuple[SeenSet, str]]) -> bool:
 def _replaced(seen: SeenSet, warm_up: float, before: float, matched: bool) -> SeenSet:
     return SeenSet(
         seen.id, seen.record, seen.exercise, seen.side, seen.session, seen.session_key, seen.day, seen.date, seen.load,
-        warm_up, before, matched,
+        warm_up, before, matched, seen.series,
     )  # fmt: skip
 
 
 def tells_strength(seen: SeenSet) -> bool:
-    """Whether a set says anything of strength: few enough repetitions of a known load and range, not a drop."""
-    record = seen.record
-    whole = record.range not in _PARTIAL and record.range_deg is None
-    if seen.load is None or record.stage != 0 or not whole:
-        return False
-    # A station's level is no mass: it must not stand in one line with kilograms.
-    if (seen.load.basis == "level") != (seen.exercise.load_basis == "level"):
-        return False
-    return 0 < (record.reps or 0) <= MOST_REPETITIONS and seen.load.kilograms >= LEAST_LOAD_KG
+    """Whether a set says anything of strength: few enough repetitions of a known load."""
+    reps, load = seen.record.reps or 0, seen.load
+    return load is not None and 0 < reps <= MOST_REPETITIONS and load.kilograms >= LEAST_LOAD_KG
 
 
 def seen_evidence(seen: SeenSet) -> SetEvidence:
@@ -345,25 +365,19 @@ def seen_evidence(seen: SeenSet) -> SetEvidence:
     if seen.load is None or seen.record.reps is None:
         raise ValueError("this set tells nothing of strength")
     record = seen.record
-    pain = seen.worst_pain
-    spread = (
-        seen.load.ln_sd if pain is None or pain <= PAIN_FROM else (seen.load.ln_sd**2 + PAIN_LN_SD**2) ** 0.5
-    )
-    practice = record.purpose in _BOUND_ONLY
     return SetEvidence(
-        day=seen.day,
-        session=seen.session,
+        series=seen.series,
         load_kg=seen.load.kilograms,
         reps=record.reps or 0,
         reps_in_reserve=record.reps_in_reserve,
         to_failure=bool(record.to_failure),
         side=seen.side,
-        hard_sets_before=seen.hard_sets_before,
-        ln_load_sd=spread,
-        kind="warm_up" if practice else ("test" if record.purpose == "test" else "work"),
-        warm_up=seen.warm_up,
+        purpose=purpose_of(record),
+        setup=setup_of(record),
+        stage=record.stage,
         rest_s=record.rest_same_exercise_s,
-        matched=seen.matched,
+        ln_load_sd=seen.load.ln_sd,
+        pain=seen.worst_pain,
     )
 
 

@@ -5,14 +5,13 @@ Strength and size are never mixed, nor two girth sites; a girth is told by where
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any, Final
 from uuid import UUID
 
 from service.catalogue.records import BodyPart, Exercise
 from service.catalogue.texts import Texts
-from service.core.capability.state import HALF_GAP
 from service.core.errors import TooFewObservations
 from service.core.estimates import DEFAULT_MASS, Caution, Reason
 from service.core.symmetry.girths import GirthReading, reading_from_girths
@@ -90,7 +89,12 @@ def answer_imbalance(
     """
     _refuse_unknown(book, question)
     situation = read_situation(
-        work, athlete_id, as_of=question.as_of, purposes=purposes, min_position=question.min_position
+        work,
+        athlete_id,
+        book=book,
+        as_of=question.as_of,
+        purposes=purposes,
+        min_position=question.min_position,
     )
     comparing = _Comparing(situation, book, question, _Telling(Teller(texts), question))
     return {
@@ -216,14 +220,14 @@ def reading_of(history: ExerciseHistory, situation: Situation) -> SideReading:
     """
     visits = _visits(history)
     both = {key: sets for key, sets in visits.items() if {"left", "right"} <= {seen.side for seen in sets}}
-    forecast = _without_repeated_silence(history).forecast(situation.now_day, "both")
+    forecast = history.forecast(situation.now_day, "both")
     if not both or forecast is None:
         raise TooFewObservations(exercise_id=history.exercise.exercise_id, visits=len(both))
     newest = max(seen.day for sets in both.values() for seen in sets)
     compared = [sets[0].day for sets in both.values() if _compares(sets)]
     key, prior = history.exercise.exercise_id, SidePrior(sd=2.0 * history.prior.half_gap_sd)
-    mean = 2.0 * float(forecast.mean[HALF_GAP])
-    variance = 4.0 * float(forecast.covariance[HALF_GAP, HALF_GAP])
+    half, sd = forecast.half_gap
+    mean, variance = 2.0 * half, 4.0 * sd * sd
     known = bool(compared) and max(compared) >= newest - COMPARED_WITHIN
     try:
         return reading_from_posterior(
@@ -231,17 +235,6 @@ def reading_of(history: ExerciseHistory, situation: Situation) -> SideReading:
         )
     except TooFewObservations:
         return SideReading(key, "strength", mean, _SILENT * prior.sd**2, len(both), newest, known)
-
-
-def _without_repeated_silence(history: ExerciseHistory) -> ExerciseHistory:
-    """Keep of the sets that only copied the other side's repetitions those of the newest visit.
-
-    Each says that at least so much was possible, with the same doubt as the last: told again every week it must not
-    add up to a side that is ahead. (judgement)
-    """
-    newest = max((seen.session for seen in history.sets if seen.matched), default=None)
-    kept = [seen for seen in history.sets if not seen.matched or seen.session == newest]
-    return history if len(kept) == len(history.sets) else replace(history, sets=kept)
 
 
 def _visits(history: ExerciseHistory) -> dict[str, list[SeenSet]]:

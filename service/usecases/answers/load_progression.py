@@ -55,6 +55,7 @@ def answer_load_progression(
     situation = read_situation(
         work,
         question.athlete_id,
+        book=book,
         as_of=question.as_of,
         unit=question.unit,
         min_position=question.min_position,

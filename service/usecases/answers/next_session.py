@@ -53,6 +53,7 @@ def preview_session(
     situation = read_situation(
         work,
         question.athlete_id,
+        book=book,
         as_of=question.as_of,
         unit=question.unit,
         min_position=question.min_position,

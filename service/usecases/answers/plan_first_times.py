@@ -58,11 +58,11 @@ def _too_hard_yet(
         exercise.load_basis == "level"
         or exercise.work != "repetitions"
         or history is None
-        or history.state is None
+        or not history.is_known
     ):
         return False
     made = options(exercise)
-    forecast = history.forecast(history.state.day, "both")
+    forecast = history.forecast(history.known_until, "both")
     if not made.effective or forecast is None:
         return False
     possible = forecast.repetitions_at(made.effective[0].load_kg).median

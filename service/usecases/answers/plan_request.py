@@ -3,11 +3,9 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from math import sqrt
 from statistics import NormalDist
 
 from service.catalogue.records import Exercise
-from service.core.capability.state import HALF_GAP
 from service.core.loadable import Option
 from service.core.planning import (
     Allowance,
@@ -183,11 +181,11 @@ class SessionCase:
 
 def lagging_side(history: ExerciseHistory) -> LimbSide | None:
     """Return the side that is behind where both sides' effort is known and the evidence decides it."""
-    state = history.state
-    if state is None or not history.tells_both_sides:
+    forecast = history.forecast(history.known_until, "both") if history.tells_both_sides else None
+    half, sd = forecast.half_gap if forecast is not None else (0.0, 0.0)
+    if sd <= 0.0:
         return None
-    score = float(state.mean[HALF_GAP]) / sqrt(float(state.covariance[HALF_GAP, HALF_GAP]))
-    p_right_ahead = NormalDist().cdf(score)
+    p_right_ahead = NormalDist().cdf(half / sd)
     if p_right_ahead >= AHEAD_PROBABILITY:
         return "left"
     return "right" if p_right_ahead <= 1.0 - AHEAD_PROBABILITY else None

@@ -7,7 +7,7 @@ from math import ceil, floor
 import msgspec
 
 from service.catalogue.records import Exercise
-from service.core.capability.former import CapabilityForecast
+from service.core.capability import CapabilityForecast
 from service.core.estimates import Caution, Reason
 from service.core.loadable import Option
 from service.core.planning import LimbSide, PlannedExercise

@@ -7,7 +7,7 @@ from functools import cache
 from types import MappingProxyType
 
 from service.catalogue.catalogue import Catalogue
-from service.core.capability.former import Training
+from service.core.capability import Training
 from service.core.planning import LimbSide, MuscleSide, WantedWork
 from service.core.units import HardSets
 from service.core.volume.thresholds import OLDER_FROM_YEARS, thresholds_prior

@@ -29,7 +29,7 @@ def may_issue(
     """
     if work.resources.get(PLAN, plan_id, athlete_id) is not None:
         return
-    situation = read_situation(work, athlete_id)
+    situation = read_situation(work, athlete_id, book=book)
     teller = Teller(texts, situation.unit)
     situation.require_open(teller)
     _known(book, plan)

@@ -2,11 +2,9 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from math import sqrt
 from statistics import NormalDist
 
-from service.core.capability.former import Side
-from service.core.capability.state import HALF_GAP
+from service.core.capability import Side
 from service.core.estimates import Reason
 from service.core.progression import (
     Caps,
@@ -56,7 +54,7 @@ _SEARCH_SHARE: Share = 1.25
 def adviser(history: ExerciseHistory, situation: Situation, stock: SiteStock, wish: Wish) -> "Adviser":
     """Return who advises on one lift at one site: in levels where its station there has labels and no masses."""
     exercise = history.exercise
-    known = history.state is not None or any(seen.load is not None for seen in history.sets)
+    known = history.is_known or any(seen.load is not None for seen in history.sets)
     if exercise.work != "repetitions" or not known:
         return Adviser(history, situation, stock, wish)
     if exercise.load_basis != "level" and levels_for(stock, exercise) is None:
@@ -93,7 +91,7 @@ class Adviser:
     @property
     def is_known(self) -> bool:
         """Whether anything can be said of this lift in repetitions."""
-        return self.history.exercise.work == "repetitions" and self.history.state is not None
+        return self.history.exercise.work == "repetitions" and self.history.is_known
 
     @property
     def body(self) -> BodyMass:
@@ -119,11 +117,11 @@ class Adviser:
 
     def _gap(self) -> tuple[float, float]:
         """Return the right side's lead as a log ratio, and the chance that there is one; even where it cannot be told. [1], [1]"""
-        state = self.history.state
-        if state is None or not self.history.tells_both_sides:
+        forecast = self.history.forecast(self.situation.now_day, "both")
+        if forecast is None or not self.history.tells_both_sides:
             return 0.0, 0.5
-        half, variance = float(state.mean[HALF_GAP]), float(state.covariance[HALF_GAP, HALF_GAP])
-        return 2.0 * half, NormalDist().cdf(half / sqrt(variance))
+        half, sd = forecast.half_gap
+        return 2.0 * half, NormalDist().cdf(half / sd) if sd > 0.0 else 0.5
 
     def sides(self) -> tuple[Side, ...]:
         """Return the sides, the lagging one first."""

@@ -9,7 +9,7 @@ from statistics import median
 from typing import TypeVar
 
 from service.catalogue.records import Exercise
-from service.core.capability.former import Side
+from service.core.capability import Side
 from service.core.estimates import Caution, Param, Reason
 from service.core.progression import Caps, ProgressionContext, RepetitionTarget
 from service.core.progression.breaks import EndedBreak, return_band, standing_band

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from service.catalogue.records import Exercise
-from service.core.capability.former import Side
+from service.core.capability import Side
 from service.core.estimates import Caution, Estimate, Interval, Param, Reason
 from service.core.loadable import Option
 from service.core.progression import SOURCE_KEYS, Candidate, Choice, LoadForecast, RepetitionTarget, ramp

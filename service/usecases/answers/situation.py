@@ -10,18 +10,21 @@ from zoneinfo import ZoneInfo
 
 from msgspec import structs
 
-from service.core.capability.former import Training
+from service.core.capability import Training
 from service.core.tolerance.flags import FlagDecision, decide_flags, stops_everything
 from service.core.tolerance.screening import Clearance, Gate, ScreeningState, open_gate
 from service.core.tolerance.screening import Screening as ScreeningNow
 from service.core.units import Days, MassUnit, mass_to_kg
 from service.usecases import resources
 from service.usecases.answers.loads import BodyMassHistory
+from service.usecases.answers.strength import Strength
 from service.usecases.answers.telling import Teller, documents
 from service.usecases.changes import require_position
 from service.usecases.consent import require_consent
 from service.usecases.errors import ClearanceRequired
 from service.usecases.exercises import ExerciseBook
+from service.usecases.folding.inputs import FoldInputs, training_of
+from service.usecases.folding.reading import read_state
 from service.usecases.kinds import AIM, FRAME, IMPLEMENTS, LIMIT
 from service.usecases.ports import Stored, UnitOfWork
 from service.usecases.records.log import BodyMass, Checkin, Session
@@ -35,8 +38,6 @@ WINDOW = timedelta(days=182)
 #: A sign that stops all training keeps plans closed for so long, unless a clearance given since answers it (judgement).
 FLAG_WINDOW = timedelta(days=14)
 _EPOCH_S_PER_DAY = 86_400.0
-#: Below half a year of regular training someone is a novice (judgement).
-NOVICE_BELOW_YEARS = 0.5
 
 
 def day_of(instant: datetime) -> Days:
@@ -70,6 +71,7 @@ class Situation:
     frame: Frame | None
     screening: Screening | None
     inventories: Mapping[UUID, Sequence[Implement]] = field(default_factory=dict)
+    strength: Strength | None = None
 
     def stock_of(self, session_id: UUID | None) -> Sequence[Implement]:
         """Return what stood at the site of a session, else at the home site; empty where nothing is known."""
@@ -90,10 +92,7 @@ class Situation:
     @property
     def training(self) -> Training:
         """How trained the athlete is."""
-        years = self.athlete.training_years
-        if years is None:
-            return "unknown"
-        return "novice" if years < NOVICE_BELOW_YEARS else "trained"
+        return training_of(self.athlete)
 
     @property
     def age_years(self) -> float | None:
@@ -190,12 +189,13 @@ def read_situation(
     work: UnitOfWork,
     athlete_id: UUID,
     *,
+    book: ExerciseBook | None = None,
     as_of: datetime | None = None,
     unit: MassUnit | None = None,
     purposes: Sequence[ConsentPurpose] = ("process_health",),
     min_position: int | None = None,
 ) -> Situation:
-    """Return an athlete's situation.
+    """Return an athlete's situation, with what is known of strength where an exercise ``book`` is given.
 
     Raises ``NotFound`` or ``Deleted`` where the athlete cannot be seen, ``ConsentRequired`` without consent to each
     purpose, ``BehindPosition`` where the store has not reached ``min_position``.
@@ -206,6 +206,7 @@ def read_situation(
     until = as_of or work.now
     after, today = until - WINDOW, _date_there(until, athlete)
     sets = work.log.sets_between(athlete_id, after, until)
+    screenings = [one for _, one in work.people.screenings(athlete_id)]
     sessions = {one.id: one.record for one in work.log.sessions_between(athlete_id, after, until)}
     return Situation(
         athlete_id=athlete_id,
@@ -221,8 +222,22 @@ def read_situation(
         limits=_standing(work.resources.all_of(LIMIT, athlete_id), today),
         aims=[one.record for one in work.resources.all_of(AIM, athlete_id)],
         frame=_frame(work, athlete_id),
-        screening=_standing_screening(work, athlete_id, today),
+        screening=_standing_screening(screenings, today),
+        strength=_strength(work, book, athlete_id, athlete, until, screenings) if book is not None else None,
     )
+
+
+def _strength(
+    work: UnitOfWork,
+    book: ExerciseBook,
+    athlete_id: UUID,
+    athlete: Athlete,
+    until: datetime,
+    screenings: Sequence[Screening],
+) -> Strength:
+    operated = any(screening.procedures for screening in screenings)
+    read = read_state(work, book, athlete_id, until, inputs=FoldInputs(athlete, operated, book))
+    return Strength(read.before, read.session, read.model)
 
 
 def _inventories(
@@ -252,13 +267,13 @@ def _frame(work: UnitOfWork, athlete_id: UUID) -> Frame | None:
     return stored.record if stored is not None else None
 
 
-def _standing_screening(work: UnitOfWork, athlete_id: UUID, on: date) -> Screening | None:
+def _standing_screening(screenings: Sequence[Screening], on: date) -> Screening | None:
     """Return what counts on a date, in the order of the days on which screenings were done.
 
     The newest tells the conditions. A referral and a clinician's clearance outlast later outcomes of other kinds: only
     another clearance opens what was closed. Operations are never forgotten.
     """
-    known = [one for _, one in work.people.screenings(athlete_id) if one.performed_on <= on]
+    known = [one for one in screenings if one.performed_on <= on]
     known.sort(key=lambda one: one.performed_on)  # stable: the later recorded of one day comes later
     if not known:
         return None

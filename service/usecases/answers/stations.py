@@ -7,7 +7,7 @@ from uuid import UUID
 from service.catalogue.records import Exercise
 from service.core.capability import Side
 from service.core.units import LogRatio
-from service.usecases.answers.history import ExerciseHistory, SeenSet
+from service.usecases.answers.history import ExerciseHistory, SeenSet, site_of_set
 from service.usecases.answers.situation import Situation
 
 #: Spread of what one station calls a level against another one (judgement): a fifth of them differ by half and more.
@@ -20,13 +20,6 @@ UNKNOWN_SHARE, UNKNOWN_LN_SD = 0.6, 0.6
 def by_levels(exercise: Exercise) -> Exercise:
     """Return a lift as a station does it that has labels and no masses."""
     return replace(exercise, load_basis="level", implement="levels")
-
-
-def site_of(seen: SeenSet, situation: Situation) -> UUID | None:
-    """Return where a set was done: at its session's site, else at the home site."""
-    session = situation.sessions.get(seen.record.session_id) if seen.record.session_id is not None else None
-    named = session.site_id if session is not None else None
-    return named or situation.athlete.home_site_id
 
 
 def at_station(
@@ -42,7 +35,7 @@ def at_station(
         for seen in history.sets
         if seen.load is not None and seen.load.basis == "level"
     ]
-    here = [seen for seen in in_levels if site_of(seen, situation) == site_id]
+    here = [seen for seen in in_levels if site_of_set(seen.record, situation) == site_id]
     curve_only = replace(history.prior, ln_one_rep_max=None)
     if here:
         return ExerciseHistory(exercise, here, curve_only)
@@ -53,8 +46,8 @@ def at_station(
 
 
 def _newest_station(in_levels: list[SeenSet], situation: Situation) -> list[SeenSet]:
-    newest = site_of(in_levels[-1], situation) if in_levels else None
-    return [seen for seen in in_levels if site_of(seen, situation) == newest]
+    newest = site_of_set(in_levels[-1].record, situation) if in_levels else None
+    return [seen for seen in in_levels if site_of_set(seen.record, situation) == newest]
 
 
 def _told_elsewhere(elsewhere: ExerciseHistory, situation: Situation) -> tuple[float, float] | None:

@@ -100,7 +100,12 @@ def answer_volume(
     weeks = calendar.weeks_until(question.week_of or calendar.day_of(as_of), question.weeks)
     _, end = instants_around(weeks[0], weeks[-1])
     situation = read_situation(
-        work, athlete_id, as_of=min(as_of, end), purposes=purposes, min_position=question.min_position
+        work,
+        athlete_id,
+        book=book,
+        as_of=min(as_of, end),
+        purposes=purposes,
+        min_position=question.min_position,
     )
     doses = weekly_doses(situation, book, calendar, weeks, question.mass)
     shown = muscles or sorted({muscle for week in doses.values() for muscle, _ in week.doses})

@@ -62,6 +62,7 @@ class Reader:
     book: ExerciseBook
     masses: MassesTold
     stock_of: Callable[[UUID | None], Sequence[Implement]]
+    home: UUID | None = None
 
     def session(self, visit: Visit) -> SessionEvidence | None:
         """Return a session's evidence, None where none of its sets says anything of strength."""
@@ -99,7 +100,7 @@ class Reader:
         if load is None or load.kilograms < LEAST_LOAD_KG:
             return None
         return SetEvidence(
-            series=series_of(record, exercise),
+            series=series_of(record, exercise, row.session_site_id or self.home),
             load_kg=load.kilograms,
             reps=record.reps or 0,
             reps_in_reserve=record.reps_in_reserve,
@@ -114,12 +115,12 @@ class Reader:
         )
 
 
-def series_of(record: LoggedSet, exercise: Exercise) -> str:
-    """Return what shares one strength: an exercise, and on levels an exercise at one station."""
+def series_of(record: LoggedSet, exercise: Exercise, site_id: UUID | None) -> str:
+    """Return what shares one strength: an exercise, and on levels an exercise at one station of one site."""
     if basis_of(record, exercise) != "level":
         return exercise.exercise_id
     station = record.set_up.station if record.set_up is not None else None
-    return f"{exercise.exercise_id}@{station or exercise.station or ''}"
+    return f"{exercise.exercise_id}@{station or exercise.station or ''}@{site_id or ''}"
 
 
 def exercise_of(series: str) -> str:

@@ -3,7 +3,7 @@
 import hashlib
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cached_property, lru_cache, partial
 from uuid import UUID
 
 import msgspec
@@ -55,7 +55,9 @@ class FoldInputs:
     def model(self) -> AthleteModel:
         """What does not change from session to session."""
         return AthleteModel(
-            series_prior=self._prior, kinship=_Kinship(self.book).share, training=self.training
+            series_prior=partial(_prior_of, self.book, self.operated),
+            kinship=_Kinship(self.book).share,
+            training=self.training,
         )
 
     def print_of(self, series: Iterable[str]) -> bytes:
@@ -68,15 +70,16 @@ class FoldInputs:
             whole.update(_described(exercise) if exercise is not None else b"?")
         return whole.digest()
 
-    def _prior(self, series: str) -> SeriesPrior:
-        exercise = self.book.find(exercise_of(series))
-        if exercise is None:
-            return SeriesPrior(_UNKNOWN_CURVE)
-        return SeriesPrior(
-            CURVE_PRIORS[exercise.curve_class],
-            one_sided=exercise.laterality != "two_sided",
-            half_gap_sd=HALF_GAP_SD_OPERATED if self.operated else HALF_GAP_SD,
-        )
+
+def _prior_of(book: ExerciseBook, operated: bool, series: str) -> SeriesPrior:
+    exercise = book.find(exercise_of(series))
+    if exercise is None:
+        return SeriesPrior(_UNKNOWN_CURVE)
+    return SeriesPrior(
+        CURVE_PRIORS[exercise.curve_class],
+        one_sided=exercise.laterality == "one_sided",
+        half_gap_sd=HALF_GAP_SD_OPERATED if operated else HALF_GAP_SD,
+    )
 
 
 class _Kinship:
@@ -134,7 +137,7 @@ def reader_of(
         return stocks.get(site_id or home, ())
 
     masses: MassesTold = masses_told(told)
-    return Reader(inputs.book, masses, stock_of)
+    return Reader(inputs.book, masses, stock_of, home)
 
 
 def _stocks(work: UnitOfWork, site_ids: list[UUID]) -> dict[UUID | None, tuple[Implement, ...]]:

@@ -5,7 +5,7 @@ from uuid import UUID
 
 from fastapi import APIRouter, Query, Response
 
-from service.core.capability.former import Side
+from service.core.capability import Side
 from service.usecases import errors as refused
 from service.usecases.answers.capability import USUAL_REPETITIONS, CapabilityQuestion, answer_capability
 from service.usecases.answers.load_progression import ProgressionQuestion, answer_load_progression

@@ -6,7 +6,7 @@ from uuid import UUID
 from pydantic import Field
 
 from service.catalogue.records import LoadBasis
-from service.core.capability.former import Side
+from service.core.capability import Side
 from service.usecases.answers.progression_telling import ACTIONS
 from service.web.schemas.answers import (
     Answer,
