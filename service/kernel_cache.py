@@ -2,7 +2,11 @@
 
 import hashlib
 import os
+import subprocess
+import sys
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 _KERNELS = Path(__file__).parent / "core" / "capability"
@@ -25,3 +29,23 @@ def keep_kernels() -> None:
     except OSError:
         writable = False
     os.environ["NUMBA_CACHE_DIR"] = str(folder) if writable else tempfile.mkdtemp(prefix="steelyard-kernels-")
+
+
+@contextmanager
+def compiling_meanwhile() -> Iterator[None]:
+    """Compile in a process of its own while the body does other things, and wait for it at the end.
+
+    A failure there only costs time: whoever needs the kernels then compiles them.
+    """
+    child = subprocess.Popen(
+        [sys.executable, "-c", "from service.usecases.folding.engine import warm_up; warm_up()"],
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )
+    try:
+        yield
+        child.wait()
+    finally:
+        child.terminate()
+        child.wait()

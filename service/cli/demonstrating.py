@@ -5,7 +5,7 @@ import signal
 import threading
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from typing import TYPE_CHECKING, Annotated
 
 import httpx
@@ -14,6 +14,7 @@ from rich.console import Console
 
 from service.cli.database import OpenDatabase, migrate_database, open_database
 from service.cli.plan_table import print_plan
+from service.kernel_cache import compiling_meanwhile
 
 if TYPE_CHECKING:
     from service.demo.preparing import Prepared
@@ -42,8 +43,10 @@ def demo(
 
 def _demonstrate(console: Console, port: int, *, stay: bool) -> None:
     began = time.monotonic()
-    with open_database() as database:
-        migrate_database(database)
+    with ExitStack() as opened:
+        with compiling_meanwhile():
+            database = opened.enter_context(open_database())
+            migrate_database(database)
         with _running(database, port, console) as (url, prepared):
             _print_exports(url, prepared)
             shown = _print_next_session(url, prepared, console)

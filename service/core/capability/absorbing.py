@@ -121,7 +121,7 @@ def noise_of_pain(row: Array, c: Any) -> float:
 
 @compiled
 def _observe(
-    kind: int, value: float, power: float, only_if_contradicted: float,
+    kind: float, value: float, power: float, only_if_contradicted: float,
     n: int, row: Array, tired: float, c: Any, mean: Array, cov: Array, h: Array,
 ) -> tuple[float, float]:  # fmt: skip
     """Weigh one observation; return its evidence and the share kept. Repetitions below ``only_if_contradicted``."""

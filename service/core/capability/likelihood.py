@@ -11,7 +11,8 @@ import numpy as np
 
 from service.core.capability.compiling import compiled
 
-FAILED, TOLD, STOPPED, AT_LEAST, MEASURED = range(5)
+#: Kinds of observation; not integers, of which the compiler would make a version of each function for each.
+FAILED, TOLD, STOPPED, AT_LEAST, MEASURED = 0.0, 1.0, 2.0, 3.0, 4.0
 _ROOT_HALF: Final = sqrt(0.5)
 _POINTS, _WEIGHTS = np.polynomial.hermite.hermgauss(9)
 NODES: Final = np.array([float(x) * sqrt(2.0) for x in _POINTS])
@@ -85,7 +86,7 @@ def reserve_behind(told: float, bias: float) -> float:
 
 
 @compiled
-def likelihood(kind: int, n: float, reps: float, value: float, power: float, bias: float, c: Any) -> float:
+def likelihood(kind: float, n: float, reps: float, value: float, power: float, bias: float, c: Any) -> float:
     """Return how likely a set is where n repetitions to failure were possible."""
     if kind == STOPPED:
         spread = c.stop_within * sqrt(1.0 - 2.0 / c.stop_tail)
@@ -105,7 +106,7 @@ def likelihood(kind: int, n: float, reps: float, value: float, power: float, bia
 
 
 @compiled
-def _centre(kind: int, reps: float, value: float, power: float, bias: float, c: Any) -> tuple[float, float]:
+def _centre(kind: float, reps: float, value: float, power: float, bias: float, c: Any) -> tuple[float, float]:
     """Return where a set's likelihood has its mass, and how wide it is. [repetitions]"""
     if kind == STOPPED:
         return value, c.stop_within / sqrt(power)
@@ -118,7 +119,7 @@ def _centre(kind: int, reps: float, value: float, power: float, bias: float, c: 
 @compiled
 def _moments(
     mean: float, variance: float, at: float, width: float,
-    kind: int, ln_load: float, k: float, b: float, reps: float, value: float, power: float, bias: float, c: Any,
+    kind: float, ln_load: float, k: float, b: float, reps: float, value: float, power: float, bias: float, c: Any,
 ) -> tuple[float, float, float]:  # fmt: skip
     """Return evidence, mean and variance by Gauss-Hermite quadrature around ``at``; evidence 0 where no mass lies."""
     sd, precision, start = sqrt(width), 0.5 / variance, at - mean
@@ -163,7 +164,7 @@ def _bounded(
 @compiled
 def posterior(
     mean: float, variance: float,
-    kind: int, ln_load: float, k: float, b: float, reps: float, value: float, power: float, bias: float, c: Any,
+    kind: float, ln_load: float, k: float, b: float, reps: float, value: float, power: float, bias: float, c: Any,
 ) -> tuple[float, float, float, float]:  # fmt: skip
     """Return mean and variance of the log strength after one observation, its evidence, and the share kept.
 
