@@ -19,6 +19,10 @@ Training = Literal["novice", "trained", "unknown"]
 #: surely (judgement).
 WARM_UP_SHARE: Final = 0.8
 WARM_UP_PROBABILITY: Final = 0.9
+#: The same of a ramp's last step: so much lighter than what follows, and so few repetitions (judgement).
+RAMP_SHARE: Final = 0.9
+RAMP_REPETITIONS: Final = 5
+RAMP_PROBABILITY: Final = 0.6
 #: Athletes whose training age is unknown are taken for novices with this probability (judgement).
 NOVICE_SHARE: Final = 0.25
 #: How surely a told training age holds: people come back to training, and learn new lifts (judgement).

@@ -7,7 +7,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from service.core.capability.layout import COLUMN_COUNT, SETUP_SLOTS
-from service.core.capability.parameters import WARM_UP_PROBABILITY, WARM_UP_SHARE
+from service.core.capability.parameters import (
+    RAMP_PROBABILITY,
+    RAMP_REPETITIONS,
+    RAMP_SHARE,
+    WARM_UP_PROBABILITY,
+    WARM_UP_SHARE,
+)
 from service.core.capability.sets import SessionEvidence, SetEvidence, Side
 from service.core.units import Kilograms, Share
 
@@ -24,16 +30,22 @@ _MATCH_WITHIN = 4
 NO_SETUP = 0
 
 
-def infer_warm_ups(loads_kg: Sequence[Kilograms], known: Sequence[bool]) -> tuple[Share, ...]:
+def infer_warm_ups(
+    loads_kg: Sequence[Kilograms], reps: Sequence[int], known: Sequence[bool]
+) -> tuple[Share, ...]:
     """Return, for the sets of one exercise in the order done, the probability that each was a warm-up. [1]
 
-    A set whose purpose is ``known`` gets 0: the statement holds. Judgement, see `WARM_UP_SHARE`.
+    Early and light sets are, and short ones that are a little lighter than what follows: the last step of a ramp.
+    One whose purpose is ``known`` gets 0: the statement holds. Of later sets only the loads are looked at, never
+    what came of them. Judgement, see `WARM_UP_SHARE` and `RAMP_SHARE`.
     """
     probabilities: list[float] = []
     top = 0.0
-    for load, stated in zip(reversed(loads_kg), reversed(known), strict=True):
-        early_and_light = load <= WARM_UP_SHARE * top * _ROUNDING
-        probabilities.append(WARM_UP_PROBABILITY if early_and_light and not stated else 0.0)
+    for load, done, stated in zip(reversed(loads_kg), reversed(reps), reversed(known), strict=True):
+        light = load <= WARM_UP_SHARE * top * _ROUNDING
+        step = load <= RAMP_SHARE * top * _ROUNDING and done <= RAMP_REPETITIONS
+        chance = WARM_UP_PROBABILITY if light else RAMP_PROBABILITY if step else 0.0
+        probabilities.append(0.0 if stated else chance)
         top = max(top, load)
     return tuple(reversed(probabilities))
 
@@ -48,7 +60,11 @@ def warm_ups_of(sets: Sequence[SetEvidence]) -> list[Share]:
     for numbers in lines.values():
         if len(numbers) > 1:
             line = [sets[number] for number in numbers]
-            inferred = infer_warm_ups([item.load_kg for item in line], [_shows_work(item) for item in line])
+            inferred = infer_warm_ups(
+                [item.load_kg for item in line],
+                [item.reps for item in line],
+                [_shows_work(item) for item in line],
+            )
             for number, chance in zip(numbers, inferred, strict=True):
                 chances[number] = max(chances[number], chance)
     return chances

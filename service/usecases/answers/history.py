@@ -325,7 +325,7 @@ def _infer_series(
 ) -> None:
     loads = [seen.load.kilograms if seen.load is not None else 0.0 for seen in sets]
     known = [seen.record.purpose != "unknown" or seen.record.stage > 0 for seen in sets]
-    inferred = infer_warm_ups(loads, known)
+    inferred = infer_warm_ups(loads, [seen.record.reps or 0 for seen in sets], known)
     done = 0.0
     for index, seen, probability in zip(indices, sets, inferred, strict=True):
         stated = seen.record.purpose == "warm_up"
