@@ -54,7 +54,7 @@ class Constants:
     day_sd: float = 0.027
     own_day_sd: float = 0.025
     side_day_sd: float = 0.007
-    set_sd: float = 0.014
+    set_sd: float = 0.018
     # Longer rests allow more repetitions: [Senna2011]_, abstract; the form is judgement.
     tiring_floor: float = 0.016
     tiring_fresh: float = 0.06
@@ -75,7 +75,7 @@ class Constants:
     stop_sd: float = 1.6
     stop_weeks: float = 8.0
     stop_curve: float = 0.4
-    stop_within: float = 2.0
+    stop_within: float = 2.4
     stop_tail: float = 4.0
     count_sd: float = 0.35
     outlier: float = 2.5e-4
