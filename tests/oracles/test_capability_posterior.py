@@ -64,7 +64,9 @@ class Set:
         mean = reserve + BIAS * (1.0 - np.exp(-0.5 * reserve))
         sd = np.sqrt(TRAINED.report_sd_at_failure**2 + (TRAINED.report_sd_slope * reserve) ** 2)
         below = norm.cdf((self.value - 0.5 - mean) / sd) if self.value > 0.0 else 0.0
-        return np.asarray((norm.cdf((self.value + 0.5 - mean) / sd) - below) ** self.power)
+        short = np.minimum(n - self.reps, 0.0)
+        chance = (norm.cdf((self.value + 0.5 - mean) / sd) - below) * np.exp(-0.5 * short**2)
+        return np.asarray(chance**self.power)
 
 
 @dataclass(frozen=True)
@@ -99,7 +101,7 @@ STOPS = [Set(STOPPED, 8.0, 10.5, power) for power in (1.0, 0.25)]
 REPORTS = [Set(TOLD, reps, told) for reps in (8.0, 15.0) for told in (2.0, 3.0, 4.0)]
 COPIES = [Set(TOLD, reps, told, 0.25) for reps in (8.0, 15.0) for told in (0.0, 1.0, 2.0, 4.0)]
 NEAR_FAILURE = [Set(TOLD, reps, told) for reps in (8.0, 15.0) for told in (0.0, 1.0)]
-BOUNDS = [Set(AT_LEAST, reps, 0.0, power) for reps in (5.0, 12.0) for power in (1.0, 0.25)]
+BOUNDS = [Set(AT_LEAST, reps) for reps in (5.0, 12.0)]
 
 
 def test_a_set_to_failure_is_weighed_exactly() -> None:
@@ -116,38 +118,49 @@ def test_where_one_stops_is_weighed_to_a_tenth_of_the_doubt() -> None:
     assert found.evidence < 0.15
 
 
-#: What is believed of a series that has some sessions behind it, and where sets usually fall.
-USUAL_WIDTHS, USUAL_SHIFTS = WIDTHS[:3], (-1.0, 0.0, 1.0, 2.5)
+#: What is believed of a series that has some sessions behind it.
+USUAL_WIDTHS = WIDTHS[:3]
 
 
 @pytest.mark.parametrize(
     ("items", "off"),
-    [(REPORTS, 0.10), (COPIES, 0.10), (NEAR_FAILURE, 0.25)],
+    [(REPORTS, 0.10), (COPIES, 0.10), (NEAR_FAILURE, 0.30)],
     ids=["reports", "copies", "near failure"],
 )
-def test_a_report_is_weighed_well_where_the_prior_is_not_far_below_it(items: list[Set], off: float) -> None:
-    found = worst(items, USUAL_WIDTHS, USUAL_SHIFTS)
+def test_a_report_is_weighed_well_once_a_series_is_known(items: list[Set], off: float) -> None:
+    found = worst(items, USUAL_WIDTHS, SHIFTS)
     assert found.mean < off
     assert found.sd < off
     assert found.evidence < off
 
 
-@pytest.mark.xfail(
-    reason="a report of 0 or 1 is flat below its repetitions; the quadrature sits above them", strict=True
-)
-def test_a_report_near_failure_far_above_a_wide_prior_is_weighed_well() -> None:
-    # Measured: 2.0 posterior sd off in the mean at a prior sd of 0.25, 0.87 at 0.08; both 2.5 sd below the report.
-    assert worst(NEAR_FAILURE, WIDTHS, SHIFTS).mean < 0.25
+def test_a_report_is_weighed_to_half_its_doubt_however_little_was_known() -> None:
+    found = worst([*REPORTS, *NEAR_FAILURE], WIDTHS, SHIFTS)
+    assert found.mean < 0.5
+    assert found.sd < 0.5
 
 
-@pytest.mark.xfail(reason="nine nodes over a step", strict=True)
-def test_a_bound_that_contradicts_what_was_believed_is_weighed_well() -> None:
-    # Measured: 0.25 to 0.58 posterior sd off in the mean, 19 to 36 % in the sd.
-    assert worst(BOUNDS, WIDTHS, SHIFTS).mean < 0.1
+@pytest.mark.xfail(reason="nine nodes over a flat likelihood and a wide prior", strict=True)
+def test_a_copied_report_is_weighed_to_half_its_doubt_however_little_was_known() -> None:
+    # Measured: 1.2 posterior sd off at a prior sd of 0.25. Copies follow a first set, which has narrowed that.
+    assert worst(COPIES, WIDTHS, SHIFTS).mean < 0.5
 
 
-def test_a_bound_far_below_what_is_believed_changes_nothing() -> None:
-    assert worst(BOUNDS, WIDTHS, (2.5,)).mean < 0.05
+def test_a_bound_is_weighed_exactly_wherever_it_lies() -> None:
+    found = worst(BOUNDS, WIDTHS, SHIFTS)
+    assert found.mean < 0.02
+    assert found.sd < 0.02
+    assert found.evidence < 0.02
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_a_weakened_bound_moves_part_of_the_way(width: float) -> None:
+    centre = LN_LOAD + ln_ratio(8.0, K, BEND) - width
+    part, full = (
+        posterior(centre, width**2, AT_LEAST, LN_LOAD, K, BEND, 8.0, 0.0, power, BIAS, CONSTANTS[0])[0]
+        for power in (0.25, 1.0)
+    )
+    assert centre < part < full
 
 
 @pytest.mark.parametrize("item", [*FAILURES, *STOPS, *REPORTS, *COPIES, *BOUNDS])
