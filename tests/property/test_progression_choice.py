@@ -7,7 +7,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.core.capability.former import CapabilityForecast, CapabilityPrior, SetEvidence, fold, predict
+from service.core.capability import (
+    AthleteModel,
+    CapabilityForecast,
+    SeriesPrior,
+    SessionEvidence,
+    SetEvidence,
+    Side,
+    begin,
+    fold,
+    forecast,
+)
 from service.core.curve import CURVE_PRIORS
 from service.core.progression import Caps, Choice, LoadOption, ProgressionContext, RepetitionTarget, choose
 from service.core.units import KG_PER_LB
@@ -18,12 +28,26 @@ KILOGRAM_STEPS = [LoadOption(2.5 * step, step) for step in range(1, 81)]
 STEPS = st.sampled_from((POUND_STEPS, KILOGRAM_STEPS))
 
 
+ROW, PRESS = "row", "one-arm press"
+PRIORS = {
+    ROW: SeriesPrior(CURVE_PRIORS["row_pull"]),
+    PRESS: SeriesPrior(CURVE_PRIORS["upper_press"], one_sided=True),
+}
+
+
+def unrelated(_one: str, _other: str) -> float:
+    return 0.0
+
+
+MODEL = AthleteModel(PRIORS.__getitem__, unrelated, "trained")
+
+
 def known(load_kg: float, reps: int, reserve: float | None) -> CapabilityForecast:
     """A forecast after three weeks of one set each, the same all along."""
-    sets = [SetEvidence(7.0 * week, week, load_kg, reps, reps_in_reserve=reserve) for week in range(3)]
-    state = fold(sets, CapabilityPrior(CURVE_PRIORS["row_pull"], "trained"))
-    assert state is not None
-    return predict(state, 17.5)
+    visits = [SessionEvidence(7.0 * week, (SetEvidence(ROW, load_kg, reps, reserve),)) for week in range(3)]
+    answer = forecast(fold(begin("trained"), visits, MODEL), ROW, 17.5, model=MODEL)
+    assert answer is not None
+    return answer
 
 
 @st.composite
@@ -121,21 +145,14 @@ def test_nothing_rises_while_pain_a_break_or_missing_effort_forbids_it(
 
 
 @pytest.mark.parametrize("side", [("left", "right"), ("right", "left")])
-def test_mirrored_sides_swap_what_is_forecast(side: tuple[str, str]) -> None:
-    def told(weak: str, strong: str) -> list[Choice]:
-        sets = [
-            SetEvidence(7.0 * week, week, 30.0, reps, reps_in_reserve=1.0, side=which)  # type: ignore[arg-type]
-            for week in range(4)
-            for which, reps in ((weak, 8), (strong, 12))
-        ]
-        state = fold(sets, CapabilityPrior(CURVE_PRIORS["upper_press"], "trained"))
-        assert state is not None
+def test_mirrored_sides_swap_what_is_forecast(side: tuple[Side, Side]) -> None:
+    def told(weak: Side, strong: Side) -> list[Choice]:
+        sets = (SetEvidence(PRESS, 30.0, 8, 1.0, side=weak), SetEvidence(PRESS, 30.0, 12, 1.0, side=strong))
+        state = fold(begin("trained"), [SessionEvidence(7.0 * week, sets) for week in range(4)], MODEL)
         context = ProgressionContext(last_load_kg=30.0, last_reps=8, days_since_last=3.5)
+        answers = [forecast(state, PRESS, 24.5, which, MODEL) for which in (weak, strong)]
         target = RepetitionTarget(8, 12)
-        return [
-            chosen(predict(state, 24.5, which), KILOGRAM_STEPS, target, context)  # type: ignore[arg-type]
-            for which in (weak, strong)
-        ]
+        return [chosen(answer, KILOGRAM_STEPS, target, context) for answer in answers if answer is not None]
 
     one, two = told(*side), told(*reversed(side))
     assert [(choice.load_index, choice.reps) for choice in one] == [
