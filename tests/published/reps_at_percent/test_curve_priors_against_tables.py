@@ -12,6 +12,8 @@ from typing import NamedTuple, cast
 
 import pytest
 
+from service.core.capability.likelihood import ln_ratio
+from service.core.capability.likelihood import repetitions as engine_repetitions
 from service.core.curve import CURVE_PRIORS, CurveClass, CurvePrior, repetitions_at
 from service.core.sources import SOURCES
 
@@ -99,3 +101,49 @@ def test_leg_press_allows_more_repetitions_than_squat_and_squat_more_than_bench(
 
 def test_every_row_cites_a_registered_work() -> None:
     assert all(row.source in SOURCES for row in rows())
+
+
+def of_population(word: str) -> list[Row]:
+    with (Path(__file__).parent / "repetitions_at_percent.csv").open() as table:
+        places = [number for number, row in enumerate(csv.DictReader(table)) if word in row["population"]]
+    found = rows()
+    return [found[number] for number in places]
+
+
+def test_a_leg_press_at_four_fifths_allows_half_as_many_again_as_a_bench_press() -> None:
+    at = log(100.0 / 80.0)
+    bench, legs = (
+        repetitions_at(at, CURVE_PRIORS[name].mean_ln_k, CURVE_PRIORS[name].b)
+        for name in ("bench", "leg_press")
+    )
+    seen = {
+        name: [row.mean for row in rows() if row.log_ratio == at and row.prior_class == name]
+        for name in ("bench", "leg_press")
+    }
+    assert legs > 1.5 * bench
+    assert min(seen["leg_press"]) > 1.5 * max(seen["bench"])
+
+
+@pytest.mark.parametrize("prior_class", ["bench", "lower_compound"])
+def test_women_lie_within_one_and_a_half_prior_sds_of_their_class(prior_class: str) -> None:
+    women = [row.implied_ln_k for row in of_population("women with") if row.prior_class == prior_class]
+    prior = CURVE_PRIORS[cast(CurveClass, prior_class)]
+    assert women
+    assert abs(fmean(women) - prior.mean_ln_k) < 1.5 * prior.sd_ln_k
+
+
+def test_endurance_runners_lie_above_their_class_and_weightlifters_below_as_one_prior_allows() -> None:
+    runners, lifters = (
+        fmean((row.implied_ln_k - row.prior.mean_ln_k) / row.prior.sd_ln_k for row in of_population(word))
+        for word in ("runners", "weightlifters")
+    )
+    assert lifters < 0.0 < runners
+    assert max(-lifters, runners) < 2.5
+
+
+@pytest.mark.parametrize("row", rows(), ids=lambda row: f"{row.prior_class}-{row.mean}")
+def test_the_engines_curve_is_the_curve_of_the_priors(row: Row) -> None:
+    prior = row.prior
+    own = engine_repetitions(row.log_ratio, exp(prior.mean_ln_k), prior.b)
+    assert own == pytest.approx(repetitions_at(row.log_ratio, prior.mean_ln_k, prior.b), rel=1e-12)
+    assert ln_ratio(own, exp(prior.mean_ln_k), prior.b) == pytest.approx(row.log_ratio, rel=1e-12)
