@@ -4,7 +4,7 @@ What the patch itself says wrongly is 422. What it says well, but does not go wi
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from typing import Any
+from typing import Annotated, Any
 
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
@@ -60,7 +60,22 @@ def _said_by(fault: Fault, patch: Document, variants: Mapping[str, type[BaseMode
         place[0] in kind.model_fields for kind in variants.values()
     ):
         return False
+    if place and place[0] in patch and any(_fits(kind, place[0], patch[place[0]]) for kind in variants.values()):
+        return False  # it fits another kind than the stored one
     return _names(patch, place, missing=fault["type"] == "missing")
+
+
+def _fits(kind: type[BaseModel], member: Any, value: Any) -> bool:
+    """Whether a value is one that a kind of body can have for a member."""
+    field = kind.model_fields.get(member)
+    if field is None:
+        return False
+    try:
+        wanted: Any = Annotated[(field.annotation, *field.metadata, "member")]
+        TypeAdapter(wanted).validate_python(value)
+    except ValidationError:
+        return False
+    return True
 
 
 def _names(patch: Any, place: Sequence[Any], *, missing: bool) -> bool:

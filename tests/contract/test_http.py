@@ -456,6 +456,19 @@ def test_a_patch_to_another_kind_that_lacks_its_members_is_409(caller: TestClien
     assert _patch(caller, path, {"readings": [36.1]}).status_code == 200
 
 
+def test_a_value_that_fits_another_kind_than_the_stored_one_is_409(caller: TestClient, athlete: str) -> None:
+    path = f"{athlete}/measurements/{uuid4()}"
+    girth = {
+        "kind": "girth", "site": "calf", "side": "left", "at": "2026-11-20T10:00:00+02:00",
+        "readings": [36.4, 36.5], "unit": "cm",
+    }  # fmt: skip
+    assert caller.put(path, json=girth).status_code == 201
+    headers = {"Content-Type": "application/merge-patch+json"}
+    for side, status in (("unspecified", 409), ("front", 422)):
+        answer = caller.patch(path, json={"side": side}, headers=headers)
+        assert (answer.status_code, answer.json()["errors"][0]["pointer"]) == (status, "#/side")
+
+
 @pytest.mark.parametrize("patch", [[], 5, None, "x"])
 def test_a_patch_that_is_no_object_is_422(caller: TestClient, set_path: str, patch: Any) -> None:
     caller.put(set_path, json=_SET)
