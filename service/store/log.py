@@ -30,11 +30,16 @@ class Log:
         self._caller = caller
 
     def sets_between(
-        self, athlete_id: UUID, after: datetime, until: datetime, exercise_id: str | None = None
+        self,
+        athlete_id: UUID,
+        after: datetime,
+        until: datetime,
+        exercise_id: str | None = None,
+        newest: int | None = None,
     ) -> list[Stored]:
-        """Return the sets performed in (after, until], in canonical order.
+        """Return the sets performed in (after, until], of one exercise and only so many of the ``newest`` if named.
 
-        The order is (session start, session id, ordinal, performed at, id): it depends on what happened and not on the
+        The order is canonical: (session start, session id, ordinal, performed at, id): it depends on what happened and not on the
         order of arrival, so that every arrival order folds to the same answer. A set whose session has not arrived
         stands where it was performed.
         """
@@ -61,6 +66,16 @@ class Log:
         )
         if exercise_id is not None:
             query = query.where(sets.c.exercise_id == exercise_id)
+        if newest is not None:
+            last = select(sets.c.id).where(
+                self._standing(sets, athlete_id),
+                sets.c.performed_at > after,
+                sets.c.performed_at <= until,
+            )
+            if exercise_id is not None:
+                last = last.where(sets.c.exercise_id == exercise_id)
+            last = last.order_by(sets.c.performed_at.desc(), sets.c.id.desc()).limit(newest)
+            query = query.where(sets.c.id.in_(last))
         return [
             Stored(
                 row.id, row.athlete_id, row.version, row.fingerprint, set_rows.to_record(row),
@@ -74,6 +89,12 @@ class Log:
         return [
             _from_body(row, Session) for row in self._rows(sessions, "started_at", athlete_id, after, until)
         ]
+
+    def sessions_of(self, athlete_id: UUID, session_ids: Collection[UUID]) -> list[Stored]:
+        """Return those of some sessions that have arrived and still stand."""
+        within = self._standing(sessions, athlete_id) & sessions.c.id.in_(list(session_ids))
+        query = select(sessions).where(within).order_by(sessions.c.started_at, sessions.c.id)
+        return [_from_body(row, Session) for row in self._connection.execute(query)]
 
     def checkins_between(self, athlete_id: UUID, after: datetime, until: datetime) -> list[Stored]:
         """Return the check-ins in (after, until], oldest first."""

@@ -127,8 +127,14 @@ class LogStore(Protocol):
     """The athlete's log, read in the canonical order of the fold."""
 
     def sets_between(
-        self, athlete_id: UUID, after: datetime, until: datetime, exercise_id: str | None = None
+        self,
+        athlete_id: UUID,
+        after: datetime,
+        until: datetime,
+        exercise_id: str | None = None,
+        newest: int | None = None,
     ) -> list[Stored]: ...
+    def sessions_of(self, athlete_id: UUID, session_ids: Collection[UUID]) -> list[Stored]: ...
     def sessions_between(self, athlete_id: UUID, after: datetime, until: datetime) -> list[Stored]: ...
     def checkins_between(self, athlete_id: UUID, after: datetime, until: datetime) -> list[Stored]: ...
     def measurements_between(

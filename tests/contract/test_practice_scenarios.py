@@ -268,6 +268,21 @@ def pairs(person: Lifter, days_ago: float, reps: tuple[int, int, int, int], pair
     return session
 
 
+def test_paired_sets_cost_a_repetition_and_no_verdict(lifter: Callable[..., Lifter]) -> None:
+    """Scenario 12, its repetitions: half a repetition to two fewer in the later sets, and nobody is called weaker."""
+    straight, paired = lifter(BAR_AND_PLATES), lifter(BAR_AND_PLATES)
+    for week in range(4):
+        for person in (straight, paired):
+            pairs(person, 28 - 7 * week, (10, 9, 9, 8), paired=False)
+    expected = []
+    for person, is_paired in ((straight, False), (paired, True)):
+        session = pairs(person, 0.02, (10, 9, 9), paired=is_paired)  # type: ignore[arg-type]
+        (item,) = person.asks("next-set", exercise_id="bench-press", session_id=session, reps_low=4)["items"]
+        assert item["load"]["value"] == 80
+        expected.append(item["expected_reps"]["value"])
+    assert -2.0 <= expected[1] - expected[0] <= -0.5
+
+
 def test_a_session_of_pairs_lowers_nothing(lifter: Callable[..., Lifter]) -> None:
     """Scenario 12: a repetition fewer because of the pairs is no regression."""
     person = lifter(BAR_AND_PLATES)

@@ -50,6 +50,8 @@ from service.core.capability.likelihood import (
 Array = Any
 #: Repetitions between which the curve is linearised.
 _FEWEST, _MOST = 0.5, 60.0
+#: Repetitions predicted beyond so many times those done, and some more, are no matter of the curve (judgement).
+_FAR_TIMES, _FAR_MORE = 2.5, 4.0
 #: How a set resembles an earlier one of its session and side: its load and repetitions, or its reserve too.
 NEW, REPEATED, COPIED = 0, 1, 2
 UNSPECIFIED_SIDE = 2.0
@@ -139,6 +141,8 @@ def _observe(
         _, by_n, by_ln_k, by_b, by_ln_k_twice, by_b_twice = slopes(at, k, b)
         centre -= curve_doubt(n, sign, cov, by_ln_k_twice, by_b_twice)
         share = c.stop_curve if kind == STOPPED else 1.0
+        if predicted < 0.0 or predicted > _FAR_TIMES * (row[C_REPS] + _FAR_MORE):
+            share = 0.0  # so far off something else has changed: the curve must not take the blame
         h[LN_K] = -by_ln_k * share
         h[n + ENDURANCE] = -by_ln_k * share
         if sign != 0.0:

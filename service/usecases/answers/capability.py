@@ -62,6 +62,7 @@ def answer_capability(
         work,
         question.athlete_id,
         book=book,
+        lift=question.exercise_id,
         as_of=question.as_of,
         unit=question.unit,
         min_position=question.min_position,

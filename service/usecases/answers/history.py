@@ -110,12 +110,12 @@ class ExerciseHistory:
         """Whether anything is known of this lift's strength, from its own sets or from another lift's."""
         return self.series in self._strength.known or self.prior.ln_one_rep_max is not None
 
-    def forecast(self, day: Days, side: Side, session: int | None = None) -> CapabilityForecast | None:
+    def forecast(self, day: Days, side: Side, *, running: bool = False) -> CapabilityForecast | None:
         """Return the forecast for a day and side, None where nothing is known.
 
-        With the number of the newest ``session`` it is for that session's next set.
+        ``running`` asks for the next set of the newest session: its day is known from what was done in it, in this
+        lift and in others.
         """
-        running = session is not None and session == max((seen.session for seen in self.sets), default=None)
         return self._strength.forecast(self.series, day, side, self.prior, same_session=running)
 
     @property

@@ -174,15 +174,18 @@ class InSessionAdviser(Adviser):
 
     def _is_on(self, seen: SeenSet) -> bool:
         """Whether a set belongs to the session that is on; without one, to what was done lately outside of sessions."""
-        if self.session_id is not None or seen.record.session_id is not None:
-            return seen.record.session_id == self.session_id
-        return self.situation.as_of - seen.record.performed_at <= LONGEST_SESSION
+        return self._is_in(seen.record)
+
+    def _is_in(self, record: LoggedSet) -> bool:
+        if self.session_id is not None or record.session_id is not None:
+            return record.session_id == self.session_id
+        return self.situation.as_of - record.performed_at <= LONGEST_SESSION
 
     @property
-    def _number(self) -> int | None:
-        """The number under which the log's sets carry this session, None before its first set of this lift."""
-        numbers = [seen.session for seen in self.history.sets if self._is_on(seen)]
-        return numbers[-1] if numbers else None
+    def _is_newest(self) -> bool:
+        """Whether the newest set of the log was done in this session, so that its day is what is known last."""
+        newest = max(self.situation.sets, key=lambda one: one.record.performed_at, default=None)
+        return newest is not None and self._is_in(newest.record)
 
     def _past(self, side: Side) -> Past:
         whole = past_of(self.history, side)
@@ -190,7 +193,7 @@ class InSessionAdviser(Adviser):
         return Past(before, self._today(side))
 
     def _forecast(self, side: Side) -> LoadForecast:
-        forecast = self.history.forecast(self.situation.now_day, side, self._number)
+        forecast = self.history.forecast(self.situation.now_day, side, running=self._is_newest)
         if forecast is None:
             raise LookupError(self.history.exercise.exercise_id)
         today = self._today(side)
@@ -254,8 +257,8 @@ class InSessionAdviser(Adviser):
 
     def _day(self, advice: Advice) -> tuple[Reason, ...]:
         usual = self.history.forecast(self.situation.now_day, advice.side)
-        today = self.history.forecast(self.situation.now_day, advice.side, self._number)
-        if usual is None or today is None or self._number is None:
+        today = self.history.forecast(self.situation.now_day, advice.side, running=True)
+        if usual is None or today is None or not self._is_newest:
             return ()
         reps = advice.forecast.trained_repetitions
         effect = expm1(today.ln_load_for(reps, "next_set")[0] - usual.ln_load_for(reps, "next_set")[0])

@@ -37,6 +37,9 @@ from service.usecases.records.wants import Aim, Frame, Limit
 WINDOW = timedelta(days=182)
 #: A sign that stops all training keeps plans closed for so long, unless a clearance given since answers it (judgement).
 FLAG_WINDOW = timedelta(days=14)
+#: Of one lift: as many sets as a dozen sessions have, and check-ins for as long as pain decides (judgement).
+NEWEST_SETS = 120
+CHECKIN_WINDOW = timedelta(days=42)
 _EPOCH_S_PER_DAY = 86_400.0
 
 
@@ -194,8 +197,12 @@ def read_situation(
     unit: MassUnit | None = None,
     purposes: Sequence[ConsentPurpose] = ("process_health",),
     min_position: int | None = None,
+    lift: str | None = None,
 ) -> Situation:
     """Return an athlete's situation, with what is known of strength where an exercise ``book`` is given.
+
+    Of one ``lift`` only its newest sets are read, with their sessions and the newest check-ins: no more than what a
+    next load hangs on, however much was logged.
 
     Raises ``NotFound`` or ``Deleted`` where the athlete cannot be seen, ``ConsentRequired`` without consent to each
     purpose, ``BehindPosition`` where the store has not reached ``min_position``.
@@ -205,9 +212,16 @@ def read_situation(
     position = require_position(work, min_position)
     until = as_of or work.now
     after, today = until - WINDOW, _date_there(until, athlete)
-    sets = work.log.sets_between(athlete_id, after, until)
+    if lift is None:
+        sets = work.log.sets_between(athlete_id, after, until)
+        begun = work.log.sessions_between(athlete_id, after, until)
+    else:
+        sets = work.log.sets_between(athlete_id, after, until, lift, NEWEST_SETS)
+        named = {one.record.session_id for one in sets} - {None}
+        begun = work.log.sessions_of(athlete_id, sorted(named)) if named else []
+    told_after = after if lift is None else until - CHECKIN_WINDOW
     screenings = [one for _, one in work.people.screenings(athlete_id)]
-    sessions = {one.id: one.record for one in work.log.sessions_between(athlete_id, after, until)}
+    sessions = {one.id: one.record for one in begun}
     return Situation(
         athlete_id=athlete_id,
         athlete=athlete,
@@ -217,7 +231,7 @@ def read_situation(
         sets=sets,
         sessions=sessions,
         inventories=_inventories(work, athlete, sets, sessions),
-        checkins=[one.record for one in work.log.checkins_between(athlete_id, after, until)],
+        checkins=[one.record for one in work.log.checkins_between(athlete_id, told_after, until)],
         measurements=work.log.measurements_between(athlete_id, after, until),
         limits=_standing(work.resources.all_of(LIMIT, athlete_id), today),
         aims=[one.record for one in work.resources.all_of(AIM, athlete_id)],
