@@ -258,7 +258,7 @@ class CapabilityForecast:
             float(direction[:size] @ mean), k, bend,
             float(direction[:size] @ by_strength) + noise, float(slope @ by_strength), float(by_strength[BEND]),
             float(slope @ by_slope), float(by_slope[BEND]), float(covariance[BEND, BEND]),
-            known_at, USUAL.extrapolation_sd,
+            known_at, USUAL.extrapolation_sd if of == "next_set" else USUAL.load_extrapolation_sd,
         ]  # fmt: skip
 
 

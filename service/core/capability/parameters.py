@@ -74,7 +74,7 @@ class Constants:
     habit_sd: float = 1.3
     stop_sd: float = 1.6
     stop_weeks: float = 8.0
-    stop_curve: float = 0.4
+    stop_curve: float = 0.3
     stop_within: float = 2.4
     stop_tail: float = 4.0
     count_sd: float = 0.35
@@ -101,6 +101,7 @@ class Constants:
     partial_sd: float = 0.12
     setup_sd: float = 0.02
     extrapolation_sd: float = 0.20
+    load_extrapolation_sd: float = 0.28
     hard_reserve: float = 4.5
     hard_fade: float = 0.8
 
