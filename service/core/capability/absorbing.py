@@ -52,6 +52,8 @@ Array = Any
 _FEWEST, _MOST = 0.5, 60.0
 #: Repetitions predicted beyond so many times those done, and some more, are no matter of the curve (judgement).
 _FAR_TIMES, _FAR_MORE = 2.5, 4.0
+#: Beyond these a belief is a fault of the linear step, no insight (judgement). [repetitions], [1]
+_LEAST_BIAS, _MOST_BIAS, _MOST_RESERVE, _MOST_TIRING = -4.0, 1.0, 10.0, 5.0
 #: How a set resembles an earlier one of its session and side: its load and repetitions, or its reserve too.
 NEW, REPEATED, COPIED = 0, 1, 2
 UNSPECIFIED_SIDE = 2.0
@@ -122,6 +124,16 @@ def noise_of_pain(row: Array, c: Any) -> float:
 
 
 @compiled
+def _keep_possible(n: int, mean: Array) -> None:
+    """Bring back what a linear step carried where it cannot be: a bend off the curve, a reserve below none."""
+    mean[BEND] = min(max(mean[BEND], LEAST_BEND), MOST_BEND)
+    mean[n + BIAS] = min(max(mean[n + BIAS], _LEAST_BIAS), _MOST_BIAS)
+    mean[n + HABIT] = min(max(mean[n + HABIT], 0.0), _MOST_RESERVE)
+    mean[STOP] = min(max(mean[STOP], -mean[n + HABIT]), _MOST_RESERVE)
+    mean[n + TIRING] = min(max(mean[n + TIRING], 0.0), _MOST_TIRING)
+
+
+@compiled
 def _observe(
     kind: float, value: float, power: float, only_if_contradicted: float,
     n: int, row: Array, tired: float, c: Any, mean: Array, cov: Array, h: Array,
@@ -164,7 +176,7 @@ def _observe(
     update(m, mean, cov, h, before, after - centre, left - before, n + BIAS, c.bias_pace)
     if kind == AT_LEAST:  # a bound only ever pushes one way: it must not teach how reports and stops are off
         mean[n + BIAS], mean[n + HABIT] = bias, habit
-    mean[BEND] = min(max(mean[BEND], LEAST_BEND), MOST_BEND)
+    _keep_possible(n, mean)
     return evidence, kept
 
 

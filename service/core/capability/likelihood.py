@@ -29,7 +29,7 @@ _NO_MASS: Final = 1e-280
 LEAST_BEND, MOST_BEND = -1.0, 4.0
 #: Nearer to 0 than this the curve is log-linear to nine digits, and its formulas would divide by nothing.
 _STRAIGHT: Final = 1e-4
-_MOST_EXPONENT: Final = 12.0
+_MOST_EXPONENT: Final = 4.0
 
 
 @compiled

@@ -42,6 +42,8 @@ Array = Any
 RUNNING_WEIGHT = 0.1
 #: A hypothesis below this weight is given up.
 _GIVEN_UP = 1e-3
+#: More repetitions after a drop are no forecast (judgement).
+MOST_STAGE = 100.0
 #: Reserve taken to be left after a set on the way down whose effort is not told (judgement). [repetitions]
 STAGE_RESERVE = 0.5
 
@@ -208,7 +210,7 @@ def weigh(weights: Array, evidence: Array) -> None:
 def stage_base(before: float, reserve: float, row: Array, ln_load_before: float, k: float, b: float) -> float:
     """Return the further repetitions that the curve alone gives after a drop. [repetitions]"""
     lower = repetitions(before - row[C_LN_LOAD], k, b) - repetitions(before - ln_load_before, k, b)
-    return max(lower + reserve, 0.3)
+    return min(max(lower + reserve, 0.3), MOST_STAGE)
 
 
 @compiled

@@ -75,7 +75,7 @@ def tiring(state: AthleteState) -> float:
 
 
 SILENT: Reserves = (None,) * 4
-#: Measured: without one report in 55 visits the maximum of the trained rises by 5.2 %, ln k falls by 0.14.
+#: Measured: without one report in 55 visits ln k falls by 0.14.
 SILENT_DRIFT = pytest.mark.xfail(reason="silent copies still move strength and curve a little", strict=True)
 
 
@@ -93,7 +93,7 @@ def test_the_maximum_stays_while_the_log_does(training: Training, reserves: Rese
     assert many == pytest.approx(few, rel=most)
 
 
-@pytest.mark.parametrize("training", [pytest.param("trained", marks=SILENT_DRIFT), "unknown", "novice"])
+@pytest.mark.parametrize("training", ["trained", "unknown", "novice"])
 def test_the_maximum_stays_while_a_silent_log_does(training: Training) -> None:
     few, many = (maximum(repeated(n, SILENT, training=training)) for n in (FEW, MANY))
     assert many == pytest.approx(few, rel=0.05)

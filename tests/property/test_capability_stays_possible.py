@@ -1,0 +1,68 @@
+"""Whatever is logged, what is believed stays possible: no reserve below none, no repetitions without end."""
+
+from math import isfinite
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from service.core.capability import (
+    AthleteModel,
+    SeriesPrior,
+    SessionEvidence,
+    SetEvidence,
+    begin,
+    fold,
+    forecast,
+)
+from service.core.capability.layout import BEND, HABIT, TIRING
+from service.core.curve import CURVE_PRIORS
+
+pytestmark = pytest.mark.quick
+
+MODEL = AthleteModel(lambda _: SeriesPrior(CURVE_PRIORS["row_pull"]), lambda _, __: 0.5)
+
+odd_sets = st.builds(
+    SetEvidence,
+    series=st.sampled_from(["pull", "row"]),
+    load_kg=st.sampled_from([0.5, 4.5, 40.0, 45.0, 45.0, 50.0, 55.0, 450.0]),
+    reps=st.integers(0, 25),
+    reps_in_reserve=st.none() | st.sampled_from([0.0, 1.0, 3.0, 8.0]),
+    to_failure=st.booleans(),
+    stage=st.sampled_from([0, 0, 0, 1]),
+)
+
+
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(st.lists(st.lists(odd_sets, min_size=1, max_size=6), min_size=1, max_size=40))
+def test_no_log_however_odd_carries_the_filter_away(sessions: list[list[SetEvidence]]) -> None:
+    told = [SessionEvidence(3.0 * number, tuple(sets)) for number, sets in enumerate(sessions)]
+    state = fold(begin(), told, MODEL)
+    for hypothesis in range(len(state.weights)):
+        if state.weights[hypothesis] > 0.0:
+            assert 0.0 <= state.globals_mean[hypothesis, HABIT] <= 10.0
+            assert 0.0 <= state.globals_mean[hypothesis, TIRING] <= 5.0
+    for series in state.series():
+        found = forecast(state, series, 3.0 * len(told), "both", MODEL)
+        assert found is not None
+        assert isfinite(found.one_rep_max().value)
+        assert found.one_rep_max().value > 0.0
+        assert -1.0 <= found.joint.means[:, BEND].min() <= found.joint.means[:, BEND].max() <= 4.0
+        at_load = found.repetitions_at(45.0)
+        assert isfinite(at_load.mean)
+        assert at_load.quantile(0.1) <= at_load.median <= at_load.quantile(0.9)
+
+
+def test_a_silent_log_whose_repetitions_fall_and_rise_leaves_no_reserve_below_none() -> None:
+    """Of a simulated athlete whose habit ran to minus 36 repetitions, and the forecasts with it."""
+    done = [(45, (10, 10)), (45, (10, 10)), (40, (16, 13, 14, 14)), (45, (13, 13, 13)), (45, (8, 8, 10)),
+            (45, (8, 11, 11, 10)), (50, (5, 6, 6)), (45, (17, 17, 12)), (50, (9, 5, 5, 5))]  # fmt: skip
+    sessions = [
+        SessionEvidence(2.0 * number, tuple(SetEvidence("pull", load, reps) for reps in counts))
+        for number, (load, counts) in enumerate(done * 4)
+    ]
+    state = fold(begin(), sessions, MODEL)
+    found = forecast(state, "pull", 80.0, "both", MODEL)
+    assert found is not None
+    assert 9.0 <= found.repetitions_at(45.0).median <= 25.0
+    assert 52.0 <= found.one_rep_max().value <= 85.0
