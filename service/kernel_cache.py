@@ -35,10 +35,11 @@ def keep_kernels() -> None:
 def compiling_meanwhile() -> Iterator[None]:
     """Compile in a process of its own while the body does other things, and wait for it at the end.
 
-    A failure there only costs time: whoever needs the kernels then compiles them.
+    The same copy of the package is compiled as runs here, wherever the shell stands (``-P``). A failure there only costs
+    time: whoever needs the kernels then compiles them.
     """
     child = subprocess.Popen(
-        [sys.executable, "-c", "from service.usecases.folding.engine import warm_up; warm_up()"],
+        [sys.executable, "-P", "-c", "from service.usecases.folding.engine import warm_up; warm_up()"],
         stdin=subprocess.DEVNULL,
         stdout=subprocess.DEVNULL,
         stderr=subprocess.DEVNULL,

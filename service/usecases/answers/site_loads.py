@@ -109,9 +109,12 @@ def levels_for(stock: SiteStock, exercise: Exercise) -> LevelsImplement | None:
 def with_bar_of(stock: SiteStock, top: Option) -> SiteStock:
     """Return the stock without the bars that a load was not made from: nobody changes bars between warm-up sets."""
     bars = [item for item in stock.items if isinstance(item, BarImplement)]
-    used = top.made_of[0] if top.made_of else None
-    if all(bar.name != used for bar in bars):
+    first = top.made_of[0] if top.made_of else ""
+    # A bar is told by its name, with its mass behind it where the name does not say it.
+    named = [bar.name for bar in bars if first == bar.name or first.startswith(f"{bar.name} ")]
+    if not named:
         return stock
+    used = max(named, key=len)
     return replace(
         stock, items=[item for item in stock.items if not isinstance(item, BarImplement) or item.name == used]
     )

@@ -27,3 +27,9 @@ def test_other_bars_are_left_out_on_the_way_to_a_load() -> None:
 def test_a_load_without_a_bar_keeps_the_whole_stock() -> None:
     stock = _stock()
     assert with_bar_of(stock, Option(10.0, 10.0, "kg", "3", ("cable", "10 kg"))) is stock
+
+
+def test_a_bar_is_known_by_its_name_with_its_mass_behind_it() -> None:
+    """As loads are told: the implement's name, and its mass where the name does not say it."""
+    kept = with_bar_of(_stock(), Option(40.0, 40.0, "kg", None, ("long bar 20 kg", "10 kg")))
+    assert [item.name for item in kept.items if isinstance(item, BarImplement)] == ["long bar"]
