@@ -25,6 +25,7 @@ from service.core.capability.sets import (
     SetEvidence,
     Side,
 )
+from service.core.capability.smoothing import SmoothedPoint, smooth
 
 __all__ = [
     "EXTRAPOLATED",
@@ -41,6 +42,7 @@ __all__ = [
     "SessionEvidence",
     "SetEvidence",
     "Side",
+    "SmoothedPoint",
     "Training",
     "UnreadableState",
     "begin",
@@ -49,4 +51,5 @@ __all__ = [
     "foresee",
     "foresee_all",
     "side_gap",
+    "smooth",
 ]
