@@ -60,7 +60,11 @@ def _said_by(fault: Fault, patch: Document, variants: Mapping[str, type[BaseMode
         place[0] in kind.model_fields for kind in variants.values()
     ):
         return False
-    if place and place[0] in patch and any(_fits(kind, place[0], patch[place[0]]) for kind in variants.values()):
+    if (
+        place
+        and place[0] in patch
+        and any(_fits(kind, place[0], patch[place[0]]) for kind in variants.values())
+    ):
         return False  # it fits another kind than the stored one
     return _names(patch, place, missing=fault["type"] == "missing")
 

@@ -184,6 +184,8 @@ def read_everything(work: Any, athlete_id: UUID) -> None:
     before = AT - timedelta(days=1)
     work.log.sets_between(athlete_id, before, AT)
     work.log.sets_between(athlete_id, before, AT, "bench-press")
+    work.log.sets_between(athlete_id, before, AT, "bench-press", 5)
+    work.log.sessions_of(athlete_id, [uuid4()])
     work.log.sessions_between(athlete_id, before, AT)
     work.log.checkins_between(athlete_id, before, AT)
     work.log.measurements_between(athlete_id, before, AT, "body_mass")

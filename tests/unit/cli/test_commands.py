@@ -21,7 +21,9 @@ main()
 """
 
 
-@pytest.mark.parametrize("command", ["serve", "migrate", "demo", "doctor", "backtest", "openapi", "tenant", "key"])
+@pytest.mark.parametrize(
+    "command", ["serve", "migrate", "demo", "doctor", "backtest", "openapi", "tenant", "key"]
+)
 def test_every_command_explains_itself(command: str) -> None:
     told = CliRunner().invoke(app, [command, "--help"])
     assert told.exit_code == 0
