@@ -19,12 +19,14 @@ from service.core.capability.layout import (
     KNOWN,
     LOCAL_COUNT,
     NOTE_COUNT,
+    SESSION_DAY,
     USED,
 )
 from service.core.capability.parameters import HYPOTHESES, WEIGHTS, Training, table_of
 from service.core.capability.running import day_variance
 from service.core.capability.stepping import begin_globals
 from service.core.errors import CoreError
+from service.core.units import Days
 
 MODEL_VERSION: Final = "capability/1"
 LAYOUT_VERSION: Final = 1
@@ -69,6 +71,11 @@ class AthleteState:
     def series(self) -> tuple[str, ...]:
         """Return the names of the series that something is known of."""
         return tuple(name for name, notes in zip(self.names, self.notes, strict=True) if notes[KNOWN] > 0.0)
+
+    @property
+    def newest_day(self) -> Days | None:
+        """When the newest folded session began, ``None`` without one. [d]"""
+        return float(self.athlete[SESSION_DAY]) if np.isfinite(self.athlete[FIRST_DAY]) else None
 
     def pack(self) -> bytes:
         """Return the state as bytes: equal states give equal bytes."""

@@ -121,7 +121,7 @@ class ExerciseHistory:
     @property
     def known_until(self) -> Days:
         """The day of the newest session that strength is known from, 0 without one. [d]"""
-        return self._strength.session_day or 0.0
+        return self._strength.newest_day or 0.0
 
     def sides(self) -> tuple[Side, ...]:
         """Return the sides that answers are given for."""

@@ -18,6 +18,9 @@ from service.usecases.kinds import PLAN
 from service.usecases.ports import UnitOfWork
 from service.usecases.records.plans import Plan, PlanItem
 
+#: Loads are shown to three decimals, in either unit. [kg]
+_SHOWN_KG = 1e-3
+
 
 def may_issue(
     work: UnitOfWork, book: ExerciseBook, texts: Texts, athlete_id: UUID, plan_id: UUID, plan: Plan
@@ -96,6 +99,10 @@ def _load_faults(case: SessionCase, place: int, item: PlanItem, exercise: Exerci
     hands = 2.0 if exercise.laterality == "two_loads" and exercise.load_basis == "per_hand" else 1.0
     for number, planned in enumerate(item.sets):
         load = planned.load
-        if cap is not None and load is not None and hands * mass_to_kg(load.value, load.unit) > cap + 1e-6:
+        if (
+            cap is not None
+            and load is not None
+            and hands * mass_to_kg(load.value, load.unit) > cap + _SHOWN_KG
+        ):
             where = f"/items/{place}/sets/{number}/load"
             yield FieldFault(where, "load_too_great", f"{load.value:g} {load.unit}", f"at most {cap:g} kg")

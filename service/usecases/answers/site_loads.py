@@ -146,7 +146,7 @@ def options_for(
         for option in made
         if option.load_kg > 0.0 or exercise.load_basis in {"added", "assistance"}
     ]
-    loaded.sort(key=lambda pair: pair[1])
+    loaded = sorted((pair for pair in loaded if pair[1] > 0.0), key=lambda pair: pair[1])
     effective_loads = [LoadOption(kilograms, index) for index, (_, kilograms) in enumerate(loaded)]
     return SiteOptions([option for option, _ in loaded], effective_loads)
 

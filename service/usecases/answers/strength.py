@@ -39,9 +39,9 @@ class Strength:
         return frozenset(self.after.series())
 
     @property
-    def session_day(self) -> Days | None:
-        """When the newest session began, None without one. [d]"""
-        return self.session.day if self.session is not None else None
+    def newest_day(self) -> Days | None:
+        """When the newest session that is known of began, None without one. [d]"""
+        return self.after.newest_day
 
     def forecast(
         self,
@@ -55,7 +55,7 @@ class Strength:
     ) -> CapabilityForecast | None:
         """Return the forecast of a series, None where nothing is known of it; never for a day before the newest session."""
         model = AthleteModel(lambda _: prior, self.model.kinship, self.model.training)
-        newest = self.session_day
+        newest = self.newest_day
         at = day if newest is None else max(day, newest)
         return forecast(self.after, series, at, side, model, same_session=same_session, setup=setup)
 
