@@ -39,6 +39,8 @@ def answers(person: Lifter) -> dict[str, int]:
 
 def test_a_newest_session_of_failed_sets_alone(lifter: Callable[..., Lifter]) -> None:
     person = lifter(BAR_AND_PLATES)
+    # Known from long ago, and not done since: the plan asks what it would be now.
+    person.logs("overhead-press", 300, 40, 8, reps_in_reserve=2)
     for days in (20, 13, 6):
         person.logs("bench-press", days, 80, 8, reps_in_reserve=2)
     person.logs("bench-press", 1, 120, 0)
