@@ -165,9 +165,6 @@ def test_a_number_that_learns_slowly_keeps_its_doubt_and_the_rest_learn_as_befor
     assert np.linalg.eigvalsh(part_cov).min() > -1e-9
 
 
-@pytest.mark.xfail(
-    reason="a product of three is rounded otherwise in the other order: one part in 1e16", strict=True
-)
 def test_a_new_day_leaves_the_spread_symmetric_to_the_last_bit() -> None:
     # A packed state keeps one triangle: the other must be its mirror for a stored state to go on bit by bit.
     for seed in range(8):

@@ -163,8 +163,11 @@ def forget_day(a: Array, b: Array, c: Array, g: Array, p: Array) -> None:
         offset -= slope[q] * g[q + 1]
     left = max(left, 0.0)
     for i in range(LOCAL_COUNT):
-        for j in range(LOCAL_COUNT):
-            c[i, j] += b[i, DAY] * left * b[j, DAY]
+        for j in range(i + 1):
+            # One triangle is kept in bytes, so that the other must be its mirror to the last bit.
+            spread = c[i, j] + b[i, DAY] * left * b[j, DAY]
+            c[i, j] = spread
+            c[j, i] = spread
     for i in range(LOCAL_COUNT):
         a[i] += b[i, DAY] * offset
         for q in range(m):

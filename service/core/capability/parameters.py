@@ -89,7 +89,6 @@ class Constants:
     repeated_power: float = 0.25
     matched_power: float = 0.02
     copied_power: float = 0.25
-    repeated_reserve: float = 1.0
     pain_from: float = 2.0
     pain_ln_sd: float = 0.05
     day_prior_weight: float = 12.0
