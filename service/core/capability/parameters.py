@@ -119,7 +119,7 @@ class Constants:
     partial_sd: float = 0.12
     setup_sd: float = 0.02
     extrapolation_sd: float = 0.12
-    load_extrapolation_sd: float = 0.28
+    load_extrapolation_sd: float = 0.25
     hard_reserve: float = 6.0
     hard_fade: float = 0.8
 
