@@ -91,4 +91,22 @@ WORKS: tuple[Source, ...] = (
         provenance="memory",
         note="A page that was read prints the ratio without taking 100 off: two conventions in use.",
     ),
+    Source(
+        key="Ymisc2026",
+        title="Relative asymmetry of two sides, function compute_AI",
+        authors="Maintainers of the R package Ymisc",
+        year=2026,
+        where="manual page of the R package Ymisc; undated, the year is that of reading",
+        provenance="read",
+        note="Equation read: (left - right) / (left + right). The title is a description.",
+    ),
+    Source(
+        key="Subtyper2026",
+        title="Asymmetry index of paired columns, function asymind",
+        authors="Maintainers of the R package subtyper",
+        year=2026,
+        where="stnava.github.io/subtyper, manual page; undated, the year is that of reading",
+        provenance="read",
+        note="Equation and printed example read: 2 |A - B| / (A + B) is 0.5 for 5 and 3. The title is a description.",
+    ),
 )

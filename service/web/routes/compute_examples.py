@@ -8,6 +8,7 @@ import msgspec
 from service.catalogue.texts import load_texts
 from service.usecases.answers import compute
 from service.usecases.answers.compute_drops import compute_drop_set
+from service.usecases.answers.compute_indices import compute_imbalance_indices
 from service.usecases.answers.compute_progression import compute_load_progression
 from service.usecases.answers.telling import Teller
 from service.usecases.documents import Document
@@ -32,7 +33,10 @@ _LOADABLE: Document = {
     "target": {"value": 140, "unit": "lb"}, "count": 3, "screening": "clear",
 }  # fmt: skip
 _INDICES: Document = {
-    "left": 38.0, "right": 42.5, "log_ratio_sd": 0.03, "dominant_side": "right", "screening": "clear",
+    "left": {"trials": [37.5, 38.0, 38.5], "unit": "kg", "exercise": "knee-extension", "mode": "isometric"},
+    "right": {"trials": [42.0, 41.0, 43.0], "unit": "kg", "exercise": "knee-extension", "mode": "isometric"},
+    "both": {"trials": [76.0, 75.0], "unit": "kg", "exercise": "knee-extension", "mode": "isometric"},
+    "visit_sd": 0.04, "prior": {"sd": 0.05}, "dominant_side": "right", "screening": "clear",
 }  # fmt: skip
 
 _LOAD_PROGRESSION: Document = {
@@ -68,8 +72,8 @@ def loadable_example() -> Pair:
 
 
 def indices_example() -> Pair:
-    """Return a value for each side, and every index of their difference."""
-    return _answered(_INDICES, IndicesQuestion, compute.compute_imbalance_indices)
+    """Return the trials of each side and of both together, and every index of their difference."""
+    return _answered(_INDICES, IndicesQuestion, compute_imbalance_indices)
 
 
 def load_progression_example() -> Pair:

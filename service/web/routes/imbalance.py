@@ -52,12 +52,14 @@ _SHOWN = {
             "indices": [
                 {
                     "id": "symmetry_right_left", "unit": "%", "reference_limb": "mean of both",
-                    "sign_convention": "positive where the right limb is stronger", "value": -8.994,
+                    "sign_convention": "positive where the right limb is stronger",
+                    "definition": "model_of_the_log", "value": -8.994,
                     "interval": {"lower": -11.99, "upper": -6.0, "mass": 0.8, "kind": "credible"},
                 },
                 {
                     "id": "limb_symmetry_of_uninvolved", "unit": "%", "reference_limb": "uninvolved",
                     "sign_convention": "100 is equality, less where the uninvolved limb is stronger",
+                    "definition": "model_of_the_log",
                     "reason": {
                         "code": "indices_needs_involved_side",
                         "text": "Limb symmetry index, involved over uninvolved is reckoned from the side that was hurt or "
