@@ -109,4 +109,23 @@ WORKS: tuple[Source, ...] = (
         provenance="read",
         note="Equation and printed example read: 2 |A - B| / (A + B) is 0.5 for 5 and 3. The title is a description.",
     ),
+    Source(
+        key="Coombs2002",
+        title="Developments in the use of the hamstring/quadriceps ratio for the assessment of muscle balance",
+        authors="Coombs R, Garbutt G",
+        year=2002,
+        where="Journal of Sports Science and Medicine 1(3):56-62",
+        provenance="read",
+        note="Abstract read; title and pages from memory. 0.6 is the conventional ratio at 60 degrees a second; others report "
+        "0.47 to 0.53 in healthy groups.",
+    ),
+    Source(
+        key="Rosene2001",
+        title="Isokinetic hamstrings:quadriceps ratios in intercollegiate athletes",
+        authors="Rosene JM, Fogarty TD, Mahaffey BL",
+        year=2001,
+        where="Journal of Athletic Training 36(4):378-383",
+        provenance="read",
+        note="Abstract read; title and pages from memory. The ratio rises with velocity and differs neither by side nor by sport.",
+    ),
 )

@@ -58,7 +58,7 @@ _MIXED_TEXTS: Final = {
     "mixed_modes": ("mode", "the same mode everywhere"),
     "mixed_repetitions": ("reps", "the same repetitions everywhere"),
 }
-_FAULT_TEXTS: Final = {
+FAULT_TEXTS: Final = {
     "trial_of_nothing": "a trial of nothing has no ratio",
     "trial_far_off": "this trial is far from the others of its side; the decimal may have slipped",
     "trial_without_pair": "this trial has no partner on the other side",
@@ -241,7 +241,7 @@ def _field_faults(invalid: OutsideValidity) -> list[FieldFault]:
 def _field_fault(fault: TrialFault) -> FieldFault:
     member = "trial_sd" if fault.code == "one_error_given" else "trials"
     place = "" if fault.trial is None else f"/{fault.trial}"
-    return FieldFault(f"/{fault.side}/{member}{place}", fault.code, _FAULT_TEXTS[fault.code], fault.expected)
+    return FieldFault(f"/{fault.side}/{member}{place}", fault.code, FAULT_TEXTS[fault.code], fault.expected)
 
 
 def _not_possible(faults: list[FieldFault]) -> NotPossible:
@@ -252,7 +252,7 @@ def _refuse_mixed(asked: IndicesQuestion) -> None:
     named = {name: one for name in ("left", "right", "both") if (one := getattr(asked, name)) is not None}
     base = next(iter(named.values())).unit
     measured = {
-        name: HowMeasured(base if _factor(one.unit, base) else one.unit, one.exercise, one.mode, one.reps)
+        name: HowMeasured(base if unit_factor(one.unit, base) else one.unit, one.exercise, one.mode, one.reps)
         for name, one in named.items()
     }
     try:
@@ -271,7 +271,7 @@ def _mixed_fault(code: str, measured: dict[str, HowMeasured]) -> FieldFault:
     return FieldFault(f"/{name}/{member}", code, f"it differs from that of /left/{member}", expected)
 
 
-def _factor(unit: str, base: str) -> float | None:
+def unit_factor(unit: str, base: str) -> float | None:
     """Return what a unit is worth in another of its quantity, None where they cannot be converted."""
     if unit == base:
         return 1.0
@@ -280,9 +280,14 @@ def _factor(unit: str, base: str) -> float | None:
     )
 
 
+def in_unit(values: list[float], unit: str, base: str) -> tuple[float, ...]:
+    """Return values in another unit of their quantity, untouched where it is the same."""
+    factor = unit_factor(unit, base) or 1.0
+    return tuple(values) if factor == 1.0 else tuple(value * factor for value in values)
+
+
 def _trials(said: TrialsSaid, unit: str) -> tuple[float, ...]:
-    factor = _factor(said.unit, unit) or 1.0
-    return tuple(said.trials) if factor == 1.0 else tuple(value * factor for value in said.trials)
+    return in_unit(said.trials, said.unit, unit)
 
 
 def _index(rendered: RenderedIndex, teller: Teller) -> Document:

@@ -147,3 +147,24 @@ class DropSetQuestion(Question, frozen=True, kw_only=True):
     body_mass: Mass | None = None
     done_before: list[DropSetSaid] = []
     unit: MassUnit | None = None
+
+
+class MuscleSaid(Record, frozen=True, kw_only=True):
+    """The trials of one of two opposing muscle groups, and how they were measured."""
+
+    trials: list[float]
+    device: str
+    mode: str
+    unit: str = "1"
+    side: Side = "both"
+    reps: float | None = None
+    trial_sd: float | None = None
+
+
+class RatioQuestion(Question, frozen=True, kw_only=True):
+    """Two opposing muscle groups, measured alike."""
+
+    over: MuscleSaid
+    under: MuscleSaid
+    summary: TrialSummary = "geometric_mean_of_trials"
+    mass: float = 0.8

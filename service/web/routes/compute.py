@@ -8,13 +8,19 @@ from fastapi import APIRouter, Body, Response
 from service.usecases import errors as refused
 from service.usecases.answers import compute
 from service.usecases.answers.compute_indices import compute_imbalance_indices as indices_of
+from service.usecases.answers.compute_ratio import compute_muscle_ratio as ratio_of
 from service.usecases.answers.telling import Teller
 from service.usecases.documents import Document, without_nulls
 from service.usecases.records import computations
 from service.web.operation import Example, Operation, Success, declare
 from service.web.parameters import AcceptLanguage, CallerOf, ServicesOf
 from service.web.rendering import json_response, to_record
-from service.web.routes.compute_examples import indices_example, loadable_example, one_rep_max_example
+from service.web.routes.compute_examples import (
+    indices_example,
+    loadable_example,
+    one_rep_max_example,
+    ratio_example,
+)
 from service.web.schemas import compute as schema
 from service.web.schemas import compute_indices as indices_schema
 from service.web.services import Services
@@ -80,6 +86,15 @@ _INDICES = operation_on_body(
     indices_schema.IndicesAnswer, indices_example(), (refused.NotPossible,),
 )  # fmt: skip
 
+_RATIO = operation_on_body(
+    "computeMuscleRatio", "/compute/muscle-ratio", "Imbalance indices", "The ratio of two opposing muscle groups",
+    "From the trials of both, any number, with its interval from their spread or from a known measurement error. Both must be "
+    "of one device, mode, side and number of repetitions, in units of one quantity, for these change a ratio more than people "
+    "differ: others are refused (`mixed_devices`, `mixed_modes`, `mixed_sides`, `mixed_repetitions`, `mixed_units`). A trial "
+    "that cannot be used is named by its place. A ratio is a description: there is no cut, and it says nothing about injury.",
+    indices_schema.RatioAnswer, ratio_example(), (refused.NotPossible,),
+)  # fmt: skip
+
 
 def computed(
     deed: Callable[[Any, Teller], Document], body: Any, record: Any, services: Services
@@ -122,6 +137,16 @@ def router() -> APIRouter:
         accept_language: AcceptLanguage = None,
     ) -> Response:
         told = computed(indices_of, body, computations.IndicesQuestion, services)
+        return json_response(told, headers=language)
+
+    @declare(made, _RATIO)
+    def compute_muscle_ratio(
+        body: Annotated[indices_schema.RatioQuestion, Body()],
+        caller: CallerOf,
+        services: ServicesOf,
+        accept_language: AcceptLanguage = None,
+    ) -> Response:
+        told = computed(ratio_of, body, computations.RatioQuestion, services)
         return json_response(told, headers=language)
 
     return made

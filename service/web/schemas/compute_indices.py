@@ -182,3 +182,69 @@ class IndicesAnswer(ComputedAnswer):
     """Change of t between two such visits that error alone exceeds once in twenty."""
     visits_needed: Estimate | None = None
     """Further visits like this one that would decide it; left out where it is decided or they would be too many."""
+
+
+class MuscleTrials(Schema):
+    """The trials of one of two opposing muscle groups, and how they were measured."""
+
+    trials: Annotated[list[TrialValue], Field(min_length=1, max_length=200)]
+    """What each trial measured; leave failed trials out."""
+    unit: UnitCode = "1"
+    """Unit of the trials; units of one quantity are converted."""
+    device: Name
+    """What measured it: one device for both."""
+    mode: Name
+    """How it was measured, with the velocity or angle, such as `isokinetic-60`: one mode for both."""
+    side: Literal["left", "right", "both"] = "both"
+    """The side of the body: one side for both."""
+    reps: Annotated[float, Field(ge=1, le=200), A_NUMBER] | None = None
+    """Repetitions that the values belong to: the same for both."""
+    trial_sd: SdOfLn | None = None
+    """Known standard deviation of ln of one trial."""
+
+
+class RatioQuestion(Asked):
+    """Two opposing muscle groups, measured alike."""
+
+    over: MuscleTrials
+    """The muscle group above the line."""
+    under: MuscleTrials
+    """The muscle group below the line."""
+    summary: TrialSummary = "geometric_mean_of_trials"
+    """What the test takes of the trials."""
+    mass: Annotated[float, Field(ge=0.5, le=0.99), A_NUMBER] = 0.8
+    """Probability that the interval holds the ratio."""
+
+
+class RatioOfMuscles(Schema):
+    """A ratio with what is known of its error."""
+
+    value: Annotated[float, Field(ge=0), A_NUMBER]
+    """`over` divided by `under`."""
+    definition: Definition
+    """What stood for each."""
+    ln_sd: Quantity | None = None
+    """Standard error of its logarithm; left out where nothing tells it."""
+    interval: Interval | None = None
+    """Where it lies, with the asked probability and no prior."""
+    degrees_of_freedom: Annotated[float, Field(ge=1), A_NUMBER] | None = None
+    """Of the spread that gave the standard error; left out where it was given."""
+
+
+class RatioAnswer(ComputedAnswer):
+    """The ratio of two opposing muscle groups."""
+
+    ratio: RatioOfMuscles
+    """The ratio."""
+    over: Quantity
+    """What stood above the line, in `unit`."""
+    under: Quantity
+    """What stood below the line, in `unit`."""
+    unit: UnitCode
+    """Unit of both."""
+    device: Name
+    """The device of both."""
+    mode: Name
+    """The mode of both."""
+    side: str
+    """The side of both."""
