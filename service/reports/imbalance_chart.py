@@ -17,8 +17,9 @@ _TOLD: Final = (
 
 def draw_imbalance(answer: Document) -> str:
     """Return the balance beams of an answer's items as SVG: each kind by itself, the largest difference first."""
-    items = sorted(answer["items"], key=lambda item: -abs(item["t"]["value"]))
-    kinds = list(dict.fromkeys(item["kind"] for item in answer["items"]))
+    compared = [item for item in answer["items"] if "t" in item]
+    items = sorted(compared, key=lambda item: -abs(item["t"]["value"]))
+    kinds = list(dict.fromkeys(item["kind"] for item in compared))
     items.sort(key=lambda item: kinds.index(item["kind"]))
     told = _TOLD.format(mass=number(items[0]["t"]["interval"]["mass"]) if items else "0.8")
     if len(items) > _MOST_BEAMS:
@@ -29,11 +30,16 @@ def draw_imbalance(answer: Document) -> str:
         source_of(answer),
         told,
     )
-    sizes = sorted({item["smallest_worthwhile"] for item in items})
+    sizes = sorted({item["smallest_worthwhile"] for item in items if "smallest_worthwhile" in item})
     marks = [Mark(size, "smallest worthwhile difference") for size in sizes]
     return balance_beam(
         frame, [_beam(item) for item in items[:_MOST_BEAMS]], marks, none="Nothing can be compared yet."
     )
+
+
+def plain_words(code: str) -> str:
+    """Return a code or id as words."""
+    return code.replace("-", " ").replace("_", " ")
 
 
 def source_of(answer: Document) -> str:
@@ -45,8 +51,6 @@ def source_of(answer: Document) -> str:
 
 def _beam(item: Any) -> Beam:
     place = next((str(item[name]) for name in _NAMED_BY if name in item), str(item["scope"]))
-    label = f"{place.replace('-', ' ').replace('_', ' ')}, {item['kind']}"
+    label = f"{plain_words(place)}, {plain_words(item['kind'])}"
     t = item["t"]
-    return Beam(
-        label, t["value"], t["interval"]["lower"], t["interval"]["upper"], item["state"].replace("_", " ")
-    )
+    return Beam(label, t["value"], t["interval"]["lower"], t["interval"]["upper"], plain_words(item["state"]))

@@ -3,9 +3,11 @@
 from collections.abc import Callable, Iterator
 from math import log, sqrt
 from typing import Any
+from xml.etree import ElementTree as ET
 
 import pytest
 
+from service.reports.charts import number
 from service.web.routes.muscle_ratios_examples import MUSCLE_RATIOS
 from tests.contract.lifting import BAR_AND_PLATES, Json, Lifter, codes, lifters
 from tests.world import World
@@ -156,6 +158,17 @@ def test_as_of_uses_only_what_had_happened(curler: Lifter) -> None:
         < (curler.asks("muscle-ratios")["items"][0]["over"]["basis"]["observation_count"])
     )
     assert curler.asks("muscle-ratios", as_of="2026-10-01T12:00:00Z")["items"] == []
+
+
+def test_the_chart_tells_the_numbers_of_the_answer(curler: Lifter) -> None:
+    items = curler.asks("muscle-ratios")["items"]
+    drawn = curler.client.get(f"{curler.path}/muscle-ratios", params={"format": "svg"})
+    assert drawn.headers["content-type"] == "image/svg+xml"
+    told = str(ET.fromstring(drawn.text).findtext("{http://www.w3.org/2000/svg}desc"))  # noqa: S314
+    for item in items:
+        ratio, ends = item["ratio"]["value"], item["ratio"]["interval"]
+        numbers = f"{number(ratio)} ({number(ends['lower'])} to {number(ends['upper'])})"
+        assert f"elbow flexion over elbow extension, {item['side']}: {numbers}, 10 reps, cable." in told
 
 
 def test_no_sentence_of_a_ratio_judges(curler: Lifter) -> None:

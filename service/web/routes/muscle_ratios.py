@@ -5,8 +5,10 @@ from typing import Annotated
 from fastapi import APIRouter, Query, Response
 
 from service.core.estimates import DEFAULT_MASS
+from service.reports.ratios_chart import draw_ratios
 from service.usecases import errors as refused
 from service.usecases.answers.muscle_ratios import RatiosQuestion, answer_muscle_ratios
+from service.web.charts import JSON, SVG, AcceptHeader, FormatAsked, chart_if_asked, chart_success
 from service.web.operation import Operation, Success, declare
 from service.web.parameters import (
     AcceptLanguage,
@@ -37,8 +39,9 @@ _OPERATION = Operation(
         "stands in `not_computed` with its reason (`ratios_mixed_devices`, `ratios_mixed_modes`, `ratios_no_masses`, "
         "`ratios_opposite_missing`). Two lifts that are named (`over_exercise_id`, `under_exercise_id`) and must not be "
         "compared answer 409 `not_possible` with the same codes. Tested maxima count where the lift itself was logged, for a "
-        "maximum does not tell its device; values of a dynamometer go to `POST /v1/compute/muscle-ratios`. A ratio is a "
-        "description: there is no cut, and it says nothing about injury. Safe to repeat; revalidate with If-None-Match."
+        "maximum does not tell its device; values of a dynamometer go to `POST /v1/compute/muscle-ratio`. A ratio is a "
+        "description: there is no cut, and it says nothing about injury. As a chart with "
+        "`format=svg`. Safe to repeat; revalidate with If-None-Match."
     ),
     scope="answer:read",
     errors=(
@@ -48,6 +51,7 @@ _OPERATION = Operation(
         refused.NotPossible,
         refused.BehindPosition,
     ),
+    produces=(JSON, SVG),
     successes=(
         Success(
             200,
@@ -56,6 +60,7 @@ _OPERATION = Operation(
             examples={"elbow": {"value": MUSCLE_RATIOS}},
             headers=("ETag", "Content-Language", "Cache-Control", "Vary"),
         ),
+        chart_success("The ratios as intervals.", draw_ratios(MUSCLE_RATIOS)),
         Success(304, "The answer that the client holds still stands.", headers=("ETag",)),
     ),
 )
@@ -86,6 +91,8 @@ def router() -> APIRouter:
         min_position: MinPosition = None,
         if_none_match: IfNoneMatchHeader = None,
         accept_language: AcceptLanguage = None,
+        format: FormatAsked = None,
+        accept: AcceptHeader = None,
     ) -> Response:
         question = RatiosQuestion(over_exercise_id, under_exercise_id, reps, as_of, mass, unit, min_position)
         asked = {
@@ -94,6 +101,7 @@ def router() -> APIRouter:
         }  # fmt: skip
         with services.read(caller) as (work, book):
             answer = answer_muscle_ratios(work, book, services.texts, athlete_id, question)
-        return answer_response(answer, if_none_match=if_none_match, asked=asked)
+        chart = chart_if_asked(format, accept, draw_ratios)
+        return answer_response(answer, if_none_match=if_none_match, asked=asked, chart=chart)
 
     return made
