@@ -29,7 +29,7 @@ def _row(item: Any) -> IntervalRow:
     interval = item["ratio"]["interval"]
     words = f"{plain_words(item['over']['action'])} over {plain_words(item['under']['action'])}"
     return IntervalRow(
-        f"{words}, {item['side']}",
+        f"{item['side']}: {words}",
         item["ratio"]["value"],
         interval["lower"],
         interval["upper"],

@@ -168,7 +168,7 @@ def test_the_chart_tells_the_numbers_of_the_answer(curler: Lifter) -> None:
     for item in items:
         ratio, ends = item["ratio"]["value"], item["ratio"]["interval"]
         numbers = f"{number(ratio)} ({number(ends['lower'])} to {number(ends['upper'])})"
-        assert f"elbow flexion over elbow extension, {item['side']}: {numbers}, 10 reps, cable." in told
+        assert f"{item['side']}: elbow flexion over elbow extension: {numbers}, 10 reps, cable." in told
 
 
 def test_no_sentence_of_a_ratio_judges(curler: Lifter) -> None:

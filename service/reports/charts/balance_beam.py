@@ -25,7 +25,7 @@ from service.reports.charts.drawing import (
     text,
 )
 
-_ROW, _LABELS, _WORDS = 30, 230, 210
+_ROW, _LABELS, _WORDS = 30, 270, 200
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ WIDTH = 860
 #: Room above the plot for title and unit, and below it for the source. [px]
 HEAD, FOOT = 64, 30
 EDGE = 16
-_CHARACTER = 6.6
+_CHARACTER = 6.2
 _NOT_XML = dict.fromkeys((*range(9), 11, 12, *range(14, 32), *range(0xD800, 0xE000), 0xFFFE, 0xFFFF))
 
 

@@ -23,7 +23,7 @@ from service.reports.charts.drawing import (
     text,
 )
 
-_ROW, _LABELS, _WORDS = 28, 230, 190
+_ROW, _LABELS, _WORDS = 28, 290, 190
 
 
 @dataclass(frozen=True, slots=True)
