@@ -11,14 +11,13 @@ from service.core.capability import CapabilityForecast, Side
 from service.core.capability.forecasting import forecast, side_gap
 from service.core.errors import TooFewObservations
 from service.core.symmetry.posterior import (
-    SMALLEST_WORTHWHILE,
     Mixture,
     SidePrior,
     SideReading,
     pool_readings,
     reading_from_posterior,
 )
-from service.core.units import Kilograms, MassUnit, Repetitions, mass_from_kg
+from service.core.units import Kilograms, LogRatio, MassUnit, Repetitions, mass_from_kg
 from service.core.volume.weekly_dose import DIRECT_SHARE
 from service.usecases.backtest.lifts import Lift
 from service.usecases.backtest.replaying import Replay, ReplayedAthlete
@@ -36,6 +35,8 @@ SIDE_COLUMNS: Final = (
     "athlete", "exercise", "muscle", "t", "sd", "q025", "q10", "q90", "q975", "p_right_ahead", "p_beyond_5pct",
 )  # fmt: skip
 _MASS = 0.8
+#: What `p_beyond_5pct` counts as 5 %, as |t|; a column's name binds it, whatever is worthwhile elsewhere.
+_FIVE_PERCENT: LogRatio = 0.05
 
 
 def prediction_rows(replayed: Replay, row_count: int) -> Iterator[Row]:
@@ -72,7 +73,11 @@ def _loads(found: CapabilityForecast, lift: Lift, known: ReplayedAthlete) -> Ite
 
 
 def side_rows(replayed: Replay, catalogue: Catalogue) -> Iterator[Row]:
-    """Return t = ln(right/left) of each lift that was trained on both sides, then of each muscle that several train."""
+    """Return t = ln(right/left) of each lift that was trained on both sides, then of each muscle that several train.
+
+    A lift stands under its first spelling in the log; one whose sides were never trained on one day has its row and is
+    not pooled.
+    """
     for known in replayed.athletes:
         readings: dict[str, SideReading] = {}
         begun = set(known.state.series())
@@ -124,7 +129,7 @@ def _directly_trained(lift: Lift, catalogue: Catalogue) -> dict[str, None]:
 
 def _side_cells(posterior: Mixture) -> Row:
     mean, sd = posterior.mean(), posterior.sd()
-    beyond = posterior.above(SMALLEST_WORTHWHILE) + 1.0 - posterior.above(-SMALLEST_WORTHWHILE)
+    beyond = posterior.above(_FIVE_PERCENT) + 1.0 - posterior.above(-_FIVE_PERCENT)
     quantiles = (_quantile(posterior, p) for p in (0.025, 0.1, 0.9, 0.975))
     return tuple(f"{value:.5f}" for value in (mean, sd, *quantiles, posterior.above(0.0), beyond))
 
