@@ -10,7 +10,8 @@ import pytest
 from service.catalogue.texts import load_texts
 from service.core.estimates import Caution, Reason
 from service.core.recovery import MuscleSession, readiness
-from service.core.symmetry.posterior import SideReading, side_posterior
+from service.core.symmetry.decisions import side_posterior
+from service.core.symmetry.posterior import SideReading
 from service.core.tolerance.cautions import Person, limits_of_person
 from service.core.tolerance.flags import FLAGS, decide_flags
 from service.core.tolerance.pain import PainReport, decide_pain
