@@ -172,8 +172,10 @@ def _refusal(gap: GapToClose) -> Reason | None:
         return Reason("closing.clearance_required")
     if gap.surgery is not None and gap.surgery.target is None:
         return Reason("closing.clinicians_target_needed", {"side": gap.surgery.side})
-    if found.state in {"undetermined", "not_decided"}:
-        return Reason(f"closing.{found.state}")
+    if found.state == "undetermined":
+        return Reason("closing.undetermined")
+    if found.state == "not_decided":
+        return Reason("closing.not_decided")
     if found.state == "too_small_to_matter" or found.p_beyond < WORTH_A_PLAN:
         return Reason(
             "closing.not_worth_it",
