@@ -146,7 +146,7 @@ def test_simulated_retests_lie_in_the_published_range_of_repeatability() -> None
     """
     for ratio in (1.25, 0.7):
         error = 0.05 * ratio
-        told = retests(4000, 0.05, error, 3)
+        told = retests(60_000, 0.05, error, 3)
         icc = float(np.corrcoef(told.T)[0, 1])
         flipped = float(np.mean(np.sign(told[:, 0]) != np.sign(told[:, 1])))
         assert 0.33 <= icc <= 0.70
