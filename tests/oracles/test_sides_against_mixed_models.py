@@ -14,6 +14,7 @@ from service.core.symmetry.girths import within_sd
 from service.core.symmetry.posterior import SidePrior, SideReading, condition
 
 pytestmark = pytest.mark.quick
+SCALE = 0.03
 FIRST, SECOND = (62.0, 78.0, 81.0, 55.0, 66.0), (67.0, 76.0, 87.0, 55.0, 63.0)
 
 
@@ -90,13 +91,13 @@ def test_a_pooled_posterior_agrees_with_a_brute_force_grid_where_lifts_disagree(
     readings = [(0.14, 0.02), (0.01, 0.015), (0.05, 0.04), (-0.02, 0.03)]
     t = np.linspace(-0.4, 0.4, 3201)[:, None]
     spread = np.linspace(1e-5, 0.24, 2400)[None, :]
-    density = stats.norm.pdf(t, 0.0, 0.05) * stats.halfnorm.pdf(spread, scale=0.03)
+    density = stats.norm.pdf(t, 0.0, 0.05) * stats.halfnorm.pdf(spread, scale=SCALE)
     for value, sd in readings:
         density = density * stats.norm.pdf(value, t, np.sqrt(sd**2 + spread**2))
     marginal = density.sum(axis=1) / density.sum()
     mean = float((marginal * t[:, 0]).sum())
     told = [SideReading(str(n), "strength", value, sd**2, 5) for n, (value, sd) in enumerate(readings)]
-    found = side_posterior(told)
+    found = side_posterior(told, prior=SidePrior(sd=0.05), between_exercises_scale=SCALE)
     assert found.t.value == pytest.approx(mean, abs=5e-4)
     assert found.t.sd == pytest.approx(float(np.sqrt((marginal * (t[:, 0] - mean) ** 2).sum())), abs=8e-4)
     assert found.p_beyond == pytest.approx(float(marginal[np.abs(t[:, 0]) > 0.05].sum()), abs=5e-3)

@@ -31,7 +31,7 @@ GIRTH_ERRORS: Mapping[MeasuredPart, Share] = MappingProxyType(
 #: Error of one skinfold reading as a share of the fold. [SportRxivTape2026]_
 SKINFOLD_ERROR: Share = 0.048
 #: Repeats of one's own that the published error weighs as much as, at a place and for the person. (judgement)
-ERROR_WEIGHT = 6.0
+ERROR_WEIGHT = 4.0
 #: The gap in size wanders by so much of the log area ratio per root week. (judgement)
 SIZE_WALK: LogRatio = 0.003
 #: A reading further than this from the middle of all readings of its place is a slip of the pen, such as a

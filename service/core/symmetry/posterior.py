@@ -24,10 +24,11 @@ SideKind = Literal["strength", "endurance", "size", "joint_motion"]
 
 #: Prior sd of t, near that of the half difference h ~ N(0, 0.03^2): its mean |t| of 4 % is near what trained
 #: people show, 4.9 and 5.8 % between knee extensors [Baroni2016]_; after an injury far more (judgement).
-PRIOR_SD = 0.05
+PRIOR_SD = 0.06
 PRIOR_SD_AFTER_INJURY = 0.2
-#: Spread of t between the exercises of one muscle: half-normal of this scale, integrated out (judgement).
-BETWEEN_EXERCISES_SCALE = 0.03
+#: Spread of t between the exercises of one muscle: half-normal of this scale, integrated out. Wider, and two lifts
+#: that agree could never say more than one (judgement).
+BETWEEN_EXERCISES_SCALE = 0.015
 #: Places of which one only may be answered from: a tape's, and a joint's test.
 _ONE_PLACE = frozenset({"size", "joint_motion"})
 _NORMAL = NormalDist()

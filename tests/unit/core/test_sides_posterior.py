@@ -88,7 +88,7 @@ def test_every_answer_says_that_a_gap_is_a_measurement() -> None:
 
 
 def test_an_extreme_reading_is_expected_to_shrink_without_training() -> None:
-    found = side_posterior([reading(0.12, 0.05, visits=1)])
+    found = side_posterior([reading(0.12, POPULATION.sd, visits=1)])
     assert found.expected_next_reading.value == pytest.approx(0.06)
     assert found.expected_next_reading.interval.kind == "prediction"
     assert found.expected_next_reading.sd > found.t.sd
