@@ -2,11 +2,15 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from math import erfc, sqrt
+from math import erfc, exp, pi, sqrt
+from statistics import NormalDist
 
 from service.core.units import LogRatio, Share
 
 _STEPS = 60
+_CLOSE = 1e-12
+_NORMAL = NormalDist()
+_ROOT_TWO_PI = sqrt(2.0 * pi)
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,12 +51,23 @@ class Mixture:
 
     def upper(self, tail: Share) -> LogRatio:
         """Return the value that t exceeds with this probability."""
+        if len(self.means) == 1:
+            return self.means[0] + self.sds[0] * _NORMAL.inv_cdf(1.0 - tail)
         reach = 12.0 * max(self.sds)
         lower, upper = min(self.means) - reach, max(self.means) + reach
+        x = self.mean() + self.sd() * _NORMAL.inv_cdf(1.0 - tail)
         for _ in range(_STEPS):
-            middle = 0.5 * (lower + upper)
-            lower, upper = (middle, upper) if self.above(middle) > tail else (lower, middle)
-        return 0.5 * (lower + upper)
+            over = self.above(x) - tail
+            lower, upper = (x, upper) if over > 0.0 else (lower, x)
+            step = over / max(self._density(x), 1e-300)
+            if abs(step) <= _CLOSE:
+                return x
+            x = x + step if lower < x + step < upper else 0.5 * (lower + upper)
+        return x
+
+    def _density(self, x: LogRatio) -> float:
+        parts = zip(self.weights, self.means, self.sds, strict=True)
+        return sum(w * exp(-0.5 * ((x - m) / s) ** 2) / (s * _ROOT_TWO_PI) for w, m, s in parts)
 
     def lower(self, tail: Share) -> LogRatio:
         """Return the value below which t lies with this probability."""

@@ -166,7 +166,7 @@ def test_a_mixtures_quantiles_hold_their_probabilities() -> None:
     mixed = Mixture((0.3, 0.7), (-0.05, 0.04), (0.02, 0.03))
     for p in (0.1, 0.5, 0.9):
         assert mixed.below(mixed.quantile(p)) == pytest.approx(p, abs=1e-9)
-    assert mixed.mirrored.quantile(0.1) == -mixed.quantile(0.9)
+    assert mixed.mirrored.lower(0.1) == -mixed.upper(0.1)
 
 
 def test_a_joints_motion_is_compared_in_degrees() -> None:
