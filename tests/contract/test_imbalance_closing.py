@@ -319,3 +319,47 @@ def test_sides_swapped_in_every_set_swap_the_answer(athlete: Callable[..., Compa
             assert [(x["left_sets"], x["right_sets"]) for x in plans[0]["lifts"]] == [
                 (x["right_sets"], x["left_sets"]) for x in plans[1]["lifts"]
             ]
+
+
+def test_two_lifts_of_one_muscle_that_differ_the_other_way_are_not_fed_against_each_other(
+    athlete: Callable[..., Compared],
+) -> None:
+    someone = athlete()
+    someone.presses(30, 36, exercise_id=ROW)
+    someone.presses(36, 30, exercise_id="one-arm-lat-pulldown")
+    items = [one for one in someone.asks()["items"] if one["kind"] == "strength"]
+    lifts = [one for one in items if one["scope"] == "exercise"]
+    assert {one["state"] for one in lifts} == {"left_ahead", "right_ahead"}
+    assert {one["no_closing_plan"]["code"] for one in lifts} == {"closing_feeds_opposite_gap"}
+
+
+def test_a_limb_that_is_smaller_gets_sets_of_what_lies_under_the_tape(
+    athlete: Callable[..., Compared],
+) -> None:
+    someone = athlete()
+    for days_ago in (40, 20, 1):
+        someone.measures(ARM, "right", [38.0, 38.1], days_ago)
+        someone.measures(ARM, "left", [35.5, 35.6], days_ago)
+    someone.presses(12, 12, exercise_id="one-arm-dumbbell-curl")
+    size = someone.gap("size", "site")
+    assert size["state"] == "right_ahead"
+    plan = size["closing_plan"]
+    assert (plan["quality"], plan["lagging_side"]) == ("size", "left")
+    (lift,) = plan["lifts"]
+    assert lift["exercise_id"] == "one-arm-dumbbell-curl"
+    assert lift["left_sets"] - lift["right_sets"] == 2
+    # Growth is slow: six weeks close little of it.
+    assert size["forecast"]["t"]["value"] > 0.7 * size["t"]["value"]
+    assert "biceps" not in str(size)
+    # The press would feed the right arm's triceps only where the right side lags.
+    someone.presses(22.5, 20)
+    assert "closing_plan" in someone.gap(exercise_id=PRESS)
+
+
+def test_a_press_that_lags_where_the_arm_is_far_bigger_is_not_fed(athlete: Callable[..., Compared]) -> None:
+    someone = athlete()
+    for days_ago in (40, 20, 1):
+        someone.measures(ARM, "right", [38.0, 38.1], days_ago)
+        someone.measures(ARM, "left", [35.5, 35.6], days_ago)
+    someone.presses(20, 22.5)
+    assert someone.gap(exercise_id=PRESS)["no_closing_plan"]["code"] == "closing_feeds_opposite_gap"

@@ -159,7 +159,7 @@ class _Comparing:
     @cached_property
     def _closing(self) -> Closing:
         muscles = {
-            muscle: self._strength(pooled, self._sides(pooled[0].exercise.body_part))
+            muscle: [self._pooled(group) for group in (pooled, *([lift] for lift in pooled))]
             for muscle, pooled in by_muscle(self.lifts).items()
         }
         sites = {
@@ -181,6 +181,9 @@ class _Comparing:
     def _strength(self, pooled: Sequence[LiftGaps], sides: Sides) -> SidePosterior:
         readings = [lift.reading(lift.strength) for lift in pooled]
         return side_posterior(_with_checks(readings, pooled), prior=sides.prior, mass=self.question.mass)
+
+    def _pooled(self, lifts: Sequence[LiftGaps]) -> SidePosterior:
+        return self._strength(lifts, self._sides(lifts[0].exercise.body_part))
 
     def _of_lift(self, lift: LiftGaps) -> Iterator[ToldGap]:
         sides = self._sides(lift.exercise.body_part)

@@ -135,14 +135,18 @@ def muscles_under_tape(book: ExerciseBook, site: str) -> frozenset[str]:
 
 
 def sides_ahead(
-    book: ExerciseBook, muscles: Mapping[str, SidePosterior], sites: Mapping[str, SidePosterior]
+    book: ExerciseBook, muscles: Mapping[str, Sequence[SidePosterior]], sites: Mapping[str, SidePosterior]
 ) -> frozenset[tuple[str, LimbSide]]:
-    """Return each muscle with a side that is decided to be ahead in it: in strength, or in size where that is worth it."""
+    """Return each muscle with a side that is decided to be ahead in it: in strength, or in size where that is worth it.
+
+    ``muscles`` holds a muscle's pooled posterior first and those of its lifts after it. Where the pooled one decides it
+    decides alone; where it does not, a lift's own gap counts: lifts may differ in opposite directions.
+    """
     found: set[tuple[str, LimbSide]] = set()
-    for muscle, posterior in muscles.items():
-        side = side_ahead(posterior)
-        if side is not None:
-            found |= {(part, side) for part in (muscle, *book.catalogue.parts(muscle))}
+    for muscle, (pooled, *lifts) in muscles.items():
+        told = {side_ahead(pooled)} - {None} or {side_ahead(one) for one in lifts} - {None}
+        parts = (muscle, *book.catalogue.parts(muscle))
+        found |= {(part, side) for part in parts for side in told if side is not None}
     for site, posterior in sites.items():
         side = side_ahead(posterior)
         if side is not None and posterior.p_beyond >= WORTH_A_PLAN:
