@@ -363,3 +363,26 @@ def test_a_press_that_lags_where_the_arm_is_far_bigger_is_not_fed(athlete: Calla
         someone.measures(ARM, "left", [35.5, 35.6], days_ago)
     someone.presses(20, 22.5)
     assert someone.gap(exercise_id=PRESS)["no_closing_plan"]["code"] == "closing_feeds_opposite_gap"
+
+
+def test_a_side_that_goes_on_for_longer_is_told_as_endurance_beside_strength(
+    athlete: Callable[..., Compared],
+) -> None:
+    """Heavy sets end together; at two thirds of the load the right side does five more."""
+    someone = athlete()
+    for session in range(10):
+        days_ago = 66 - 7 * session
+        for ordinal, (load, side, reps) in enumerate(
+            ((26, "right", 5), (26, "left", 5), (18, "right", 20), (18, "left", 15))
+        ):
+            someone.logs(ROW, days_ago - 0.01 * ordinal, side, load, reps, to_failure=True, ordinal=ordinal)
+    told = {one["kind"]: one for one in someone.asks(exercise_id=ROW, weeks=6)["items"]}
+    endurance, strength = told["endurance"], told["strength"]
+    assert endurance["state"] == "right_ahead"
+    more = endurance["repetitions_more"]
+    assert more["unit"] == "{reps}"
+    assert 0.0 < more["interval"]["lower"] < more["value"] < 6.0
+    # The load for the trained repetitions differs by less than the light sets alone would say: ln(19/14) on 30 or so.
+    assert 0.0 < strength["t"]["value"] < 0.15
+    assert endurance["history"]
+    assert endurance["indices"]

@@ -195,7 +195,7 @@ class _Comparing:
         past = self._lookback.of_lifts([lift], "strength", sides.prior)
         more: Document = {"repetitions": round(lift.strength.repetitions, 1)}
         yield ToldGap("strength", place, found, sides, past, plan, more)
-        endurance = self._endurance(lift)
+        endurance = self._endurance([lift])
         if endurance.basis.prior_share <= _TELLING_ENDURANCE:
             plan = self._closed_on_both(lift.exercise.body_part) or self._closing.of_lift(
                 lift.exercise, "endurance", endurance, sides
@@ -205,9 +205,9 @@ class _Comparing:
             more = {**more, "repetitions_more": estimate_document(gained)}
             yield ToldGap("endurance", place, endurance, sides, past, plan, more)
 
-    def _endurance(self, lift: LiftGaps) -> SidePosterior:
+    def _endurance(self, pooled: Sequence[LiftGaps]) -> SidePosterior:
         return side_posterior(
-            [lift.reading(lift.endurance)],
+            [lift.reading(lift.endurance) for lift in pooled],
             prior=ENDURANCE_PRIOR,
             smallest_worthwhile=SMALLEST_WORTHWHILE_ENDURANCE,
             mass=self.question.mass,
@@ -223,24 +223,29 @@ class _Comparing:
         wanted = self.question.muscle_id
         asked = None if wanted is None else set(self.book.catalogue.parts(wanted))
         planned = {gap.place["exercise_id"] for gap in told if isinstance(gap.plan, ClosingPlan)}
-        items = []
+        items: list[ToldGap] = []
         for muscle, pooled in by_muscle(self._asked_lifts).items():
             if len(pooled) > 1 and (asked is None or muscle in asked):
-                items.append(self._of_muscle(muscle, pooled, planned))
+                items += self._of_muscle(muscle, pooled, planned)
         return items
 
-    def _of_muscle(self, muscle: str, pooled: Sequence[LiftGaps], planned: set[str]) -> ToldGap:
+    def _of_muscle(self, muscle: str, pooled: Sequence[LiftGaps], planned: set[str]) -> Iterator[ToldGap]:
         part = pooled[0].exercise.body_part
         sides = self._sides(part)
-        found = self._strength(pooled, sides)
         names = [lift.exercise.exercise_id for lift in pooled]
-        plan: ClosingPlan | Reason | None = self._closed_on_both(part)
-        if plan is None and planned & set(names):
-            plan = Reason("closing.in_its_lifts")
-        plan = plan or self._closing.of_muscle(muscle, "strength", found, sides)
         place: Document = {"scope": "muscle", "muscle_id": muscle, "exercise_ids": names}
+        refused = self._closed_on_both(part)
+        if refused is None and planned & set(names):
+            refused = Reason("closing.in_its_lifts")
+        found = self._strength(pooled, sides)
         past = self._lookback.of_lifts(pooled, "strength", sides.prior)
-        return ToldGap("strength", place, found, sides, past, plan)
+        plan = refused or self._closing.of_muscle(muscle, "strength", found, sides)
+        yield ToldGap("strength", place, found, sides, past, plan)
+        endurance = self._endurance(pooled)
+        if endurance.basis.prior_share <= _TELLING_ENDURANCE:
+            past = self._lookback.of_lifts(pooled, "endurance", ENDURANCE_PRIOR)
+            plan = refused or self._closing.of_muscle(muscle, "endurance", endurance, sides)
+            yield ToldGap("endurance", place, endurance, sides, past, plan)
 
     def _size(self, gap: MeasuredGap, sides: Sides) -> SidePosterior:
         return side_posterior([gap.now(self.situation.now_day)], prior=sides.prior, mass=self.question.mass)
