@@ -23,6 +23,9 @@ from service.core.units import Days, LogRatio, Repetitions
 SMALLEST_WORTHWHILE_ENDURANCE: LogRatio = 0.10
 #: What is believed of it before any set: twice the spread that the filter gives half of it.
 ENDURANCE_PRIOR = SidePrior(sd=2.0 * TRAINED.gap_ln_k_sd)
+#: Where both sides lift one load a gap is read off repetitions, as far out as the curve's k is: half of the spread of ln k
+#: between people and lifts, 0.235, is left once some sets are known. (judgement) [share of the gap]
+CURVE_DOUBT = 0.12
 #: Variance of a reading from which nothing can be learned, in prior variances: the posterior is then the prior.
 _SILENT = 1e4
 
@@ -50,14 +53,16 @@ def strength_gap(
         return None
     joint, asked = found.joint, repetitions or found.trained_repetitions
     parts, slope = [], 0.0
-    for mean, covariance in zip(joint.means, joint.covariances, strict=True):
-        k, bend = curve_of(joint.used, 0.0, mean)
+    for middle, covariance in zip(joint.means, joint.covariances, strict=True):
+        k, bend = curve_of(joint.used, 0.0, middle)
         slope = float(slopes(asked, k, bend)[2])
-        gap = 2.0 * (mean[HALF_GAP] - slope * mean[HALF_LN_K])
+        gap = 2.0 * (middle[HALF_GAP] - slope * middle[HALF_LN_K])
         spread = covariance[HALF_GAP, HALF_GAP] + slope**2 * covariance[HALF_LN_K, HALF_LN_K]
         parts.append((float(gap), float(4.0 * (spread - 2.0 * slope * covariance[HALF_GAP, HALF_LN_K]))))
+    mean, variance = weighed(parts, joint.weights.tolist())
+    variance += (CURVE_DOUBT * mean) ** 2
     before = 2.0 * (prior.half_gap_sd**2 + (slope * TRAINED.gap_ln_k_sd) ** 2) ** 0.5
-    return QualityGap("strength", *weighed(parts, joint.weights.tolist()), SidePrior(sd=before), asked)
+    return QualityGap("strength", mean, variance, SidePrior(sd=before), asked)
 
 
 def endurance_gap(found: CapabilityForecast) -> QualityGap | None:
