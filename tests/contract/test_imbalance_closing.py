@@ -386,3 +386,21 @@ def test_a_side_that_goes_on_for_longer_is_told_as_endurance_beside_strength(
     assert 0.0 < strength["t"]["value"] < 0.15
     assert endurance["history"]
     assert endurance["indices"]
+
+
+def test_where_neither_side_tells_its_reserve_both_are_asked_for(athlete: Callable[..., Compared]) -> None:
+    someone = athlete()
+    for session in range(4):
+        for turn, side in enumerate(("right", "left")):
+            someone.logs(ROW, 22 - 7 * session - 0.01 * turn, side, 20, 10)
+    answer = someone.asks(exercise_id=ROW)
+    assert answer["items"][0]["state"] == "undetermined"
+    assert answer["ask"]["code"] == "sides_ask_reserve"
+
+
+def test_sets_without_a_side_are_asked_about(athlete: Callable[..., Compared]) -> None:
+    someone = athlete()
+    someone.logs(ROW, 3, "unspecified", 20, 10, reps_in_reserve=1)
+    answer = someone.asks()
+    assert answer["items"] == []
+    assert answer["ask"]["code"] == "sides_ask_side"

@@ -9,6 +9,7 @@ from dataclasses import replace
 from typing import Any, cast
 
 import numpy as np
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -47,6 +48,7 @@ from service.core.symmetry.joint_motion import MotionVisit, motion_readings
 from service.core.symmetry.posterior import SidePrior, SideReading
 from service.core.symmetry.qualities import endurance_gap, reading_of, strength_gap
 
+pytestmark = pytest.mark.quick
 SWAPPED: dict[Side, Side] = {"left": "right", "right": "left", "both": "both", "unspecified": "unspecified"}
 OTHER: dict[LimbSide, LimbSide] = {"left": "right", "right": "left"}
 STATES: dict[SideState, SideState] = {

@@ -181,7 +181,7 @@ def _refusal(gap: GapToClose) -> Reason | None:
             "closing.not_worth_it",
             {"beyond": 100.0 * found.p_beyond, "smallest": 100.0 * found.smallest_worthwhile},
         )
-    if gap.surgery is not None and _lagging(found, _target(gap)) != gap.surgery.side:
+    if gap.surgery is not None and _reached(found, _target(gap), gap.surgery.side):
         return Reason("closing.target_reached", {"side": gap.surgery.side})
     return None if gap.lifts else Reason("closing.no_one_sided_lift")
 
@@ -192,6 +192,13 @@ def _target(gap: GapToClose) -> LogRatio:
         return 0.0
     wanted = log(gap.surgery.target)
     return wanted if gap.surgery.side == "right" else -wanted
+
+
+def _reached(found: SidePosterior, target: LogRatio, side: LimbSide) -> bool:
+    """Whether an operated side is not, more likely than not, short of its target by what is worth acting on."""
+    short, t = found.smallest_worthwhile, found.distribution
+    lacking = t.below(target - short) if side == "right" else t.above(target + short)
+    return lacking < WORTH_A_PLAN
 
 
 def _lagging(found: SidePosterior, target: LogRatio) -> LimbSide:

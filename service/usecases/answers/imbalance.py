@@ -290,8 +290,11 @@ class _Comparing:
         silent = [lift for lift in self._asked_lifts if not lift.effort_known]
         if silent:
             lift = max(silent, key=lambda one: (one.visit_count, one.exercise.exercise_id))
-            side = lift.silent_side or "weaker"
-            return Reason("sides.ask_effort_check", {"exercise": lift.exercise.name, "side": side})
+            if lift.silent_side is None:
+                return Reason("sides.ask_reserve", {"exercise": lift.exercise.name})
+            return Reason(
+                "sides.ask_effort_check", {"exercise": lift.exercise.name, "side": lift.silent_side}
+            )
         nameless = [
             history.exercise.name
             for _, history in sorted(self.histories.by_exercise.items())

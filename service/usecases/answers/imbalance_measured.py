@@ -60,9 +60,7 @@ def measured_gaps(situation: Situation, prior_sd: dict[str, LogRatio]) -> Measur
     girths: list[MeasuredGap] = []
     for site, visits in sorted(sites.items()):
         for corrected in (False, True):
-            found = readings_of_visits(
-                visits, errors[site], corrected=corrected, prior_sd=prior_sd.get(site, 0.05)
-            )
+            found = readings_of_visits(visits, errors[site], corrected=corrected, prior_sd=prior_sd[site])
             if found:
                 girths.append(MeasuredGap(site, found, SIZE_WALK, corrected, errors[site].share))
     motions, silent = _motions(situation)

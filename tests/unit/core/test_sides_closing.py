@@ -121,6 +121,8 @@ def test_other_lifts_are_only_levelled() -> None:
         (gap(-0.3, surgery=Surgery("right")), "closing.clinicians_target_needed"),
         (gap(-0.3, surgery=Surgery("left")), "closing.clinicians_target_needed"),
         (gap(-0.3, surgery=Surgery("right", 0.7)), "closing.target_reached"),
+        (gap(-0.3, surgery=Surgery("right", 0.76)), "closing.target_reached"),
+        (gap(-0.3, surgery=Surgery("left", 0.9)), "closing.target_reached"),
         (gap(-0.3, closed_by_gate=True), "closing.clearance_required"),
         (gap(-0.3, lifts=()), "closing.no_one_sided_lift"),
         (gap(-0.3, kind="joint_motion"), "closing.not_by_sets"),
