@@ -192,9 +192,15 @@ def readings_of_visits(
     Area goes with the square of the girth; [Martin1990]_ for the correction.
     """
     told = [one for one in _sift(visits, error.share) if all(one.logs[limb] for limb in LIMBS)]
-    wanted = [one for one in told if not corrected or set(one.visit.skinfolds_cm) == set(LIMBS)]
+    wanted = [one for one in told if not corrected or all(_lean(one, limb) > 0.0 for limb in LIMBS)]
     found = (_reading(one, error, corrected) for one in wanted)
     return tuple(one for one in found if abs(one.t) <= _possible(one, prior_sd))
+
+
+def _lean(one: _Sifted, limb: Limb) -> Centimetres:
+    """Return what a fold leaves of a side's smallest girth; nothing where no fold was measured, or an impossible one."""
+    fold = one.visit.skinfolds_cm.get(limb)
+    return 0.0 if fold is None else exp(min(one.logs[limb])) - pi * fold
 
 
 def _possible(reading: SideReading, prior_sd: LogRatio) -> LogRatio:

@@ -159,3 +159,10 @@ def test_a_tape_at_an_unknown_fold_is_told_on_one_side_only_as_plain() -> None:
     assert (
         readings_of_visits([visit([36.0], [36.0], skinfolds_cm={"left": 1.0})], SKILLED, corrected=True) == ()
     )
+
+
+def test_a_fold_that_leaves_nothing_of_a_limb_is_no_fold() -> None:
+    """Millimetres told as centimetres."""
+    folds = {"left": 12.0, "right": 11.0}
+    assert readings_of_visits([visit([36.0], [36.0], skinfolds_cm=folds)], SKILLED, corrected=True) == ()
+    assert len(readings_of_visits([visit([36.0], [36.0], skinfolds_cm=folds)], SKILLED)) == 1
