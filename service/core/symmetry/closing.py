@@ -48,6 +48,9 @@ CHECK_WEEKS = 3
 CLOSED_BY_EQUAL_SETS: Mapping[SideKind, tuple[Share, Share]] = {
     "strength": (0.5, 0.25), "endurance": (0.5, 0.25), "size": (0.1, 0.1),
 }  # fmt: skip
+#: A gap that outlived so many visits is not closing by what is done already: of it equal sets close less. (judgement)
+SETTLED_VISITS = 6
+CLOSED_WHERE_SETTLED: tuple[Share, Share] = (0.2, 0.2)
 #: What one more weekly set adds to the log strength of its side, a week: trained lifters gain some 0.0005 in
 #: all (judgement); and to the log area, from the slope of growth on root sets at about ten sets, 0.0011
 #: (sd 0.0008) / (2 sqrt 10) [Pelland2025]_ (from memory).
@@ -282,7 +285,7 @@ def forecast_gap(
     """
     lead = copysign(1.0, found.t.value - target)
     gap, spread = lead * (found.t.value - target), found.t.sd**2
-    closed, closed_sd = CLOSED_BY_EQUAL_SETS[quality]
+    closed, closed_sd = _closed_share(found, quality)
     share = min(weeks / RECHECK_WEEKS, 1.0)
     closed, closed_sd = closed * share, closed_sd * share
     crossing, crossing_sd = CROSS_EDUCATION[quality]
@@ -293,6 +296,17 @@ def forecast_gap(
     variance += amount**2 * (kept**2 * gain_sd**2 + crossing_sd**2 * (gain**2 + gain_sd**2))
     variance += WALK[quality] ** 2 * weeks
     return _estimate(target + lead * mean, sqrt(variance), mass)
+
+
+def _closed_share(found: SidePosterior, quality: SideKind) -> tuple[Share, Share]:
+    """Return mean and sd of the share of a gap that equal sets close by the recheck."""
+    usual = CLOSED_BY_EQUAL_SETS[quality]
+    return min(usual, CLOSED_WHERE_SETTLED) if settled(found) else usual
+
+
+def settled(found: SidePosterior) -> bool:
+    """Whether the gap has outlived some visits of training as it is."""
+    return found.basis.observation_count >= SETTLED_VISITS
 
 
 def forecast_without_plan(
@@ -325,19 +339,22 @@ def _told(
         stop_after=RECHECKS * recheck,
         done_below=DONE_BELOW,
         target=target,
-        reasons=_why(gap.quality, lagging, extra),
+        reasons=_why(gap, lagging, extra),
         cautions=tuple(cautions),
     )
 
 
-def _why(quality: SideKind, lagging: LimbSide, extra: int) -> tuple[Reason, ...]:
+def _why(gap: GapToClose, lagging: LimbSide, extra: int) -> tuple[Reason, ...]:
     sides = {"lagging": lagging, "leading": other_side(lagging)}
     volume = (
         Reason("closing.more_sets", {**sides, "extra": extra})
         if extra
         else Reason("closing.equal_sets", {**sides, "weeks_from": 4, "weeks_to": 8})
     )
+    reasons = [volume, Reason("closing.order", sides)]
+    if gap.quality != "size":
+        reasons.append(Reason("closing.effort_check", {**sides, "weeks": CHECK_WEEKS}))
+    if gap.quality == "size" or settled(gap.posterior):
+        reasons.append(Reason("closing.slow", {"weeks": RECHECK_WEEKS}))
     stop = {**sides, "done": 100.0 * DONE_BELOW, "weeks": RECHECKS * RECHECK_WEEKS}
-    order = (Reason("closing.order", sides),)
-    check = () if quality == "size" else (Reason("closing.effort_check", {**sides, "weeks": CHECK_WEEKS}),)
-    return volume, *order, *check, Reason("closing.stop", stop)
+    return (*reasons, Reason("closing.stop", stop))

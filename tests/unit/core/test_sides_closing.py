@@ -28,9 +28,11 @@ RAISE = ClosingLift("one-arm-raise", 4.0, 4.0, {"deltoid-anterior": 0.8})
 DOSE = RegionDose(8.0, 8.0, 1.2)
 
 
-def found(t: float, sd: float = 0.015, known: bool = True, kind: SideKind = "strength") -> SidePosterior:
+def found(
+    t: float, sd: float = 0.015, known: bool = True, kind: SideKind = "strength", visits: int = 4
+) -> SidePosterior:
     wide = SidePrior(sd=1.0)
-    return side_posterior([SideReading("press", kind, t, sd**2, 8, effort_known=known)], prior=wide)
+    return side_posterior([SideReading("press", kind, t, sd**2, visits, effort_known=known)], prior=wide)
 
 
 def gap(t: float = -0.10, kind: SideKind = "strength", **more: Any) -> GapToClose:
@@ -140,12 +142,13 @@ def test_a_clinicians_target_opens_the_plan_of_an_operated_side_towards_it() -> 
     assert "closing.within_clearance" in {c.code for c in plan.cautions}
 
 
-def test_the_forecast_agrees_with_drawing_every_unknown() -> None:
+@pytest.mark.parametrize(("visits", "share"), [(4, (0.5, 0.25)), (12, (0.2, 0.2))])
+def test_the_forecast_agrees_with_drawing_every_unknown(visits: int, share: tuple[float, float]) -> None:
     """Moments against 400,000 draws of gap, share closed, gain, crossing over and walk."""
-    now, rng = found(-0.12, 0.02), np.random.default_rng(5)
+    now, rng = found(-0.12, 0.02, visits=visits), np.random.default_rng(5)
     draws = 400_000
     t = rng.normal(now.t.value, now.t.sd, draws)
-    closed = rng.normal(*closing.CLOSED_BY_EQUAL_SETS["strength"], draws)
+    closed = rng.normal(*share, draws)
     gain = rng.normal(*closing.GAIN_PER_SET["strength"], draws)
     crossing = rng.normal(*closing.CROSS_EDUCATION["strength"], draws)
     walk = rng.normal(0.0, closing.WALK["strength"] * sqrt(6.0), draws)
@@ -154,6 +157,13 @@ def test_the_forecast_agrees_with_drawing_every_unknown() -> None:
     assert told.value == pytest.approx(then.mean(), abs=3e-4)
     assert told.sd == pytest.approx(then.std(), rel=0.01)
     assert told.interval.kind == "prediction"
+
+
+def test_a_gap_that_has_stood_for_many_visits_is_not_said_to_close_soon() -> None:
+    fresh, old = (planned(gap(posterior=found(-0.12, visits=n))) for n in (3, 20))
+    assert old.forecast.value < fresh.forecast.value < 0.0
+    assert "closing.slow" in {r.code for r in old.reasons}
+    assert "closing.slow" not in {r.code for r in fresh.reasons}
 
 
 def test_crossing_over_takes_from_what_more_sets_close() -> None:
