@@ -1,4 +1,4 @@
-"""An answer as the service gave it for an invented athlete; a test holds the two together. Three indices of all are shown."""
+"""An answer as the service gave it for an invented athlete, with three of its indices; a test keeps it so."""
 
 from service.usecases.documents import Document
 
