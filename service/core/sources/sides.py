@@ -16,11 +16,11 @@ WORKS: tuple[Source, ...] = (
     ),
     Source(
         key="Jamaiyah2008",
-        title="Reliability, technical error of measurements and validity of length and weight measurements "
-        "in the elderly",
+        title="Reliability and technical error of calf circumference and mid-half arm span measurements for "
+        "nutritional status assessment of elderly persons in Malaysia",
         authors="Jamaiyah H, Geeta A, Safiza MN, et al.",
         year=2008,
-        where="Malaysian study of 130 elderly people; title and place from memory",
+        where="Malaysian Journal of Nutrition 14(2):137-150; title and place from memory",
         provenance="read_secondary",
         note="Calf girth, one examiner twice: limits of agreement +-0.5 cm, mean difference 0.",
     ),
@@ -66,10 +66,11 @@ WORKS: tuple[Source, ...] = (
     ),
     Source(
         key="Bettariga2022",
-        title="Reduction of inter-limb asymmetry by training: a systematic review",
-        authors="Bettariga F, Turner A, Maloney S, Maestroni L, Jarvis P, Bishop C",
+        title="The effects of training interventions on interlimb asymmetries: a systematic review with "
+        "meta-analysis",
+        authors="Bettariga F, Turner A, Maloney S, et al.",
         year=2022,
-        where="Strength and Conditioning Journal; title a description",
+        where="Strength and Conditioning Journal 44(5):69-86; title and place from memory",
         provenance="read_secondary",
         note="Abstract: small to moderate reductions, by training one side at a time or both at once.",
     ),
