@@ -150,3 +150,20 @@ def test_a_lift_with_nothing_but_warm_ups_has_no_gap_and_breaks_nothing() -> Non
     assert list(side_rows(replayed, load_catalogue())) == []
     assert [bool(cells[1]) for cells in prediction_rows(replayed, 2)] == [False, True]
     assert all(len(cells) == len(CAPABILITY_COLUMNS) for cells in capability_rows(replayed))
+
+
+_OTHER = {"left": "right", "right": "left"}
+
+
+@settings(max_examples=15, deadline=None)
+@given(seed=st.integers(0, 400))
+def test_sides_swapped_in_every_row_negate_every_gap_told(seed: int) -> None:
+    rows, book = _log(seed), LiftBook(load_catalogue())
+    turned = [replace(row, side=_OTHER.get(row.side, row.side)) for row in rows]
+    here, there = (list(side_rows(replay(told, book), load_catalogue())) for told in (rows, turned))
+    assert len(here) == len(there)
+    for one, other in zip(here, there, strict=True):
+        assert other[:3] == one[:3]
+        t, sd, q025, q10, q90, q975, right, beyond = map(float, one[3:])
+        mirrored = (-t, sd, -q975, -q90, -q10, -q025, 1.0 - right, beyond)
+        assert tuple(map(float, other[3:])) == pytest.approx(mirrored, abs=1.5e-5)

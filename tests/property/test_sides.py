@@ -4,7 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.core.symmetry.posterior import SideReading, condition, side_posterior
+from service.core.symmetry.decisions import side_posterior
+from service.core.symmetry.posterior import SideReading, condition
 
 pytestmark = pytest.mark.quick
 

@@ -1,9 +1,10 @@
-"""``python -m tests.simulation write|score|table``: simulated logs with their truth, and how good predictions were."""
+"""``python -m tests.simulation write|score|table|sides``: simulated logs with their truth, and how good predictions were."""
 
 import argparse
 import sys
 from pathlib import Path
 
+from tests.simulation import sided_table
 from tests.simulation.baseline import predict
 from tests.simulation.constants import PRESETS
 from tests.simulation.families import FAMILIES
@@ -45,7 +46,14 @@ def main() -> None:
     table.add_argument("--athletes", type=int, default=60)
     table.add_argument("--seed", type=int, default=20)
     table.add_argument("--out", type=Path, default=Path(__file__).with_name("results.md"))
+    sides = commands.add_parser("sides", help="judge invented lifters' sides and write the table")
+    sides.add_argument("--lifters", type=int, default=400)
+    sides.add_argument("--seed", type=int, default=20)
+    sides.add_argument("--out", type=Path, default=Path(__file__).with_name("sided.md"))
     arguments = parser.parse_args()
+    if arguments.command == "sides":
+        sided_table.regenerate(arguments.out, arguments.lifters, arguments.seed)
+        return
     if arguments.command == "table":
         regenerate(arguments.out, arguments.athletes, arguments.seed)
         return

@@ -17,15 +17,11 @@ from scipy.special import chdtri, ndtr, stdtr, stdtrit
 
 from service.core.errors import OutsideValidity, TooFewObservations
 from service.core.estimates import DEFAULT_MASS, Estimate, Interval
+from service.core.symmetry.decisions import AHEAD_PROBABILITY, BEYOND_PROBABILITY, MOST_VISITS
 from service.core.symmetry.index_catalogue import Side
 from service.core.symmetry.indices import TrialDefinition, minimal_detectable_change
-from service.core.symmetry.posterior import (
-    AHEAD_PROBABILITY,
-    BEYOND_PROBABILITY,
-    MOST_VISITS,
-    Mixture,
-    SidePrior,
-)
+from service.core.symmetry.mixture import Mixture
+from service.core.symmetry.posterior import SidePrior
 from service.core.units import LogRatio, Share
 
 Summary = Literal["geometric_mean_of_trials", "mean_of_trials", "best_of_trials"]

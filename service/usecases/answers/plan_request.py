@@ -17,7 +17,7 @@ from service.core.planning import (
     RuledOut,
 )
 from service.core.progression.breaks import return_band
-from service.core.symmetry.posterior import AHEAD_PROBABILITY
+from service.core.symmetry.decisions import AHEAD_PROBABILITY
 from service.core.tolerance.cautions import Person
 from service.core.tolerance.pain import PainDecision
 from service.core.units import Days, Seconds, Share

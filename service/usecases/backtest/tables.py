@@ -10,8 +10,9 @@ from service.catalogue.catalogue import Catalogue
 from service.core.capability import CapabilityForecast, Side
 from service.core.capability.forecasting import forecast, side_gap
 from service.core.errors import TooFewObservations
+from service.core.symmetry.decisions import SMALLEST_WORTHWHILE
+from service.core.symmetry.mixture import Mixture
 from service.core.symmetry.posterior import (
-    Mixture,
     SidePrior,
     SideReading,
     pool_readings,
@@ -129,7 +130,7 @@ def _directly_trained(lift: Lift, catalogue: Catalogue) -> dict[str, None]:
 
 def _side_cells(posterior: Mixture) -> Row:
     mean, sd = posterior.mean(), posterior.sd()
-    beyond = posterior.above(_FIVE_PERCENT) + 1.0 - posterior.above(-_FIVE_PERCENT)
+    beyond = posterior.beyond(SMALLEST_WORTHWHILE)
     quantiles = (_quantile(posterior, p) for p in (0.025, 0.1, 0.9, 0.975))
     return tuple(f"{value:.5f}" for value in (mean, sd, *quantiles, posterior.above(0.0), beyond))
 

@@ -77,6 +77,14 @@ class Procedure(Record, frozen=True, kw_only=True):
     side: BodySide = "both"
 
 
+class SideTarget(Record, frozen=True, kw_only=True):
+    """What a clinician wants of an operated side: so many per cent of the other side. [%]"""
+
+    region: str
+    side: Literal["left", "right"]
+    percent_of_other_side: float
+
+
 class Clearance(Record, frozen=True, kw_only=True):
     """A licensed clinician's word that opens a closed plan, with its limits."""
 
@@ -87,6 +95,7 @@ class Clearance(Record, frozen=True, kw_only=True):
     joint_limits: list[JointLimit] = []
     min_reps_in_reserve: float | None = None
     load_cap: Mass | None = None
+    side_targets: list[SideTarget] = []
 
 
 class Screening(Record, frozen=True, kw_only=True):

@@ -1,6 +1,6 @@
 """Athletes, groups, consents and screenings on the wire."""
 
-from typing import Annotated
+from typing import Annotated, Literal
 from uuid import UUID
 
 from pydantic import Field
@@ -17,6 +17,7 @@ from service.usecases.records.people import (
 from service.web.schemas.base import (
     A_NUMBER,
     A_WHOLE_NUMBER,
+    THREE_DECIMALS,
     Day,
     Degrees,
     Flag,
@@ -113,6 +114,17 @@ class Procedure(Schema):
     """Which side."""
 
 
+class SideTarget(Schema):
+    """What a clinician wants of an operated side."""
+
+    region: Label
+    """The region, as the procedure names it."""
+    side: Literal["left", "right"]
+    """The operated side."""
+    percent_of_other_side: Annotated[float, Field(ge=10, le=200), A_NUMBER, THREE_DECIMALS]
+    """How strong it is to be, of the other side. [%]"""
+
+
 class Clearance(Schema):
     """A licensed clinician's word that opens closed plans, with its limits."""
 
@@ -130,6 +142,8 @@ class Clearance(Schema):
     """The least repetitions in reserve that every set must keep."""
     load_cap: Mass | None = None
     """The greatest load of any set."""
+    side_targets: Annotated[list[SideTarget], Field(max_length=20)] = []
+    """What the clinician wants of operated sides; without one for each operated region no gap there gets a closing plan."""
 
 
 class ScreeningInput(Schema):

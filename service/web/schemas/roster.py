@@ -44,13 +44,16 @@ _VOLUME = (
     _of_item("unspecified_side_share", "Share from one-sided lifts without a side."),
 )
 _IMBALANCE = (
-    _of_item("kind", "`strength` or `size`."),
-    _of_item("scope", "`exercise`, `muscle` or `site`."),
+    _of_item("kind", "`strength`, `endurance`, `size` or `joint_motion`."),
+    _of_item("scope", "`exercise`, `muscle`, `site` or `test`."),
     _of_item("exercise_id", "The lift."),
     _of_item("muscle_id", "The muscle whose lifts are pooled."),
     _of_item("site", "Where the tape lay."),
+    _of_item("corrected", "Whether skin and fat are taken off the girth."),
+    _of_item("test", "The joint-motion test."),
     _of_item("state", "What can be said."),
     *estimate_columns("t", "ln(right / left).", "item", "t"),
+    *estimate_columns("difference", "Of joint motion: right less left.", "item", "difference"),
     _of_item("p_right_ahead", "Probability that the right side is ahead."),
     _of_item("p_beyond", "Probability that the difference is larger than `smallest_worthwhile`."),
     _of_item("smallest_worthwhile", "|t| below which a difference is not worth acting on."),

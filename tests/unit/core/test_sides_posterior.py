@@ -7,16 +7,16 @@ import pytest
 from scipy import integrate, stats
 
 from service.core.errors import MixedInputs, OutsideValidity, TooFewObservations
+from service.core.symmetry.decisions import side_posterior
+from service.core.symmetry.following import join_visits
 from service.core.symmetry.posterior import (
     AFTER_INJURY,
     BETWEEN_EXERCISES_SCALE,
     POPULATION,
     SidePrior,
     SideReading,
-    combine_visits,
     condition,
     reading_from_posterior,
-    side_posterior,
 )
 
 pytestmark = pytest.mark.quick
@@ -88,7 +88,7 @@ def test_every_answer_says_that_a_gap_is_a_measurement() -> None:
 
 
 def test_an_extreme_reading_is_expected_to_shrink_without_training() -> None:
-    found = side_posterior([reading(0.12, 0.05, visits=1)])
+    found = side_posterior([reading(0.12, POPULATION.sd, visits=1)])
     assert found.expected_next_reading.value == pytest.approx(0.06)
     assert found.expected_next_reading.interval.kind == "prediction"
     assert found.expected_next_reading.sd > found.t.sd
@@ -122,11 +122,13 @@ def test_a_filters_posterior_gives_back_the_reading_that_made_it() -> None:
 
 
 def test_visits_of_one_exercise_are_joined_by_precision() -> None:
-    joined = combine_visits([reading(0.04, 0.02, visits=1), reading(0.10, 0.04, visits=1, newest_day=9.0)])
+    visits = [reading(0.04, 0.02, visits=1), reading(0.10, 0.04, visits=1, newest_day=9.0)]
+    joined = join_visits(visits, 9.0, 0.0)
     assert joined.t == pytest.approx((0.04 * 4 + 0.10) / 5)
+    assert joined.variance == pytest.approx(1.0 / (1.0 / 0.02**2 + 1.0 / 0.04**2))
     assert (joined.visit_count, joined.newest_day) == (2, 9.0)
     with pytest.raises(MixedInputs):
-        combine_visits([reading(0.1, 0.1, "a"), reading(0.1, 0.1, "b")])
+        join_visits([reading(0.1, 0.1, "a"), reading(0.1, 0.1, "b")], 9.0, 0.0)
 
 
 def test_strength_and_size_and_two_girth_sites_are_never_mixed() -> None:
