@@ -5,8 +5,10 @@ from typing import Annotated, Any, Literal
 from fastapi import APIRouter, Query, Response
 
 from service.core.estimates import DEFAULT_MASS
+from service.reports.imbalance_chart import draw_imbalance
 from service.usecases import errors as refused
 from service.usecases.answers.imbalance import ImbalanceQuestion, answer_imbalance
+from service.web.charts import JSON, SVG, AcceptHeader, FormatAsked, chart_if_asked, chart_success
 from service.web.operation import Operation, Success, declare
 from service.web.parameters import (
     AcceptLanguage,
@@ -91,7 +93,8 @@ _OPERATION = Operation(
         "never mixed, nor two girth sites, and a girth is never told as a muscle. Where one side's reserve was not told "
         "within three weeks, the state is `undetermined`: equal repetitions may hide a gap. A difference is a "
         "measurement with uncertainty and says nothing about injury. Dominant and involved side come from the athlete's "
-        "record unless given. Safe to repeat; revalidate with If-None-Match."
+        "record unless given. As a chart (`format=svg`) the comparisons are balance beams: left side left, right "
+        "side right, the pivot at equality. Safe to repeat; revalidate with If-None-Match."
     ),
     scope="answer:read",
     errors=(
@@ -100,6 +103,7 @@ _OPERATION = Operation(
         refused.UnknownReference,
         refused.BehindPosition,
     ),
+    produces=(JSON, SVG),
     successes=(
         Success(
             200,
@@ -108,6 +112,7 @@ _OPERATION = Operation(
             examples={"press": {"value": _SHOWN}},
             headers=("ETag", "Content-Language", "Cache-Control", "Vary"),
         ),
+        chart_success("The comparisons as balance beams.", draw_imbalance(_SHOWN)),
         Success(304, "The answer that the client holds still stands.", headers=("ETag",)),
     ),
 )
@@ -143,6 +148,8 @@ def router() -> APIRouter:
         min_position: MinPosition = None,
         if_none_match: IfNoneMatchHeader = None,
         accept_language: AcceptLanguage = None,
+        format: FormatAsked = None,
+        accept: AcceptHeader = None,
     ) -> Response:
         question = ImbalanceQuestion(
             exercise_id, muscle_id, dominant_side, involved_side, as_of, mass, detail == "full", min_position
@@ -153,6 +160,7 @@ def router() -> APIRouter:
         }  # fmt: skip
         with services.read(caller) as (work, book):
             answer = answer_imbalance(work, book, services.texts, athlete_id, question)
-        return answer_response(answer, if_none_match=if_none_match, asked=asked)
+        chart = chart_if_asked(format, accept, draw_imbalance)
+        return answer_response(answer, if_none_match=if_none_match, asked=asked, chart=chart)
 
     return made
