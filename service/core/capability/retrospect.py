@@ -6,7 +6,7 @@ curve is off by is wrong on every day alike, and strength wanders: a change betw
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -50,8 +50,8 @@ Array = NDArray[np.float64]
 #: whose strength itself rises steadily.
 LOOKING_BACK: Final = table_of(
     [
-        replace(USUAL, own_day_sd=0.045),
-        replace(NOVICE, own_day_sd=0.045, strength_walk=0.008, drift_walk=0.001),
+        replace(USUAL, own_day_sd=0.045, gap_walk=0.006),
+        replace(NOVICE, own_day_sd=0.045, gap_walk=0.006, strength_walk=0.008, drift_walk=0.001),
     ]
 )
 
@@ -137,6 +137,11 @@ class Line:
     shared_covariance: Array
     novice: float
 
+    def prior_change_variance(self, weeks: float) -> float:
+        """Return the variance of a change over so many weeks before any set is seen, the log being young. [1]"""
+        parts = [_walked(LOOKING_BACK[h], weeks) for h in range(len(LOOKING_BACK))]
+        return float((1.0 - self.novice) * parts[0] + self.novice * parts[-1])
+
 
 class Retrospect:
     """An athlete's states after each of some sessions, to look back from the last."""
@@ -203,6 +208,12 @@ class Retrospect:
             ]
             found.append(smooth_jointly(passages, *_held(self.end, h, number, used)))
         return days, found
+
+
+def _walked(constants: Any, weeks: float) -> float:
+    faded = (1.0 - np.exp(-constants.fading * weeks)) / constants.fading
+    gains = constants.trend_sd**2 + constants.drift_sd**2
+    return float(constants.strength_walk**2 * weeks + gains * faded**2)
 
 
 def _has_trained(state: AthleteState, number: int) -> bool:

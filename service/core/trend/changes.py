@@ -16,6 +16,8 @@ from service.core.units import Days, LogRatio, Share
 Array = NDArray[np.float64]
 #: Variance below which a change is taken for known: no divisor may be zero. [1]
 _LEAST_VARIANCE = 1e-12
+#: Spread between the lifts of one muscle in how they change over eight weeks (judgement). [1]
+BETWEEN_LIFTS_SD: Final[LogRatio] = 0.015
 #: Doubt about a change that begins with the log itself, and how soon it halves (judgement). [1], [d]
 SETTLING_SD: Final[LogRatio] = 0.035
 SETTLING_HALVES: Final[Days] = 28.0
@@ -135,10 +137,15 @@ def _common(changes: Sequence[Change], h: int, between_lifts_sd: LogRatio) -> tu
 
 
 def settled(change: Change, log_age: Days) -> Change:
-    """Return a change with the doubt of a young log added; ``log_age`` is how long the lift was logged before it. [d]
+    """Return a change with the doubt of a young log added; ``log_age`` is how long the lift was logged before it. [d]"""
+    return replace(change, variances=change.variances + settling_variance(log_age))
+
+
+def settling_variance(log_age: Days) -> float:
+    """Return the variance that a young log adds to a change. [1]
 
     In the first weeks it is still being learnt how someone reports, where their sets stop and how many repetitions a
     load allows. All of that moves with the loads and looks like strength.
     """
-    doubt = SETTLING_SD * 0.5 ** (max(log_age, 0.0) / SETTLING_HALVES)
-    return replace(change, variances=change.variances + doubt * doubt)
+    doubt: float = SETTLING_SD * 0.5 ** (max(log_age, 0.0) / SETTLING_HALVES)
+    return doubt * doubt

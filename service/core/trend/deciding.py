@@ -18,8 +18,6 @@ State = Literal["progress", "stall", "regression", "not_decided"]
 WORTHWHILE: Final[LogRatio] = 0.02
 #: Chance that a state must have to be called. (judgement)
 DECIDED: Final[Share] = 0.80
-#: A regression needs more: few are real, and what follows from one is less training. (judgement)
-DECIDED_REGRESSION: Final[Share] = 0.90
 #: Weight of the hypothesis that the lift is still being learnt from which the answer says so. (judgement)
 LEARNING: Final[Share] = 0.5
 
@@ -74,7 +72,7 @@ def decide_trend(
 def _state(rose: Share, fell: Share, held: Share) -> State:
     if rose >= DECIDED:
         return "progress"
-    if fell >= DECIDED_REGRESSION:
+    if fell >= DECIDED:
         return "regression"
     return "stall" if held >= DECIDED else "not_decided"
 

@@ -28,7 +28,7 @@ RARE_ATHLETE_DAYS: Final[Days] = 10.5
 class Visited:
     """One session of a lift: its day, and under which range and at which station its working sets were done.
 
-    A session may hold several of either.
+    A session may hold several of either; none where that was not told, as of a tested maximum, which stands with any.
     """
 
     day: Days
@@ -65,15 +65,20 @@ def comparable_stretch(
 
 
 def _alike(window: Sequence[Visited]) -> tuple[list[Visited], list[Reason]]:
-    newest = window[-1]
+    station = next((one.stations for one in reversed(window) if one.stations), frozenset())
+    at_station = [one for one in window if _agree(one.stations, station)]
+    depth = next((one.ranges for one in reversed(at_station) if one.ranges), frozenset())
+    alike = [one for one in at_station if _agree(one.ranges, depth)]
     reasons = []
-    at_station = [one for one in window if one.stations & newest.stations]
     if len(at_station) < len(window):
         reasons.append(Reason("trend.new_station", {"sessions": len(window) - len(at_station)}))
-    alike = [one for one in at_station if one.ranges & newest.ranges]
     if len(alike) < len(at_station):
         reasons.append(Reason("trend.depth_changed", {"sessions": len(at_station) - len(alike)}))
     return alike, reasons
+
+
+def _agree(some: frozenset[str], others: frozenset[str]) -> bool:
+    return not some or not others or bool(some & others)
 
 
 def _unbroken(alike: Sequence[Visited], athlete_days: Sequence[Days]) -> tuple[list[Visited], list[Reason]]:

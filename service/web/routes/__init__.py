@@ -19,6 +19,7 @@ from service.web.routes import (
     roster,
     service,
     sessions,
+    trends,
     volume,
 )
 
@@ -41,6 +42,7 @@ def all_routers() -> list[tuple[APIRouter, str]]:
         capability,
         next_set,
         calibration,
+        trends,
         roster,
         sessions,
     )
