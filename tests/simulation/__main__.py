@@ -1,4 +1,4 @@
-"""``python -m tests.simulation write|score|table``: simulated logs with their truth, and how good predictions were."""
+"""``python -m tests.simulation write|score|table|trends``: simulated logs with their truth, and how good predictions were."""
 
 import argparse
 import sys
@@ -10,6 +10,7 @@ from tests.simulation.families import FAMILIES
 from tests.simulation.files import write_predictions, write_world
 from tests.simulation.report import as_text, score_directory
 from tests.simulation.table import regenerate
+from tests.simulation.trends import regenerate as tell_trends
 from tests.simulation.worlds import DIFFICULTIES, simulate
 
 
@@ -45,7 +46,14 @@ def main() -> None:
     table.add_argument("--athletes", type=int, default=60)
     table.add_argument("--seed", type=int, default=20)
     table.add_argument("--out", type=Path, default=Path(__file__).with_name("results.md"))
+    trends = commands.add_parser("trends", help="tell trends of simulated athletes and write their table")
+    trends.add_argument("--athletes", type=int, default=60)
+    trends.add_argument("--seed", type=int, default=20)
+    trends.add_argument("--out", type=Path, default=Path(__file__).with_name("trends.md"))
     arguments = parser.parse_args()
+    if arguments.command == "trends":
+        tell_trends(arguments.out, arguments.athletes, arguments.seed)
+        return
     if arguments.command == "table":
         regenerate(arguments.out, arguments.athletes, arguments.seed)
         return
