@@ -119,6 +119,30 @@ def test_another_gyms_machine_is_not_joined(lifter: Callable[..., Lifter]) -> No
     assert "trend_new_station" in codes(item["reasons"])
 
 
+def test_levels_of_another_gym_are_a_line_of_their_own(lifter: Callable[..., Lifter]) -> None:
+    """Scenario 11: 20 sessions of level 7 x 10, then a new gym."""
+    labels = [str(number) for number in range(1, 16)]
+    stack = [{"kind": "levels", "name": "Old machine", "station": "chest-press", "labels": labels}]
+    person = lifter(stack)
+    other = person.site_with(stack)
+
+    def presses(day: float, level: str, site: str) -> None:
+        body = person.did(
+            "machine-chest-press", day, 0, 10, reps_in_reserve=2, level=level, load_basis="level"
+        )
+        del body["load"]
+        person.sends({**body, "session_id": person.visits(day, site)})
+
+    for day in range(50, 10, -2):
+        presses(day, "7", person.site)
+    for day in (7, 4, 1):
+        presses(day, "4", other)
+    item = only(asked(person, "machine-chest-press"))
+    assert item["sessions"] == 3
+    assert item["state"] != "regression"
+    assert "trend_new_station" in codes(item["reasons"])
+
+
 def test_tests_five_weeks_apart_are_too_rare_and_no_plateau(lifter: Callable[..., Lifter]) -> None:
     person = lifter(BAR_AND_PLATES)
     for days, load in ((80, 100), (45, 110), (10, 119)):

@@ -2,10 +2,11 @@
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from service.core.capability import Line, Retrospect, SessionEvidence, SetEvidence, Side
+from service.core.estimates import Reason
 from service.core.trend import Change, Stretch, Visited, change_between, comparable_stretch, settled
 from service.core.units import Days, mass_to_kg
 from service.usecases.answers.history import (
@@ -137,11 +138,33 @@ class TrendLog:
             for series, days in by_series.items()
         }
 
+    def series_of(self, history: ExerciseHistory) -> str:
+        """Return the series of a lift's newest set: a stack's levels at one station are a series of their own."""
+        return self._newest.get(history.exercise.exercise_id, history.series)
+
+    @cached_property
+    def _newest(self) -> dict[str, str]:
+        return {one.exercise_id: one.evidence.series for one in self.done if one.range is not None}
+
     def stretch_of(self, series: str, since: Days | None = None) -> Stretch:
         """Return the sessions of a series that may be compared, from ``since`` on, no earlier than the log's own."""
         after = self.since if since is None else max(since, self.since)
         visits = self._visits.get(series, [])
         return comparable_stretch(visits, self.athlete_days, after, self.situation.now_day)
+
+    def _with_other_stations(self, stretch: Stretch, history: ExerciseHistory) -> Stretch:
+        """Return a stretch that tells of sessions on another station's levels: each has a series of its own."""
+        elsewhere = {
+            one.day
+            for one in self.done
+            if one.exercise_id == history.exercise.exercise_id
+            and one.evidence.series != self.series_of(history)
+            and one.day >= self.since
+        }
+        if not elsewhere:
+            return stretch
+        told = Reason("trend.new_station", {"sessions": len(elsewhere)})
+        return replace(stretch, reasons=(told, *stretch.reasons))
 
     @cached_property
     def sessions(self) -> list[SessionEvidence]:
@@ -168,8 +191,18 @@ class TrendLog:
 
     def trend_of(self, history: ExerciseHistory, side: Side, since: Days | None = None) -> LiftTrend:
         """Return the comparable sessions of a lift and side and the change along them."""
-        series = history.series
-        stretch = self.stretch_of(series, since)
+        key = (history.exercise.exercise_id, side, since)
+        if key not in self._found:
+            self._found[key] = self._trend(history, side, since)
+        return self._found[key]
+
+    @cached_property
+    def _found(self) -> dict[tuple[str, Side, Days | None], LiftTrend]:
+        return {}
+
+    def _trend(self, history: ExerciseHistory, side: Side, since: Days | None) -> LiftTrend:
+        series = self.series_of(history)
+        stretch = self._with_other_stations(self.stretch_of(series, since), history)
         line = self.back.line(series, side) if stretch.days else None
         count = sum(
             one.evidence.series == series

@@ -81,10 +81,10 @@ def answer_trends(
     Raises what ``read_situation`` raises, and ``UnknownReference`` for a lift or muscle that does not exist.
     """
     _refuse_unknown(book, question)
+    # Without a book no state is read: looking back begins with the window's first set, however long the log is.
     situation = read_situation(
         work,
         athlete_id,
-        book=book,
         as_of=question.as_of,
         purposes=purposes,
         min_position=question.min_position,
@@ -142,7 +142,7 @@ class _Telling:
         return [
             exercise_id
             for exercise_id, history in self.log.histories.by_exercise.items()
-            if self.log.stretch_of(history.series).days
+            if self.log.stretch_of(self.log.series_of(history)).days
             and (wanted is None or wanted & directly_trained(history))
         ]
 
