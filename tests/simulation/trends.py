@@ -4,7 +4,7 @@ import csv
 import io
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from random import Random
 
@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from service.catalogue.loading import load_catalogue
-from service.core.capability import Retrospect, SessionEvidence, Side
+from service.core.capability import Retrospect, SessionEvidence, Side, Training
 from service.core.estimates import Basis
 from service.core.trend import (
     WORTHWHILE,
@@ -71,9 +71,12 @@ class _Followed:
     sessions: Sequence[SessionEvidence]
     sided: frozenset[str]
     truth: Truth
+    training: Training
 
 
-def _train(athlete: Athlete, c: Constants, rng: Random, book: LiftBook, *, falls: bool) -> _Followed | None:
+def _train(
+    athlete: Athlete, c: Constants, rng: Random, book: LiftBook, *, falls: bool, told: bool
+) -> _Followed | None:
     truth: Truth = {}
 
     def watch(day: float) -> None:
@@ -84,7 +87,8 @@ def _train(athlete: Athlete, c: Constants, rng: Random, book: LiftBook, *, falls
                 truth[day, lift.lift.name, side] = strength(athlete, lift, side), endurance(lift, side)
 
     rows = degrade(train(athlete, c, rng, watch), athlete.habit, c, rng)
-    return _Followed(athlete, *_read_back(rows, book), truth) if rows else None
+    training: Training = "unknown" if not told else "novice" if athlete.kind == "novice" else "trained"
+    return _Followed(athlete, *_read_back(rows, book), truth, training) if rows else None
 
 
 def sides_of(lift: LiftTruth) -> tuple[Side, ...]:
@@ -115,7 +119,8 @@ def _at(log: _Followed, until: float, book: LiftBook) -> Iterator[Told]:
     since = until - 7.0 * WEEKS
     before = [one for one in log.sessions if until - _WINDOW_DAYS <= one.day < since]
     window = [one for one in log.sessions if since <= one.day <= until]
-    back = Retrospect(before, window, athlete_model(log.sided, book))
+    model = replace(athlete_model(log.sided, book), training=log.training)
+    back = Retrospect(before, window, model)
     for lift in log.athlete.lifts:
         series = book.find(lift.lift.name).series
         visits = [
@@ -165,7 +170,7 @@ def _true(log: _Followed, lift: str, side: str, day: float, repetitions: float) 
 
 
 def tell_world(
-    athletes: int, seed: int, constants: str = "base", *, weeks: int = 26, planted: bool = False
+    athletes: int, seed: int, constants: str = "base", *, weeks: int = 26, planted: bool = False, told_training: bool = False
 ) -> list[Told]:
     """Return all trends of a world of athletes; the same arguments give the same trends.
 
@@ -176,7 +181,8 @@ def tell_world(
     for number in range(athletes):
         rng = Random(f"trend/{seed}/{constants}/{number}")
         athlete = draw_athlete(rng, c, f"a{number + 1:03d}", weeks)
-        log = _train(athlete, c, rng, book, falls=planted and number < FALLING_SHARE * athletes)
+        falls = planted and number < FALLING_SHARE * athletes
+        log = _train(athlete, c, rng, book, falls=falls, told=told_training)
         told += _trends(log, book) if log is not None else ()
     return told
 
@@ -222,6 +228,8 @@ def score(told: Sequence[Told]) -> dict[str, float]:
 def regenerate(out: Path, athletes: int, seed: int) -> None:
     """Run every world and write the table."""
     worlds = {name: tell_world(athletes, seed, name) for name in PRESETS}
+    for name in PRESETS:
+        worlds[f"{name}, training told"] = tell_world(athletes, seed, name, told_training=True)
     worlds["base, planted regressions"] = tell_world(athletes, seed + 1, "base", planted=True)
     out.write_text("\n".join(_document(worlds, athletes, seed)) + "\n")
 
@@ -237,8 +245,8 @@ def _document(worlds: Mapping[str, Sequence[Told]], athletes: int, seed: int) ->
         f"Regenerate: `python -m tests.simulation trends --athletes {athletes} --seed {seed}` (no database).",
         "",
         "Change over at most eight weeks of the load for the repetitions trained, per lift and side, at windows four weeks",
-        "apart, against the simulator's truth. All athletes are told as of unknown training; 45 % of them are novices and",
-        "returners. *Early* windows end within the first 14 weeks of a log. Logs are degraded as practice degrades them.",
+        "apart, against the simulator's truth. Athletes are told as of unknown training unless said otherwise; 45 % of them",
+        "are novices and returners, the latter told as trained. *Early* windows end within the first 14 weeks of a log. Logs are degraded as practice degrades them.",
         "With planted regressions a third of the athletes lose 0.75 % a week in the last ten weeks.",
         "",
         "| " + " | ".join(header) + " |",
