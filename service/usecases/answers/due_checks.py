@@ -62,7 +62,7 @@ def _all(situation: Situation, histories: Histories) -> Iterator[_Check]:
     yield from _retests(situation)
     yield from _girths(situation)
     for history in histories.by_exercise.values():
-        yield from _effort_of_sides(history, situation)
+        yield from _effort_of_sides(history)
     yield from _test_set(situation, histories)
 
 
@@ -143,14 +143,13 @@ def _girths(situation: Situation) -> Iterator[_Check]:
         yield _Check("girth", day + GIRTH_AFTER, Reason("due.girth", params), {"site": site})
 
 
-def _effort_of_sides(history: ExerciseHistory, situation: Situation) -> Iterator[_Check]:
+def _effort_of_sides(history: ExerciseHistory) -> Iterator[_Check]:
     """Where one side copies the other's repetitions, its last set goes to the same reserve every third week."""
     sets = history.work_sets()
     if history.exercise.laterality != "one_sided" or not any(seen.matched for seen in sets):
         return
     compared = [day for day, both in _told_by_day(sets).items() if both]
-    first = min(seen.date for seen in sets)
-    due = max(compared) + EFFORT_AFTER if compared else min(first + EFFORT_AFTER, situation.local_date)
+    due = max(compared, default=min(seen.date for seen in sets)) + EFFORT_AFTER
     params = {"exercise": history.exercise.name}
     place = {"exercise_id": history.exercise.exercise_id}
     yield _Check("effort_of_sides", due, Reason("due.effort_of_sides", params), place)

@@ -46,8 +46,8 @@ class TrendItem(WithReasons):
     )
     """What the log shows. A stall has to be shown like the others: the absence of a record is `not_decided`."""
     change: Estimate | None = None
-    """Change of the load for the repetitions trained, between the first and last comparable session, in per cent. Absent
-    where too few sessions can be compared; the reasons say why."""
+    """Change of the load for the repetitions trained, between the first and last comparable session, in per cent; where the
+    body is the load, its share included. Absent where too few sessions can be compared; the reasons say why."""
     weekly_change: Estimate | None = None
     """The same for a week, compounded, in per cent."""
     p_progress: Share | None = None
