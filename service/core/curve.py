@@ -35,15 +35,15 @@ class CurvePrior:
     mean_ln_k: float
     sd_ln_k: float
     b: float
-    sd_b: float = 0.4
+    sd_b: float = 0.5
     basis: tuple[str, ...] = ("judgement",)
 
 
 #: Spread of ln k between people and exercises of one class: sqrt(0.18^2 person + 0.15^2 exercise)
 #: (judgement; the spreads of the rows in tests/published/reps_at_percent lie on both sides of it).
 SD_LN_K = 0.235
-#: Bend of the curve, with its spread ``CurvePrior.sd_b`` (judgement, between log-linear and Epley's straight
-#: line).
+#: Bend of the curve, with its spread ``CurvePrior.sd_b`` (judgement): between log-linear, 0, and Epley's straight line, 1;
+#: a line in load, as Brzycki's, has -1 and must stay possible.
 BEND = 0.7
 
 

@@ -58,7 +58,7 @@ class Set:
             edges = [norm.cdf((n - self.reps - more) / CERTAIN.count_sd) for more in (0.0, 1.0)]
             return np.asarray(edges[0] - edges[1])
         reserve = np.maximum(n - self.reps, 0.0)
-        mean = reserve + CERTAIN.bias * (1.0 - np.exp(-0.5 * reserve))
+        mean = (1.0 - CERTAIN.report_share) * reserve + CERTAIN.bias * (1.0 - np.exp(-0.5 * reserve))
         sd = np.sqrt(CERTAIN.report_sd_at_failure**2 + (CERTAIN.report_sd_slope * reserve) ** 2)
         below = norm.cdf((self.told - 0.5 - mean) / sd) if self.told > 0.0 else 0.0
         return np.asarray(norm.cdf((self.told + 0.5 - mean) / sd) - below)
@@ -93,7 +93,7 @@ def filtered(sets: list[Set]) -> Belief:
     mean, cov, h = np.zeros(JOINT_COUNT), np.zeros((JOINT_COUNT, JOINT_COUNT)), np.zeros(JOINT_COUNT)
     join(LOCALS_BOTH, a, b, c, g, p, mean, cov)
     for item in sets:
-        absorb(LOCALS_BOTH, item.row(), item.tired, constants, mean, cov, h)
+        absorb(LOCALS_BOTH, item.row(), item.tired, 0.0, False, constants, mean, cov, h)
     assert mean[BEND] == CURVE_BEND
     two = np.ix_([STRENGTH, LN_K], [STRENGTH, LN_K])
     nodes, weights = np.polynomial.hermite_e.hermegauss(15)

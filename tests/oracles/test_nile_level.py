@@ -72,7 +72,7 @@ def run(flows: NDArray[np.float64]) -> Filtered:
         after, left, evidence, _ = posterior(
             centre, before, MEASURED, 0.0, 1.0, 1.0, 0.0, float(seen), sqrt(NOISE), 0.0, CONSTANTS
         )
-        update(size, joint, joint_cov, h, before, after - centre, left - before, NO_ONE, 1.0)
+        update(size, joint, joint_cov, h, before, after - centre, left - before, NO_ONE, 1.0, 1.0)
         part(LOCALS_BOTH, joint, joint_cov, a, b, c, g, p)
         total += log(evidence)
         means.append(a[STRENGTH])

@@ -102,12 +102,13 @@ def _pick(rng: Random, weights: dict[str, float]) -> str:
 
 def _habit(rng: Random, c: Constants, kind: str) -> Habit:
     return Habit(
-        stop=_pick(rng, {"planned": 0.4, "reserve": 0.45, "failure": 0.15}),
-        reserve=_pick(rng, {"every": 0.3, "half": 0.3, "last": 0.25, "never": 0.15}),
+        stop=_pick(rng, c.stops),
+        reserve=_pick(rng, c.states),
         says_failure=rng.choice((0.9, 0.7, 0.2)),
         halves=rng.random() < c.report.halves,
         reserve_cap=rng.choice((4, 5, 6, 8, 10)),
-        report_share=rng.gauss(*c.report.share) + (0.08 if kind == "novice" else 0.0),
+        report_share=rng.gauss(*c.report.share)
+        + (0.08 if kind == "novice" and not c.report.saturating else 0.0),
         report_offset=rng.gauss(*c.report.offset),
         matches_sides=rng.random() < 0.55,
         second_side_unstated=rng.random() < 0.6,

@@ -16,6 +16,8 @@ class Report:
     noise: float = 0.45
     noise_per_repetition: float = 0.22
     halves: float = 0.15
+    #: A stated reserve of which only the offset is taken off, and less of it the nearer failure is.
+    saturating: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +74,12 @@ class Constants:
     drop_noise: float = 0.12
     gross_errors: float = 0.002
     repeated_rows: float = 0.003
+    stops: dict[str, float] = field(
+        default_factory=lambda: {"planned": 0.4, "reserve": 0.45, "failure": 0.15}
+    )
+    states: dict[str, float] = field(
+        default_factory=lambda: {"every": 0.3, "half": 0.3, "last": 0.25, "never": 0.15}
+    )
     report: Report = field(default_factory=Report)
     fatigue: Fatigue = field(default_factory=Fatigue)
 
@@ -128,4 +136,16 @@ OTHER_CLASSES = replace(
     novice_gain=(0.40, 0.35),
     report=Report(share=(-0.10, 0.12), offset=(0.5, 0.5), noise=0.5, noise_per_repetition=0.18, halves=0.1),
 )
-PRESETS = {one.name: one for one in (BASE, STEADY, ERRATIC, OTHER_CLASSES)}
+#: Everyone stops by feel, and what is said is a repetition or so less than what is left.
+BY_FEEL = replace(
+    BASE,
+    name="by_feel",
+    day_shared=0.030,
+    day_own=0.020,
+    set_noise=0.015,
+    half_gap=0.021,
+    stops={"planned": 0.05, "reserve": 0.80, "failure": 0.15},
+    states={"every": 0.3, "half": 0.5, "last": 0.1, "never": 0.1},
+    report=Report(share=(0.0, 0.0), offset=(0.9, 0.5), noise=0.5, noise_per_repetition=0.28, saturating=True),
+)
+PRESETS = {one.name: one for one in (BASE, STEADY, ERRATIC, OTHER_CLASSES, BY_FEEL)}

@@ -181,7 +181,10 @@ class _Exercise:
     def _felt(self, reserve: float) -> float:
         reserve = max(0.0, reserve)
         noise = self.c.report.noise + self.c.report.noise_per_repetition * reserve
-        return (1.0 - self.habit.report_share) * reserve - self.habit.report_offset + self.rng.gauss(0, noise)
+        offset = self.habit.report_offset
+        if self.c.report.saturating:
+            offset *= 1.0 - math.exp(-0.5 * reserve)
+        return (1.0 - self.habit.report_share) * reserve - offset + self.rng.gauss(0, noise)
 
     def _stop(self, row: SetRow, most: int, number: int, wanted: float, matched: int | None) -> int:
         """Repetitions done, never more than can be."""

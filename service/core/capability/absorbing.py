@@ -8,6 +8,7 @@ from service.core.capability.hub import quadratic, update
 from service.core.capability.layout import (
     BEND,
     BIAS,
+    C_ALIKE,
     C_BOUND_ONLY,
     C_LIKENESS,
     C_LN_LOAD,
@@ -27,6 +28,8 @@ from service.core.capability.layout import (
     HALF_GAP,
     HALF_LN_K,
     LN_K,
+    MATCHED_SILENTLY,
+    NOT_MATCHED,
     OWN_DAY,
     OWN_TIRING,
     SIDE_DAY,
@@ -42,6 +45,7 @@ from service.core.capability.likelihood import (
     MOST_BEND,
     STOPPED,
     TOLD,
+    TOLD_MOST,
     posterior,
     repetitions,
     slopes,
@@ -135,7 +139,7 @@ def _keep_possible(n: int, mean: Array) -> None:
 
 @compiled
 def _observe(
-    kind: float, value: float, power: float, only_if_contradicted: float,
+    kind: float, value: float, power: float, curve_share: float, only_if_contradicted: float,
     n: int, row: Array, tired: float, c: Any, mean: Array, cov: Array, h: Array,
 ) -> tuple[float, float]:  # fmt: skip
     """Weigh one observation; return its evidence and the share kept. Repetitions below ``only_if_contradicted``."""
@@ -152,7 +156,7 @@ def _observe(
         at = min(max(predicted, _FEWEST), _MOST)
         _, by_n, by_ln_k, by_b, by_ln_k_twice, by_b_twice = slopes(at, k, b)
         centre -= curve_doubt(n, sign, cov, by_ln_k_twice, by_b_twice)
-        share = c.stop_curve if kind == STOPPED else 1.0
+        share = curve_share
         if predicted < 0.0 or predicted > _FAR_TIMES * (row[C_REPS] + _FAR_MORE):
             share = 0.0  # so far off something else has changed: the curve must not take the blame
         h[LN_K] = -by_ln_k * share
@@ -166,15 +170,19 @@ def _observe(
             h[OWN_TIRING] = 0.0  # where one stops is planned: it must not teach how tiring sets are
             h[n + TIRING] = 0.0
             centre -= by_n * (mean[n + HABIT] + mean[STOP])
-        elif kind == TOLD:
-            h[n + BIAS] = by_n * (1.0 - exp(-0.5 * max(predicted - row[C_REPS], 0.0)))
+        elif kind in (TOLD, TOLD_MOST):
+            h[n + BIAS] = (
+                by_n * (1.0 - exp(-0.5 * max(predicted - row[C_REPS], 0.0))) / (1.0 - c.report_share)
+            )
     before = quadratic(m, cov, h) + noise_of(row, mean, cov, c) + noise_of_pain(row, c)
     after, left, evidence, kept = posterior(
         centre, before, kind, row[C_LN_LOAD], k, b, row[C_REPS], value, power, mean[n + BIAS], c
     )
     bias, habit = mean[n + BIAS], mean[n + HABIT]
-    update(m, mean, cov, h, before, after - centre, left - before, n + BIAS, c.bias_pace)
-    if kind == AT_LEAST:  # a bound only ever pushes one way: it must not teach how reports and stops are off
+    habit_pace = c.silent_habit_pace if isnan(row[C_RESERVE]) and kind != FAILED else c.told_habit_pace
+    update(m, mean, cov, h, before, after - centre, left - before, n + BIAS, c.bias_pace, habit_pace)
+    # A bound only ever pushes one way: it must not teach how reports and stops are off.
+    if kind in (AT_LEAST, TOLD_MOST):
         mean[n + BIAS], mean[n + HABIT] = bias, habit
     _keep_possible(n, mean)
     return evidence, kept
@@ -182,7 +190,15 @@ def _observe(
 
 @compiled
 def absorb(
-    n: int, row: Array, tired: float, c: Any, mean: Array, cov: Array, h: Array
+    n: int,
+    row: Array,
+    tired: float,
+    planned: float,
+    told_most: bool,
+    c: Any,
+    mean: Array,
+    cov: Array,
+    h: Array,
 ) -> tuple[float, float]:
     """Weigh all that a set says, in order; return its evidence and the smallest share kept.
 
@@ -191,21 +207,27 @@ def absorb(
     push strength up for ever. Repetitions that repeat themselves were planned and say once where one stops.
     """
     reps, told = row[C_REPS], row[C_RESERVE]
-    if row[C_BOUND_ONLY] > 0.0 or row[C_WARM_UP] >= 0.5 or row[C_MATCHED] > 0.0:
-        if row[C_MATCHED] > 0.0:  # told again every week it must not add up to a side that is ahead
-            return _observe(AT_LEAST, reps, c.matched_power, -1.0, n, row, tired, c, mean, cov, h)
-        return _observe(AT_LEAST, reps, 1.0, reps, n, row, tired, c, mean, cov, h)
+    if row[C_BOUND_ONLY] > 0.0 or row[C_WARM_UP] >= 0.5 or row[C_MATCHED] == MATCHED_SILENTLY:
+        if (
+            row[C_MATCHED] == MATCHED_SILENTLY
+        ):  # told again every week it must not add up to a side that is ahead
+            return _observe(AT_LEAST, reps, c.matched_power, 1.0, -1.0, n, row, tired, c, mean, cov, h)
+        return _observe(AT_LEAST, reps, 1.0, 1.0, reps, n, row, tired, c, mean, cov, h)
     if row[C_TO_FAILURE] > 0.0:
-        return _observe(FAILED, reps, 1.0, -1.0, n, row, tired, c, mean, cov, h)
+        return _observe(FAILED, reps, 1.0, 1.0, -1.0, n, row, tired, c, mean, cov, h)
     evidence, kept = 1.0, 1.0
-    power = 1.0 if row[C_LIKENESS] == NEW else c.repeated_power
-    if row[C_LIKENESS] == NEW or isnan(told):
-        evidence, kept = _observe(STOPPED, reps, power, -1.0, n, row, tired, c, mean, cov, h)
+    feel = 1.0 - planned
+    power = feel + planned * c.planned_power * (1.0 if row[C_ALIKE] == 0.0 else c.repeated_power)
+    curve = feel * c.stop_curve + planned * c.planned_curve
+    if row[C_MATCHED] == NOT_MATCHED and (row[C_LIKENESS] == NEW or isnan(told)):
+        evidence, kept = _observe(STOPPED, reps, power, curve, -1.0, n, row, tired, c, mean, cov, h)
     if isnan(told):
-        more, held = _observe(AT_LEAST, reps, c.repeated_power, reps, n, row, tired, c, mean, cov, h)
+        more, held = _observe(AT_LEAST, reps, c.repeated_power, 1.0, reps, n, row, tired, c, mean, cov, h)
     else:
         power = c.copied_power if row[C_LIKENESS] == COPIED else 1.0
-        more, held = _observe(TOLD, told, power, -1.0, n, row, tired, c, mean, cov, h)
+        more, held = _observe(
+            TOLD_MOST if told_most else TOLD, told, power, 1.0, -1.0, n, row, tired, c, mean, cov, h
+        )
         evidence, kept = evidence * more, min(kept, held)
-        more, held = _observe(AT_LEAST, reps, c.repeated_power, reps, n, row, tired, c, mean, cov, h)
+        more, held = _observe(AT_LEAST, reps, c.repeated_power, 1.0, reps, n, row, tired, c, mean, cov, h)
     return evidence * more, min(kept, held)

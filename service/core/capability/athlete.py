@@ -19,8 +19,10 @@ from service.core.capability.layout import (
     KNOWN,
     LOCAL_COUNT,
     NOTE_COUNT,
+    PLANNING,
     SESSION_DAY,
     USED,
+    USUAL_GAP,
 )
 from service.core.capability.parameters import HYPOTHESES, WEIGHTS, Training, table_of
 from service.core.capability.running import day_variance
@@ -28,8 +30,8 @@ from service.core.capability.stepping import begin_globals
 from service.core.errors import CoreError
 from service.core.units import Days
 
-MODEL_VERSION: Final = "capability/1"
-LAYOUT_VERSION: Final = 1
+MODEL_VERSION: Final = "capability/2"
+LAYOUT_VERSION: Final = 2
 
 Array = NDArray[np.float64]
 CONSTANTS: Final = table_of(HYPOTHESES)
@@ -52,7 +54,7 @@ class AthleteState:
     Leading axes: hypotheses, then series in the order of their names. ``globals_mean`` (h, 6) and
     ``globals_covariance`` (h, 6, 6) follow `layout.GLOBALS`; ``offset`` (h, s, 14), ``slope`` (h, s, 14, 6) and
     ``spread`` (h, s, 14, 14) give each series' `layout.LOCALS` given the globals; ``notes`` (s, 14) and
-    ``athlete`` (9,) follow the layout's names; ``hard`` (s, 3) counts the open session's hard sets.
+    ``athlete`` (14,) follow the layout's names; ``hard`` (s, 3) counts the open session's hard sets.
     """
 
     training: Training
@@ -164,6 +166,7 @@ def begin(training: Training = "unknown") -> AthleteState:
     state.weights[:] = WEIGHTS[training]
     state.athlete[FIRST_DAY] = -np.inf
     state.athlete[DROP], state.athlete[DROP_VARIANCE] = 0.0, HYPOTHESES[0].drop_sd ** 2
+    state.athlete[PLANNING], state.athlete[USUAL_GAP] = HYPOTHESES[0].planning, -1.0
     for number, constants in enumerate(CONSTANTS):
         variance = day_variance(constants, state.athlete)
         begin_globals(constants, state.globals_mean[number], state.globals_covariance[number], variance)

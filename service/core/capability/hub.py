@@ -109,11 +109,12 @@ def update(
     shrunk: float,
     slow: int,
     pace: float,
+    next_pace: float,
 ) -> None:
     """Pass the change of one number's mean and variance back to the m joint numbers, along the gain.
 
-    Number ``slow`` learns at ``pace`` only (a partial update after Schmidt): its doubt stays in all intervals
-    while small faults of the model, repeated a thousand times, cannot carry it away.
+    Number ``slow`` learns at ``pace`` only and the one after it at ``next_pace`` (a partial update after Schmidt): their
+    doubt stays in all intervals while small faults of the model, repeated a thousand times, cannot carry them away.
     """
     gain = np.empty(m)
     for i in range(m):
@@ -123,11 +124,11 @@ def update(
                 total += cov[i, j] * h[j]
         gain[i] = total / before
     for i in range(m):
-        mean[i] += gain[i] * moved * (pace if i == slow else 1.0)
+        own = pace if i == slow else next_pace if i == slow + 1 else 1.0
+        mean[i] += gain[i] * moved * own
         for j in range(i + 1):
-            changed = cov[i, j] + shrunk * gain[i] * gain[j] * (
-                1.0 if i != slow or j != slow else pace * (2.0 - pace)
-            )
+            other = pace if j == slow else next_pace if j == slow + 1 else 1.0
+            changed = cov[i, j] + shrunk * gain[i] * gain[j] * (own + other - own * other)
             cov[i, j] = changed
             cov[j, i] = changed
 

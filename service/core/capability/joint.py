@@ -24,6 +24,7 @@ from service.core.capability.layout import (
     SESSION_DAY,
     SETUP_SLOTS,
     USED,
+    USUAL_GAP,
 )
 from service.core.capability.running import day_variance, own_day_variance
 from service.core.capability.sets import SeriesPrior
@@ -88,7 +89,7 @@ def lapse(
     athlete, constants = state.athlete, table[h]
     to, idle = float(athlete[SESSION_DAY]), float(athlete[IDLE_WEEKS])
     if day is not None:
-        idle += idle_weeks((day - to) / DAYS_PER_WEEK, constants)
+        idle += idle_weeks((day - to) / DAYS_PER_WEEK, float(athlete[USUAL_GAP]), constants)
         to = day
     weeks = (to - notes[LAST_DAY]) / DAYS_PER_WEEK
     age = (notes[LAST_DAY] - athlete[FIRST_DAY]) / DAYS_PER_WEEK

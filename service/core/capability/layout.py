@@ -30,18 +30,26 @@ NOTES: Final = ("known", "last_day", "open", "sets", "unreported", "trained", "t
 NOTE_COUNT: Final = 14
 
 #: Numbers kept beside the athlete's globals: first day [d], day of the open session [d], ln of the drop factor
-#: against what is usual with its variance, the running sums that learn the spread of days, and idle weeks so far.
+#: against what is usual with its variance, the running sums that learn the spread of days, idle weeks so far, and
+#: the log odds that repetitions are planned beforehand rather than stopped by feel, and the highest reserve ever
+#: told [repetitions] with how often it was told, how often the one below it,
+#: and the usual gap between sessions [week], -1 before the second.
 ATHLETE_NOTES: Final = ("first_day", "session_day", "drop", "drop_variance", "day_weight", "day_sum", "own_weight",
-                        "own_sum", "idle_weeks")  # fmt: skip
-(FIRST_DAY, SESSION_DAY, DROP, DROP_VARIANCE, DAY_WEIGHT, DAY_SUM, OWN_WEIGHT, OWN_SUM, IDLE_WEEKS) = range(9)
-ATHLETE_NOTE_COUNT: Final = 9
+                        "own_sum", "idle_weeks", "planning", "most_told", "most_told_count", "next_told_count",
+                        "usual_gap")  # fmt: skip
+(FIRST_DAY, SESSION_DAY, DROP, DROP_VARIANCE, DAY_WEIGHT, DAY_SUM, OWN_WEIGHT, OWN_SUM, IDLE_WEEKS, PLANNING, MOST_TOLD,
+ MOST_TOLD_COUNT, NEXT_TOLD_COUNT, USUAL_GAP) = range(14)  # fmt: skip
+ATHLETE_NOTE_COUNT: Final = 14
 
 #: Columns of the table of sets that the kernel reads.
 COLUMNS: Final = ("session", "day", "series", "side", "ln_load", "reps", "reserve", "to_failure", "bound_only",
-                  "warm_up", "rest_s", "ln_load_sd", "likeness", "matched", "setup", "stage", "pain")  # fmt: skip
+                  "warm_up", "rest_s", "ln_load_sd", "likeness", "matched", "setup", "stage", "pain", "alike")  # fmt: skip
 (C_SESSION, C_DAY, C_SERIES, C_SIDE, C_LN_LOAD, C_REPS, C_RESERVE, C_TO_FAILURE, C_BOUND_ONLY, C_WARM_UP, C_REST,
- C_LN_LOAD_SD, C_LIKENESS, C_MATCHED, C_SETUP, C_STAGE, C_PAIN) = range(17)  # fmt: skip
-COLUMN_COUNT: Final = 17
+ C_LN_LOAD_SD, C_LIKENESS, C_MATCHED, C_SETUP, C_STAGE, C_PAIN, C_ALIKE) = range(18)  # fmt: skip
+COLUMN_COUNT: Final = 18
+
+#: What stands in "matched": a second side that copies the first one's repetitions stops where the first one did.
+NOT_MATCHED, MATCHED_AND_TOLD, MATCHED_SILENTLY = 0.0, 0.5, 1.0
 
 #: Numbers told of a series before its first set.
 PRIORS: Final = ("ln_k", "ln_k_sd", "bend", "bend_sd", "half_gap_sd", "sided", "strength", "strength_sd")

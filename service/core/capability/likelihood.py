@@ -12,7 +12,8 @@ import numpy as np
 from service.core.capability.compiling import compiled
 
 #: Kinds of observation; not integers, of which the compiler would make a version of each function for each.
-FAILED, TOLD, STOPPED, AT_LEAST, MEASURED = 0.0, 1.0, 2.0, 3.0, 4.0
+#: ``TOLD_MOST`` is a reserve told that is the highest this athlete ever tells: so much or more.
+FAILED, TOLD, STOPPED, AT_LEAST, MEASURED, TOLD_MOST = 0.0, 1.0, 2.0, 3.0, 4.0, 5.0
 _ROOT_HALF: Final = sqrt(0.5)
 _POINTS, _WEIGHTS = np.polynomial.hermite.hermgauss(9)
 NODES: Final = np.array([float(x) * sqrt(2.0) for x in _POINTS])
@@ -21,9 +22,10 @@ NODE_WEIGHTS: Final = np.array(
 )
 _ROOT_TWO_PI: Final = sqrt(2.0 * np.pi)
 #: Widening of the proposal over the product of prior and approximate likelihood, and the distance [sd] from its
-#: centre up to which one pass is enough.
+#: centre up to which a pass is the last.
 _WIDEN: Final = 1.25
 _CLOSE: Final = 0.7
+_MOST_PASSES: Final = 3
 _NO_MASS: Final = 1e-280
 #: Bend and exponents are kept inside what floating point and the curve can carry.
 LEAST_BEND, MOST_BEND = -1.0, 4.0
@@ -72,16 +74,16 @@ def slopes(n: float, k: float, b: float) -> tuple[float, float, float, float, fl
 @compiled
 def report(reserve: float, bias: float, c: Any) -> tuple[float, float]:
     """Return mean and sd of what is reported where so much reserve is left. [repetitions]"""
-    mean = reserve + bias * (1.0 - exp(-0.5 * reserve))
+    mean = (1.0 - c.report_share) * reserve + bias * (1.0 - exp(-0.5 * reserve))
     return mean, sqrt(c.report_sd_at_failure**2 + (c.report_sd_slope * reserve) ** 2)
 
 
 @compiled
-def reserve_behind(told: float, bias: float) -> float:
-    """Return the reserve whose mean report is the told one. [repetitions]"""
+def reserve_behind(told: float, bias: float, share: float) -> float:
+    """Return the reserve whose mean report, ``share`` of it kept back, is the told one. [repetitions]"""
     reserve = max(told, 0.3)
     for _ in range(6):
-        reserve = max(told - bias * (1.0 - exp(-0.5 * reserve)), 0.3)
+        reserve = max((told - bias * (1.0 - exp(-0.5 * reserve))) / (1.0 - share), 0.3)
     return reserve
 
 
@@ -92,10 +94,10 @@ def likelihood(kind: float, n: float, reps: float, value: float, power: float, b
         spread = c.stop_within * sqrt(1.0 - 2.0 / c.stop_tail)
         off = (n - value) / spread
         return float((1.0 + off * off / c.stop_tail) ** (-0.5 * power * (c.stop_tail + 1.0)))
-    if kind == TOLD:
+    if kind in (TOLD, TOLD_MOST):
         mean, sd = report(max(n - reps, 0.0), bias, c)
         below = 0.0 if value <= 0.0 else cdf((value - 0.5 - mean) / sd)
-        chance = cdf((value + 0.5 - mean) / sd) - below
+        chance = (1.0 if kind == TOLD_MOST else cdf((value + 0.5 - mean) / sd)) - below
         short = min(n - reps, 0.0)
         chance *= exp(-0.5 * short * short)
     else:
@@ -110,8 +112,8 @@ def _centre(kind: float, reps: float, value: float, power: float, bias: float, c
     """Return where a set's likelihood has its mass, and how wide it is. [repetitions]"""
     if kind == STOPPED:
         return value, c.stop_within / sqrt(power)
-    if kind == TOLD:
-        reserve = reserve_behind(value, bias)
+    if kind in (TOLD, TOLD_MOST):
+        reserve = reserve_behind(value, bias, c.report_share)
         return reps + reserve, report(reserve, bias, c)[1] / sqrt(power)
     return reps + 0.5, 0.45
 
@@ -187,12 +189,16 @@ def posterior(
     evidence, after, left = _moments(
         mean, variance, at, width, kind, ln_load, k, b, reps, value, power, bias, c
     )
-    if evidence > 0.0 and (abs(after - at) > _CLOSE * sqrt(left) or left > width):
+    for _ in range(_MOST_PASSES):
+        if evidence <= 0.0 or (abs(after - at) <= _CLOSE * sqrt(left) and left <= width):
+            break
         again, mean_2, left_2 = _moments(
             mean, variance, after, left * _WIDEN, kind, ln_load, k, b, reps, value, power, bias, c
         )
-        if again > 0.0:
-            evidence, after, left = again, mean_2, left_2
+        if again <= 0.0:
+            break
+        at, width = after, left * _WIDEN
+        evidence, after, left = again, mean_2, left_2
     kept = evidence / (evidence + c.outlier)
     moved = after - mean
     spread_2 = kept * left + (1.0 - kept) * variance + kept * (1.0 - kept) * moved * moved

@@ -28,6 +28,7 @@ from service.core.capability.layout import (
     JOINT_COUNT,
     KNOWN,
     LN_K,
+    MATCHED_SILENTLY,
     NEWEST_DAY,
     OPEN,
     P_STRENGTH,
@@ -49,7 +50,9 @@ from service.core.capability.running import (
     hard_share,
     learn_drop,
     open_session,
+    planned_share,
     stage_base,
+    tells_most,
     touch,
     usual_drop,
     weigh,
@@ -70,7 +73,12 @@ def side_code(side: float) -> int:
 @compiled
 def tells_nothing(row: Array) -> bool:
     """Return whether a set cannot begin a series: it bounds strength from below at most."""
-    bound = row[C_BOUND_ONLY] > 0.0 or row[C_WARM_UP] >= 0.5 or row[C_MATCHED] > 0.0 or row[C_STAGE] > 0.0
+    bound = (
+        row[C_BOUND_ONLY] > 0.0
+        or row[C_WARM_UP] >= 0.5
+        or row[C_MATCHED] == MATCHED_SILENTLY
+        or row[C_STAGE] > 0.0
+    )
     return bound or row[C_REPS] <= 0.0
 
 
@@ -165,6 +173,8 @@ def _absorb_all(
     n: int,
     row: Array,
     tired: float,
+    planned: float,
+    told_most: bool,
     cs: Any,
     weights: Array,
     mean: Array,
@@ -176,7 +186,7 @@ def _absorb_all(
     evidence, kept = np.ones(weights.shape[0]), 0.0
     for i in range(weights.shape[0]):
         if weights[i] > 0.0:
-            evidence[i], held = absorb(n, row, tired, cs[i], mean[i], cov[i], h)
+            evidence[i], held = absorb(n, row, tired, planned, told_most, cs[i], mean[i], cov[i], h)
             kept += weights[i] * held
     weigh(weights, evidence)
     if kept >= 0.5:
@@ -254,7 +264,8 @@ def _one_set(
         foretell(row[C_LN_LOAD], weights, outs, foretold[number])
     if row[C_STAGE] > 0.0 or (row[C_REPS] <= 0.0 and row[C_TO_FAILURE] == 0.0):
         return
-    _absorb_all(s, n, row, tired, cs, weights, mean, cov, notes, h)
+    planned, told_most = planned_share(row, cs[0], athlete), tells_most(row, cs[0], athlete)
+    _absorb_all(s, n, row, tired, planned, told_most, cs, weights, mean, cov, notes, h)
     best = int(np.argmax(weights))
     reserve = reserve_left(n, row, tired, mean[best], h)
     hard[s, code] += hard_share(reserve, cs[0]) * (1.0 - row[C_WARM_UP])
@@ -262,7 +273,7 @@ def _one_set(
     k, bend = curve_of(n, sign_of(row[C_SIDE]), mean[best])
     left = 0.3 if row[C_TO_FAILURE] > 0.0 else reserve
     if not isnan(row[C_RESERVE]) and row[C_TO_FAILURE] == 0.0:
-        left = reserve_behind(row[C_RESERVE], mean[best, n + 1])
+        left = reserve_behind(row[C_RESERVE], mean[best, n + 1], cs[best].report_share)
     top[s, code, 0] = row[C_LN_LOAD] + ln_ratio(row[C_REPS] + left, k, bend)
     top[s, code, 1], top[s, code, 2] = row[C_LN_LOAD], left
 

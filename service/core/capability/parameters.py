@@ -50,7 +50,7 @@ class Constants:
     gap_ln_k_walk: float = 0.001
     first_strength_sd: float = 0.25
     person_ln_k_sd: float = 0.18
-    gap_ln_k_sd: float = 0.015
+    gap_ln_k_sd: float = 0.02
     day_sd: float = 0.027
     own_day_sd: float = 0.025
     side_day_sd: float = 0.007
@@ -64,23 +64,42 @@ class Constants:
     own_tiring_sd: float = 0.28
     tiring_shared: float = 0.009
     tiring_other_side: float = 0.005
-    # People have about one repetition more left than they say: [Halperin2022]_, abstract.
-    bias: float = -1.0
+    # People have about one repetition more left than they say: [Halperin2022]_, abstract; and the more is left, the
+    # more they keep back: [Zourdos2021]_. The form and the share kept back are judgement.
+    bias: float = -0.8
     bias_sd: float = 0.5
+    report_share: float = 0.1
     bias_pace: float = 0.1
+    silent_habit_pace: float = 0.1
+    told_habit_pace: float = 1.0
     report_sd_at_failure: float = 0.5
     report_sd_slope: float = 0.3
     habit: float = 2.5
     habit_sd: float = 1.3
-    stop_sd: float = 1.6
+    stop_sd: float = 1.0
     stop_weeks: float = 8.0
-    stop_curve: float = 0.3
+    stop_curve: float = 1.0
     stop_within: float = 2.4
     stop_tail: float = 4.0
+    # Who plans repetitions stops at them whatever is left: the odds of it, moved by every further set at a load
+    # that repeats the repetitions of the one before, or does not; and what such a stop still says.
+    planning: float = -0.4
+    planning_alike: float = 1.0
+    planning_unlike: float = -1.0
+    planning_most: float = 5.0
+    planned_power: float = 0.1
+    planned_curve: float = 0.2
+    # Reserves told pile up at the highest that an athlete has a word for.
+    cap_least: float = 3.0
+    cap_pile: float = 1.1
+    cap_count: float = 2.0
     count_sd: float = 0.35
     outlier: float = 2.5e-4
     shock_sd: float = 0.05
     layoff_free_weeks: float = 1.2
+    # Who logs rarely has not stopped training between two entries: gaps up to so many usual ones cost nothing.
+    layoff_free_gaps: float = 2.0
+    usual_gap_pace: float = 0.2
     layoff_loss: float = 0.009
     layoff_loss_sd: float = 0.005
     layoff_longest_weeks: float = 30.0
@@ -91,7 +110,7 @@ class Constants:
     copied_power: float = 0.25
     pain_from: float = 2.0
     pain_ln_sd: float = 0.05
-    day_prior_weight: float = 12.0
+    day_prior_weight: float = 6.0
     drop_far: float = log(0.85)
     drop_near: float = log(0.6)
     drop_sd: float = 0.35
@@ -99,9 +118,9 @@ class Constants:
     partial_shift: float = 0.15
     partial_sd: float = 0.12
     setup_sd: float = 0.02
-    extrapolation_sd: float = 0.20
-    load_extrapolation_sd: float = 0.28
-    hard_reserve: float = 4.5
+    extrapolation_sd: float = 0.12
+    load_extrapolation_sd: float = 0.25
+    hard_reserve: float = 6.0
     hard_fade: float = 0.8
 
 
@@ -114,7 +133,7 @@ NOVICE: Final = replace(
     drift_sd=0.009,
     fading=log(2.0) / 8.0,
     drift_walk=0.002,
-    strength_walk=0.016,
+    strength_walk=0.010,
     habit=3.5,
     habit_sd=2.0,
 )

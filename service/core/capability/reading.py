@@ -6,7 +6,13 @@ from math import log, nan
 import numpy as np
 from numpy.typing import NDArray
 
-from service.core.capability.layout import COLUMN_COUNT, SETUP_SLOTS
+from service.core.capability.layout import (
+    COLUMN_COUNT,
+    MATCHED_AND_TOLD,
+    MATCHED_SILENTLY,
+    NOT_MATCHED,
+    SETUP_SLOTS,
+)
 from service.core.capability.parameters import (
     RAMP_PROBABILITY,
     RAMP_REPETITIONS,
@@ -76,15 +82,19 @@ def _shows_work(item: SetEvidence) -> bool:
 
 
 def is_matched(number: int, sets: Sequence[SetEvidence]) -> bool:
-    """Return whether a set only copied the other side's repetitions, with no reserve told."""
+    """Return whether a set copied the other side's repetitions short of failure."""
     item = sets[number]
     other = _OTHER.get(item.side)
-    if other is None or item.reps_in_reserve is not None or item.to_failure:
+    if other is None or item.to_failure:
         return False
     for before in sets[max(number - _MATCH_WITHIN, 0) : number][::-1]:
         if before.series == item.series and before.side == other:
             return before.reps == item.reps and before.load_kg == item.load_kg
     return False
+
+
+def _matching(item: SetEvidence) -> float:
+    return MATCHED_SILENTLY if item.reps_in_reserve is None else MATCHED_AND_TOLD
 
 
 def _likeness(
@@ -96,6 +106,14 @@ def _likeness(
     likeness = 0.0 if not efforts else 2.0 if effort in efforts else 1.0
     efforts.add(effort)
     return likeness
+
+
+def _alike(item: SetEvidence, newest: dict[tuple[str, Side, Kilograms], int]) -> float:
+    """Return 1 where a set repeats the repetitions of the last one at its load, -1 where it does not, 0 for the first."""
+    key = (item.series, item.side, item.load_kg)
+    before = newest.get(key)
+    newest[key] = item.reps
+    return 0.0 if before is None else 1.0 if before == item.reps else -1.0
 
 
 class Register:
@@ -132,11 +150,14 @@ def table_of(sessions: Sequence[SessionEvidence], register: Register, sided: Map
         sets = session.sets
         warm_ups = warm_ups_of(sets)
         told: dict[tuple[str, Side, Kilograms, int], set[tuple[float | None, bool]]] = {}
+        newest: dict[tuple[str, Side, Kilograms], int] = {}
         for number, item in enumerate(sets):
             bound = item.purpose == "bound"
             quiet = bound or warm_ups[number] >= 0.5 or item.stage > 0
-            matched = not quiet and is_matched(number, sets)
-            likeness = 0.0 if quiet or matched else _likeness(item, told)
+            matched = NOT_MATCHED if quiet or not is_matched(number, sets) else _matching(item)
+            silent = matched == MATCHED_SILENTLY
+            likeness = 0.0 if quiet or silent else _likeness(item, told)
+            alike = 0.0 if quiet or matched != NOT_MATCHED or item.to_failure else _alike(item, newest)
             series = register.number(item.series)
             side = _SIDES[item.side] if sided[item.series] else 0.0
             rows.append(
@@ -144,8 +165,8 @@ def table_of(sessions: Sequence[SessionEvidence], register: Register, sided: Map
                     float(session_number), session.day, float(series), side, log(item.load_kg), float(item.reps),
                     nan if item.reps_in_reserve is None else item.reps_in_reserve, float(item.to_failure),
                     float(bound), warm_ups[number], nan if item.rest_s is None else item.rest_s, item.ln_load_sd,
-                    likeness, float(matched), float(register.slot(series, item.setup)), float(item.stage),
-                    0.0 if item.pain is None else item.pain,
+                    likeness, matched, float(register.slot(series, item.setup)), float(item.stage),
+                    0.0 if item.pain is None else item.pain, alike,
                 )
             )  # fmt: skip
     return np.array(rows, dtype=np.float64).reshape(len(rows), COLUMN_COUNT)

@@ -1,6 +1,6 @@
 """The loop over an athlete's sets: sessions open and close, series join and part, hypotheses gain and lose weight."""
 
-from math import exp, isnan, log, sqrt
+from math import ceil, exp, isnan, log, sqrt
 from typing import Any
 
 import numpy as np
@@ -8,6 +8,7 @@ import numpy as np
 from service.core.capability.compiling import compiled
 from service.core.capability.hub import forget_day, new_day
 from service.core.capability.layout import (
+    C_ALIKE,
     C_LN_LOAD,
     C_REPS,
     C_RESERVE,
@@ -23,6 +24,9 @@ from service.core.capability.layout import (
     IDLE_WEEKS,
     KNOWN,
     LAST_DAY,
+    MOST_TOLD,
+    MOST_TOLD_COUNT,
+    NEXT_TOLD_COUNT,
     OPEN,
     OWN_DAY,
     OWN_SUM,
@@ -31,8 +35,10 @@ from service.core.capability.layout import (
     P_LN_K,
     P_STRENGTH,
     P_STRENGTH_SD,
+    PLANNING,
     PRIOR_VARIANCE,
     SESSION_DAY,
+    USUAL_GAP,
 )
 from service.core.capability.likelihood import ln_ratio, repetitions, reserve_behind
 from service.core.capability.stepping import DAYS_PER_WEEK, advance, begin_series, idle_weeks
@@ -46,39 +52,6 @@ _GIVEN_UP = 1e-3
 MOST_STAGE = 100.0
 #: Reserve taken to be left after a set on the way down whose effort is not told (judgement). [repetitions]
 STAGE_RESERVE = 0.5
-
-
-@compiled
-def close_session(
-    weights: Array, g: Array, p: Array, a: Array, b: Array, cov: Array, notes: Array, athlete: Array
-) -> None:
-    """Fold the open session's day away, and learn from it how much days differ for this athlete."""
-    day_square, own_square, opened = 0.0, 0.0, 0
-    for s in range(notes.shape[0]):
-        if notes[s, OPEN] == 0.0:
-            continue
-        opened += 1
-        for hypothesis in range(weights.shape[0]):
-            if weights[hypothesis] > 0.0:
-                mean, variance = a[hypothesis, s, OWN_DAY], cov[hypothesis, s, OWN_DAY, OWN_DAY]
-                for q in range(GLOBAL_COUNT):
-                    slope = b[hypothesis, s, OWN_DAY, q]
-                    mean += slope * g[hypothesis, q]
-                    for r in range(GLOBAL_COUNT):
-                        variance += slope * p[hypothesis, q, r] * b[hypothesis, s, OWN_DAY, r]
-                own_square += weights[hypothesis] * (mean * mean + variance)
-                forget_day(
-                    a[hypothesis, s], b[hypothesis, s], cov[hypothesis, s], g[hypothesis], p[hypothesis]
-                )
-        notes[s, OPEN] = 0.0
-    if opened > 0:
-        for hypothesis in range(weights.shape[0]):
-            if weights[hypothesis] > 0.0:
-                day_square += weights[hypothesis] * (g[hypothesis, DAY] ** 2 + p[hypothesis, DAY, DAY])
-        athlete[DAY_WEIGHT] += 1.0
-        athlete[DAY_SUM] += day_square
-        athlete[OWN_WEIGHT] += opened
-        athlete[OWN_SUM] += own_square
 
 
 @compiled
@@ -96,6 +69,89 @@ def own_day_variance(c: Any, athlete: Array) -> float:
 
 
 @compiled
+def close_session(
+    cs: Any, weights: Array, g: Array, p: Array, a: Array, b: Array, cov: Array, notes: Array, athlete: Array
+) -> None:
+    """Fold the open session's day away, and learn from it how much days differ for this athlete.
+
+    A day that was seen with a share f of its variance gone has an estimate whose square is f times that variance on
+    average: f is its weight.
+    """
+    own_square, own_seen, opened = 0.0, 0.0, 0
+    for s in range(notes.shape[0]):
+        if notes[s, OPEN] == 0.0:
+            continue
+        opened += 1
+        for hypothesis in range(weights.shape[0]):
+            if weights[hypothesis] > 0.0:
+                mean, variance = a[hypothesis, s, OWN_DAY], cov[hypothesis, s, OWN_DAY, OWN_DAY]
+                for q in range(GLOBAL_COUNT):
+                    slope = b[hypothesis, s, OWN_DAY, q]
+                    mean += slope * g[hypothesis, q]
+                    for r in range(GLOBAL_COUNT):
+                        variance += slope * p[hypothesis, q, r] * b[hypothesis, s, OWN_DAY, r]
+                own_square += weights[hypothesis] * mean * mean
+                seen = 1.0 - variance / own_day_variance(cs[hypothesis], athlete)
+                own_seen += weights[hypothesis] * max(seen, 0.0)
+                forget_day(
+                    a[hypothesis, s], b[hypothesis, s], cov[hypothesis, s], g[hypothesis], p[hypothesis]
+                )
+        notes[s, OPEN] = 0.0
+    if opened > 0:
+        day_seen, day_square = 0.0, 0.0
+        for hypothesis in range(weights.shape[0]):
+            if weights[hypothesis] > 0.0:
+                day_square += weights[hypothesis] * g[hypothesis, DAY] ** 2
+                seen = 1.0 - p[hypothesis, DAY, DAY] / day_variance(cs[hypothesis], athlete)
+                day_seen += weights[hypothesis] * max(seen, 0.0)
+        athlete[DAY_WEIGHT] += day_seen
+        athlete[DAY_SUM] += day_square
+        athlete[OWN_WEIGHT] += own_seen
+        athlete[OWN_SUM] += own_square
+
+
+@compiled
+def planned_share(row: Array, c: Any, athlete: Array) -> float:
+    """Return how surely this athlete's repetitions are planned, this set's likeness to the one before included. [1]"""
+    if row[C_ALIKE] > 0.0:
+        athlete[PLANNING] += c.planning_alike
+    elif row[C_ALIKE] < 0.0:
+        athlete[PLANNING] += c.planning_unlike
+    athlete[PLANNING] = min(max(athlete[PLANNING], -c.planning_most), c.planning_most)
+    return float(1.0 / (1.0 + exp(-athlete[PLANNING])))
+
+
+@compiled
+def tells_most(row: Array, c: Any, athlete: Array) -> bool:
+    """Return whether the reserve told is the highest this athlete has a word for: reports pile up there."""
+    told = ceil(row[C_RESERVE]) if not isnan(row[C_RESERVE]) else -1.0
+    if told < c.cap_least or row[C_TO_FAILURE] > 0.0:
+        return False
+    if told > athlete[MOST_TOLD]:
+        athlete[NEXT_TOLD_COUNT] = athlete[MOST_TOLD_COUNT] if told == athlete[MOST_TOLD] + 1.0 else 0.0
+        athlete[MOST_TOLD], athlete[MOST_TOLD_COUNT] = told, 0.0
+    if told == athlete[MOST_TOLD]:
+        athlete[MOST_TOLD_COUNT] += 1.0
+    elif told == athlete[MOST_TOLD] - 1.0:
+        athlete[NEXT_TOLD_COUNT] += 1.0
+    piled = athlete[MOST_TOLD_COUNT] > c.cap_pile * (athlete[NEXT_TOLD_COUNT] + c.cap_count)
+    return bool(piled and told == athlete[MOST_TOLD])
+
+
+@compiled
+def _pause(weeks: float, c: Any, athlete: Array) -> None:
+    """Count what a gap between sessions costs, and learn the usual gap; breaks count no longer than they are free."""
+    athlete[IDLE_WEEKS] += idle_weeks(weeks, athlete[USUAL_GAP], c)
+    if weeks <= 0.0:
+        return
+    if athlete[USUAL_GAP] < 0.0:
+        athlete[USUAL_GAP] = weeks
+    else:
+        longest = max(c.layoff_free_weeks, c.layoff_free_gaps * athlete[USUAL_GAP])
+        athlete[USUAL_GAP] += c.usual_gap_pace * (min(weeks, longest) - athlete[USUAL_GAP])
+
+
+@compiled
 def open_session(
     day: float,
     cs: Any,
@@ -109,11 +165,11 @@ def open_session(
     athlete: Array,
 ) -> None:
     """Close what is open and draw a new day."""
-    close_session(weights, g, p, a, b, cov, notes, athlete)
+    close_session(cs, weights, g, p, a, b, cov, notes, athlete)
     if athlete[FIRST_DAY] == -np.inf:
         athlete[FIRST_DAY] = day
         athlete[SESSION_DAY] = day
-    athlete[IDLE_WEEKS] += idle_weeks((day - athlete[SESSION_DAY]) / DAYS_PER_WEEK, cs[0])
+    _pause((day - athlete[SESSION_DAY]) / DAYS_PER_WEEK, cs[0], athlete)
     athlete[SESSION_DAY] = day
     for hypothesis in range(weights.shape[0]):
         if weights[hypothesis] > 0.0:
@@ -151,11 +207,13 @@ def touch(
 
 
 @compiled
-def suggested_strength(row: Array, prior: Array, habit: float, bias: float) -> float:
+def suggested_strength(row: Array, prior: Array, habit: float, bias: float, c: Any) -> float:
     """Return the ln 1RM that a first set suggests with the class's curve. [ln kg]"""
     n = row[C_REPS] + 0.5
     if row[C_TO_FAILURE] == 0.0:
-        n = row[C_REPS] + (habit if isnan(row[C_RESERVE]) else reserve_behind(row[C_RESERVE], bias))
+        n = row[C_REPS] + (
+            habit if isnan(row[C_RESERVE]) else reserve_behind(row[C_RESERVE], bias, c.report_share)
+        )
     return float(row[C_LN_LOAD] + ln_ratio(n, exp(prior[P_LN_K]), prior[P_BEND]))
 
 
@@ -169,7 +227,7 @@ def begin(
         c = cs[hypothesis]
         strength, sd = prior[P_STRENGTH], prior[P_STRENGTH_SD]
         if isnan(strength):
-            strength = suggested_strength(row, prior, g[hypothesis, 2], g[hypothesis, 1])
+            strength = suggested_strength(row, prior, g[hypothesis, 2], g[hypothesis, 1], c)
             sd = c.first_strength_sd
         own = own_day_variance(c, athlete)
         begin_series(

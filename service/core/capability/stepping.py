@@ -81,9 +81,12 @@ def begin_series(
 
 
 @compiled
-def idle_weeks(weeks: float, c: Any) -> float:
-    """Return how many weeks of an athlete's pause cost strength. [week]"""
-    return min(max(weeks - c.layoff_free_weeks, 0.0), c.layoff_longest_weeks)
+def idle_weeks(weeks: float, usual: float, c: Any) -> float:
+    """Return how many weeks of a pause cost strength, where gaps are ``usual`` weeks long (-1: not known yet). [week]"""
+    if usual < 0.0:
+        return 0.0
+    free = max(c.layoff_free_weeks, c.layoff_free_gaps * usual)
+    return min(max(weeks - free, 0.0), c.layoff_longest_weeks)
 
 
 @compiled
@@ -120,7 +123,7 @@ def advance(
     ``athlete_idle`` of these weeks cost strength because nothing was trained.
     """
     weeks = min(weeks, _LONGEST_WEEKS)
-    idle = athlete_idle + _OWN_PAUSE * idle_weeks(weeks - athlete_idle, c)
+    idle = athlete_idle + _OWN_PAUSE * idle_weeks(weeks - athlete_idle, 0.0, c)
     idle = min(idle, c.layoff_longest_weeks)
     active = max(weeks - athlete_idle, 0.0)
     faded = (1.0 - exp(-c.fading * active)) / c.fading

@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from math import floor
+from typing import Final
 
 from service.core.capability import (
     AthleteModel,
@@ -16,6 +18,9 @@ from service.core.capability import (
     forecast,
 )
 from service.core.units import Days
+
+#: Strength is told for the hour begun: an answer asked for again within it is the same to the last digit.
+HOURS_PER_DAY: Final = 24
 
 
 @dataclass(frozen=True)
@@ -56,7 +61,8 @@ class Strength:
         """Return the forecast of a series, None where nothing is known of it; never for a day before the newest session."""
         model = AthleteModel(lambda _: prior, self.model.kinship, self.model.training)
         newest = self.newest_day
-        at = day if newest is None else max(day, newest)
+        hour = floor(day * HOURS_PER_DAY) / HOURS_PER_DAY
+        at = hour if newest is None else max(hour, newest)
         return forecast(self.after, series, at, side, model, same_session=same_session, setup=setup)
 
 

@@ -31,7 +31,7 @@ def seen(row: dict[str, str]) -> float:
 
 def told_too_low(called: float) -> float:
     """Return how many more repetitions there are than called, by the model."""
-    return reserve_behind(called, TRAINED.bias) - called
+    return reserve_behind(called, TRAINED.bias, TRAINED.report_share) - called
 
 
 def test_people_have_about_one_repetition_more_in_reserve_than_they_say() -> None:
@@ -49,11 +49,11 @@ def test_both_say_too_low_and_more_so_the_more_is_left() -> None:
     assert model[0] > 0.0
 
 
-@pytest.mark.parametrize(("row", "missed"), list(zip(SQUATS, (1.5, 2.8, 4.2), strict=True)))
+@pytest.mark.parametrize(("row", "missed"), list(zip(SQUATS, (1.45, 2.54, 3.74), strict=True)))
 def test_the_model_misses_long_squat_sets_by_one_to_four_repetitions(
     row: dict[str, str], missed: float
 ) -> None:
-    # Called 1, 3, 5 the squatters had 2.05, 3.65, 5.15 more than they said; the model's usual athlete at most 1.
+    # Called 1, 3, 5 the squatters had 2.05, 3.65, 5.15 more than they said; the model's usual athlete 0.6 to 1.4.
     assert seen(row) - told_too_low(float(row["called_reserve"])) == pytest.approx(missed, abs=0.3)
 
 

@@ -316,6 +316,7 @@ def situations() -> list[Choice | NoForecast]:
     cases: list[tuple[CapabilityForecast | None, ProgressionContext, list[LoadOption], RepetitionTarget]] = [
         (forecast(100.0, 8, 2.0), USUAL, KILOGRAMS, SIX_TO_TEN),
         (forecast(100.0, 8, 3.0), replace(USUAL, last_reps=7), KILOGRAMS, SIX_TO_TEN),
+        (forecast(100.0, 10, 0.0), replace(USUAL, last_reps=10), KILOGRAMS, SIX_TO_TEN),
         (forecast(100.0, 8, 3.0), replace(USUAL, last_reps=10), KILOGRAMS, SIX_TO_TEN),
         (forecast(100.0, 12, 1.0), replace(USUAL, sessions_above_range=2), KILOGRAMS, SIX_TO_TEN),
         (forecast(100.0, 10, 3.0), USUAL, KILOGRAMS, RepetitionTarget(6, 8)),
