@@ -20,6 +20,7 @@ from service.web.routes import (
     roster,
     service,
     sessions,
+    trends,
     volume,
 )
 
@@ -43,6 +44,7 @@ def all_routers() -> list[tuple[APIRouter, str]]:
         capability,
         next_set,
         calibration,
+        trends,
         roster,
         sessions,
     )
