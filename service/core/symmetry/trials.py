@@ -29,9 +29,12 @@ from service.core.symmetry.posterior import (
 )
 from service.core.units import LogRatio, Share
 
+Group = Literal["left", "right", "both"]
 Summary = Literal["geometric_mean_of_trials", "mean_of_trials", "best_of_trials"]
 #: A trial so many times another of its own side, or its inverse, is taken for a slip of the decimal (judgement).
 SLIP_FACTOR: Final = 4.0
+#: A trial below this, in whatever unit, measured nothing: no scale or dynamometer shows so little. (judgement)
+LEAST_TRIAL: Final = 1e-9
 _SPREADS, _POINTS = 64, 41
 
 
@@ -50,7 +53,7 @@ class SideTrials:
 class TrialFault:
     """What is wrong with a trial, by side and place from 0; ``trial`` None means the side as a whole."""
 
-    side: Side
+    side: Group
     trial: int | None
     code: str
     expected: str
@@ -93,7 +96,7 @@ def faults_of(
     found: list[TrialFault] = []
     sides: tuple[tuple[Side, SideTrials], ...] = (("left", left), ("right", right))
     for side, trials in sides:
-        found += _faults_of_side(side, trials)
+        found += faults_of_group(side, trials)
     counts = len(left.values), len(right.values)
     if counts[0] != counts[1] and (paired or summary == "best_of_trials"):
         longer: Side = "left" if counts[0] > counts[1] else "right"
@@ -107,15 +110,18 @@ def faults_of(
     return tuple(found)
 
 
-def _faults_of_side(side: Side, trials: SideTrials) -> list[TrialFault]:
+def faults_of_group(side: Group, trials: SideTrials) -> list[TrialFault]:
+    """Return what is wrong with the trials of one side, or of both limbs together, in themselves."""
     values = trials.values
-    positive = [value for value in values if value > 0.0]
-    if not positive:
+    positive = [value for value in values if value >= LEAST_TRIAL]
+    if not any(values):
         return []
+    if not positive:
+        return [TrialFault(side, 0, "trial_of_nothing", "0 in all trials, or above 0")]
     middle = median(positive)
     found = []
     for place, value in enumerate(values):
-        if value <= 0.0:
+        if value < LEAST_TRIAL:
             found.append(TrialFault(side, place, "trial_of_nothing", "above 0: leave a failed trial out"))
         elif len(values) > 2 and not middle / SLIP_FACTOR < value < middle * SLIP_FACTOR:
             expected = f"between {middle / SLIP_FACTOR:g} and {middle * SLIP_FACTOR:g}, a quarter to four times the median"
@@ -274,7 +280,8 @@ def with_prior(found: TrialComparison, prior: SidePrior) -> Mixture:
     error = _Error(found.trial_variance, found.degrees_of_freedom, None)
     variances = _variances(error, sqrt(found.visit_variance))
     total = variances + prior.sd**2
-    weights = np.exp(-0.5 * (found.t - prior.mean) ** 2 / total) / np.sqrt(total)
+    evidence = -0.5 * ((found.t - prior.mean) ** 2 / total + np.log(total))
+    weights = np.exp(evidence - evidence.max())
     means = prior.mean + (found.t - prior.mean) * prior.sd**2 / total
     sds = np.sqrt(variances * prior.sd**2 / total)
     shares = weights / weights.sum()

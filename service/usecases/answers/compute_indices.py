@@ -29,6 +29,7 @@ from service.core.symmetry.trials import (
     TrialComparison,
     TrialFault,
     compare_trials,
+    faults_of_group,
     spread_of,
     summarised,
     visits_needed,
@@ -212,6 +213,10 @@ def _compared(asked: IndicesQuestion) -> tuple[TrialComparison, TrialDefinition]
         return given, "log_ratio_given"
     _refuse_mixed(asked)
     sides = [SideTrials(_trials(one, asked.left.unit), one.trial_sd) for one in (asked.left, asked.right)]
+    if asked.both is not None:
+        together = SideTrials(_trials(asked.both, asked.left.unit), asked.both.trial_sd)
+        if faults := faults_of_group("both", together):
+            raise _not_possible([_field_fault(fault) for fault in faults])
     try:
         found = compare_trials(
             *sides, summary=asked.summary, paired=asked.paired, trial_covariance=asked.trial_covariance,

@@ -372,4 +372,5 @@ class _Telling:
         }
         if self.question.full:
             document |= {"title": known.title, "expression": known.expression, "source": known.source}
+            document["form_seen"] = known.form_seen
         return document

@@ -155,6 +155,7 @@ def test_the_interval_of_the_size_holds_its_mass_where_t_may_be_nought() -> None
     ("left", "right", "settings", "expected"),
     [
         ((30, 0, 31), (33, 32), {}, ("left", 1, "trial_of_nothing")),
+        ((5e-324,), (33,), {}, ("left", 0, "trial_of_nothing")),
         ((30, 31, 30.5), (33, 3.2, 33), {}, ("right", 1, "trial_far_off")),
         ((30, 310), (33, 32), {}, ("left", 1, "trial_far_off")),
         ((30, 31, 32), (33, 32), {"paired": True}, ("left", 2, "trial_without_pair")),
@@ -202,6 +203,13 @@ def test_a_prior_draws_a_rough_reading_in_and_leaves_a_fine_one() -> None:
     fine = compare_trials(SideTrials((30.0,), 0.005), SideTrials((36.0,), 0.005))
     assert with_prior(rough, SidePrior()).mean() < 0.04
     assert with_prior(fine, SidePrior()).mean() == pytest.approx(log(1.2), abs=0.006)
+
+
+def test_a_prior_that_the_trials_belie_is_still_drawn_towards_them() -> None:
+    """A prior at t = 5 and a sure reading at 0: the evidence underflows unless it is kept as a logarithm."""
+    found = compare_trials(SideTrials((30.0,), 1e-9), SideTrials((30.0,), 0.05))
+    posterior = with_prior(found, SidePrior(5.0, 0.05))
+    assert posterior.mean() == pytest.approx(2.5, abs=1e-9)
 
 
 def test_values_that_were_not_measured_alike_are_refused_with_what_differs() -> None:
