@@ -121,6 +121,7 @@ def test_half_a_comparison_is_not_possible(client: TestClient, body: Json) -> No
         (sides([30, 31], [33, 34, 35], summary="best_of_trials"), "/right/trials/2", "unequal_trials"),
         ({"left": {"trials": [3], "trial_sd": 0.05}, "right": {"trials": [4]}}, "/right/trial_sd", "one_error_given"),
         (sides([30], [33], trial_sd=0.05, paired=True, trial_covariance=0.01), "/trial_covariance", "covariance_too_large"),
+        ({**sides([30], [33]), "both": {"trials": [60, 6.1, 62]}}, "/both/trials/1", "trial_far_off"),
         ({**sides([30], [33]), "log_ratio_sd": 0.1}, "/log_ratio_sd", "needs_log_ratio"),
         ({"log_ratio": 0.1, "visit_sd": 0.1}, "/visit_sd", "needs_trials"),
         (

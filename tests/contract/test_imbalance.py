@@ -146,6 +146,8 @@ def test_every_index_is_the_published_function_of_t(lifter: Callable[..., Lifter
         someone.logs(PRESS, 38 - 7 * session, "right", 24, 8, reps_in_reserve=2)
         someone.logs(PRESS, 38 - 7 * session, "left", 20, 8, reps_in_reserve=2)
     (item,) = someone.asks(exercise_id=PRESS, detail="full")["items"]
+    assert {index["form_seen"] for index in item["indices"]} == {"read", "secondary_source"}
+    assert {index["definition"] for index in item["indices"]} == {"model_of_the_log"}
     t = item["t"]["value"]
     right, left = exp(t / 2), exp(-t / 2)
     values = {index["id"]: index.get("value") for index in item["indices"]}

@@ -21,6 +21,7 @@ ANSWERS = (
     "next-set",
     "volume",
     "imbalance-indices",
+    "muscle-ratios",
     "calibration",
     "trends",
 )

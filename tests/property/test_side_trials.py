@@ -6,17 +6,10 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from service.core.symmetry.beliefs import central, p_beyond, size_interval
 from service.core.symmetry.indices import INDICES, render_all
 from service.core.symmetry.posterior import SidePrior
-from service.core.symmetry.trials import (
-    SideTrials,
-    central,
-    compare_trials,
-    faults_of,
-    p_beyond,
-    size_interval,
-    with_prior,
-)
+from service.core.symmetry.trials import SideTrials, compare_trials, faults_of, with_prior
 
 pytestmark = pytest.mark.quick
 _TRIALS = st.lists(st.floats(20.0, 60.0), min_size=1, max_size=5)

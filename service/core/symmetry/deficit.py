@@ -11,8 +11,8 @@ from typing import Final
 
 from service.core.errors import MixedInputs, OutsideValidity
 from service.core.estimates import DEFAULT_MASS, Interval
+from service.core.symmetry.beliefs import StudentBelief, central
 from service.core.symmetry.index_catalogue import FormSeen
-from service.core.symmetry.trials import StudentBelief, central
 from service.core.units import Share
 
 

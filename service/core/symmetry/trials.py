@@ -10,13 +10,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import exp, inf, log, pi, sqrt
 from statistics import NormalDist, fmean, median
-from typing import Final, Literal, Protocol
+from typing import Final, Literal
 
 import numpy as np
-from scipy.special import chdtri, ndtr, stdtr, stdtrit
+from scipy.special import chdtri, ndtr
 
 from service.core.errors import OutsideValidity, TooFewObservations
 from service.core.estimates import DEFAULT_MASS, Estimate, Interval
+from service.core.symmetry.beliefs import Belief, StudentBelief, p_beyond
 from service.core.symmetry.decisions import AHEAD_PROBABILITY, BEYOND_PROBABILITY, MOST_VISITS
 from service.core.symmetry.index_catalogue import Side
 from service.core.symmetry.indices import TrialDefinition, minimal_detectable_change
@@ -24,9 +25,12 @@ from service.core.symmetry.mixture import Mixture
 from service.core.symmetry.posterior import SidePrior
 from service.core.units import LogRatio, Share
 
+Group = Literal["left", "right", "both"]
 Summary = Literal["geometric_mean_of_trials", "mean_of_trials", "best_of_trials"]
 #: A trial so many times another of its own side, or its inverse, is taken for a slip of the decimal (judgement).
 SLIP_FACTOR: Final = 4.0
+#: A trial below this, in whatever unit, measured nothing: no scale or dynamometer shows so little. (judgement)
+LEAST_TRIAL: Final = 1e-9
 _SPREADS, _POINTS = 64, 41
 
 
@@ -45,41 +49,10 @@ class SideTrials:
 class TrialFault:
     """What is wrong with a trial, by side and place from 0; ``trial`` None means the side as a whole."""
 
-    side: Side
+    side: Group
     trial: int | None
     code: str
     expected: str
-
-
-class Belief(Protocol):
-    """A distribution of t."""
-
-    def above(self, x: float) -> float:
-        """Return the probability that t is greater."""
-
-    def quantile(self, p: float) -> float:
-        """Return the value that t does not exceed with this probability."""
-
-
-@dataclass(frozen=True, slots=True)
-class StudentBelief:
-    """t about an estimate with a standard error that was itself estimated; infinite degrees of freedom: a normal."""
-
-    centre: LogRatio
-    standard_error: LogRatio
-    degrees_of_freedom: float
-
-    def above(self, x: float) -> float:
-        """Return the probability that t is greater."""
-        z = (self.centre - x) / self.standard_error
-        df = self.degrees_of_freedom
-        return float(ndtr(z) if df == inf else stdtr(df, z))
-
-    def quantile(self, p: float) -> float:
-        """Return the value that t does not exceed with this probability."""
-        df = self.degrees_of_freedom
-        z = NormalDist().inv_cdf(p) if df == inf else float(stdtrit(df, p))
-        return self.centre + self.standard_error * z
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +92,7 @@ def faults_of(
     found: list[TrialFault] = []
     sides: tuple[tuple[Side, SideTrials], ...] = (("left", left), ("right", right))
     for side, trials in sides:
-        found += _faults_of_side(side, trials)
+        found += faults_of_group(side, trials)
     counts = len(left.values), len(right.values)
     if counts[0] != counts[1] and (paired or summary == "best_of_trials"):
         longer: Side = "left" if counts[0] > counts[1] else "right"
@@ -133,15 +106,18 @@ def faults_of(
     return tuple(found)
 
 
-def _faults_of_side(side: Side, trials: SideTrials) -> list[TrialFault]:
+def faults_of_group(side: Group, trials: SideTrials) -> list[TrialFault]:
+    """Return what is wrong with the trials of one side, or of both limbs together, in themselves."""
     values = trials.values
-    positive = [value for value in values if value > 0.0]
-    if not positive:
+    positive = [value for value in values if value >= LEAST_TRIAL]
+    if not any(values):
         return []
+    if not positive:
+        return [TrialFault(side, 0, "trial_of_nothing", "0 in all trials, or above 0")]
     middle = median(positive)
     found = []
     for place, value in enumerate(values):
-        if value <= 0.0:
+        if value < LEAST_TRIAL:
             found.append(TrialFault(side, place, "trial_of_nothing", "above 0: leave a failed trial out"))
         elif len(values) > 2 and not middle / SLIP_FACTOR < value < middle * SLIP_FACTOR:
             expected = f"between {middle / SLIP_FACTOR:g} and {middle * SLIP_FACTOR:g}, a quarter to four times the median"
@@ -204,8 +180,8 @@ def compare_trials(
 
     References
     ----------
-    v = sR^2/nR + sL^2/nL - 2 cov/n, from memory (normal theory); the spread is pooled over both sides, for it belongs to the
-    test and not to the limb (judgement), so that t is Student's with nL + nR - 2 degrees of freedom, pairs with n - 1.
+    v = sR^2/nR + sL^2/nL - 2 cov/n, from memory (normal theory). With as many trials on both sides the spread is pooled and t
+    is Student's with nL + nR - 2 degrees of freedom, pairs with n - 1; otherwise Welch's form, from memory.
     """
     if not (left.values and right.values):
         raise TooFewObservations(left=len(left.values), right=len(right.values))
@@ -242,11 +218,25 @@ def _error(
     logs = [np.log(np.array(side.values)) for side in (left, right)]
     if paired and not best:
         return _error_of_pairs(logs[0], logs[1])
-    freedom = sum(counts) - 2
-    squares = float(sum(((one - one.mean()) ** 2).sum() for one in logs))
-    if freedom < 1 or squares <= 0.0:
+    return _error_of_spread(logs[0], logs[1], (shares[0], shares[1]))
+
+
+def _error_of_spread(left: np.ndarray, right: np.ndarray, shares: tuple[float, float]) -> _Error | None:
+    """Return the error from the spread within each side: pooled, or each its own where the numbers of trials differ.
+
+    With as many trials on both sides pooling gives the same variance whoever is the steadier; with more on one side it would
+    not, and Welch's form with Satterthwaite's degrees of freedom is used where both sides tell a spread.
+    """
+    counts = len(left), len(right)
+    squares = [float(((one - one.mean()) ** 2).sum()) for one in (left, right)]
+    if sum(counts) < 3 or sum(squares) <= 0.0:
         return None
-    return _Error(squares / freedom * sum(shares), float(freedom), None)
+    if counts[0] == counts[1] or min(counts) < 2:
+        freedom = sum(counts) - 2
+        return _Error(sum(squares) / freedom * sum(shares), float(freedom), None)
+    parts = [squared / (n - 1) * share for squared, n, share in zip(squares, counts, shares, strict=True)]
+    freedom_of_parts = sum(part**2 / (n - 1) for part, n in zip(parts, counts, strict=True))
+    return _Error(sum(parts), sum(parts) ** 2 / freedom_of_parts, None)
 
 
 def _error_of_pairs(left: np.ndarray, right: np.ndarray) -> _Error | None:
@@ -286,34 +276,12 @@ def with_prior(found: TrialComparison, prior: SidePrior) -> Mixture:
     error = _Error(found.trial_variance, found.degrees_of_freedom, None)
     variances = _variances(error, sqrt(found.visit_variance))
     total = variances + prior.sd**2
-    weights = np.exp(-0.5 * (found.t - prior.mean) ** 2 / total) / np.sqrt(total)
+    evidence = -0.5 * ((found.t - prior.mean) ** 2 / total + np.log(total))
+    weights = np.exp(evidence - evidence.max())
     means = prior.mean + (found.t - prior.mean) * prior.sd**2 / total
     sds = np.sqrt(variances * prior.sd**2 / total)
     shares = weights / weights.sum()
     return Mixture(tuple(map(float, shares)), tuple(map(float, means)), tuple(map(float, sds)))
-
-
-def central(belief: Belief, mass: Share = DEFAULT_MASS) -> Interval:
-    """Return the interval of t with equal tails."""
-    return Interval(belief.quantile(0.5 - mass / 2.0), belief.quantile(0.5 + mass / 2.0), mass)
-
-
-def size_interval(belief: Belief, mass: Share = DEFAULT_MASS) -> Interval:
-    """Return the interval of |t|: from 0 where t's own holds 0, with exactly the asked mass; else t's own without its sign."""
-    ends = central(belief, mass)
-    if not ends.lower <= 0.0 <= ends.upper:
-        low, high = sorted((abs(ends.lower), abs(ends.upper)))
-        return Interval(low, high, mass)
-    low, high = 0.0, max(-ends.lower, ends.upper)
-    for _ in range(60):
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if belief.above(-middle) - belief.above(middle) < mass else (low, middle)
-    return Interval(0.0, 0.5 * (low + high), mass)
-
-
-def p_beyond(belief: Belief, smallest_worthwhile: LogRatio) -> Share:
-    """Return the probability that |t| is larger than the smallest worthwhile difference."""
-    return belief.above(smallest_worthwhile) + 1.0 - belief.above(-smallest_worthwhile)
 
 
 def detectable_change(found: TrialComparison) -> LogRatio:

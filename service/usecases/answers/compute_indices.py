@@ -6,6 +6,7 @@ from typing import Final, cast
 
 from service.core.errors import MixedInputs, OutsideValidity
 from service.core.estimates import Caution, Reason
+from service.core.symmetry.beliefs import Belief, StudentBelief, central, p_beyond, size_interval
 from service.core.symmetry.deficit import (
     BILATERAL_INDICES,
     HowMeasured,
@@ -24,15 +25,11 @@ from service.core.symmetry.indices import (
 )
 from service.core.symmetry.posterior import SidePrior
 from service.core.symmetry.trials import (
-    Belief,
     SideTrials,
-    StudentBelief,
     TrialComparison,
     TrialFault,
-    central,
     compare_trials,
-    p_beyond,
-    size_interval,
+    faults_of_group,
     spread_of,
     summarised,
     visits_needed,
@@ -122,7 +119,7 @@ class _Comparison:
             return {"log_ratio": ratio}
         ratio |= {"sd": round(sqrt(found.variance), _DIGITS), **self._chances(found.belief)}
         if found.degrees_of_freedom < inf:
-            ratio["degrees_of_freedom"] = found.degrees_of_freedom
+            ratio["degrees_of_freedom"] = round(found.degrees_of_freedom, 4)
         if found.pair_covariance is not None:
             ratio["pair_covariance"] = round(found.pair_covariance, 2 * _DIGITS)
         told: Document = {
@@ -216,6 +213,10 @@ def _compared(asked: IndicesQuestion) -> tuple[TrialComparison, TrialDefinition]
         return given, "log_ratio_given"
     _refuse_mixed(asked)
     sides = [SideTrials(_trials(one, asked.left.unit), one.trial_sd) for one in (asked.left, asked.right)]
+    if asked.both is not None:
+        together = SideTrials(_trials(asked.both, asked.left.unit), asked.both.trial_sd)
+        if faults := faults_of_group("both", together):
+            raise _not_possible([_field_fault(fault) for fault in faults])
     try:
         found = compare_trials(
             *sides, summary=asked.summary, paired=asked.paired, trial_covariance=asked.trial_covariance,

@@ -5,8 +5,9 @@ from typing import Final, cast
 
 from service.core.errors import MixedInputs, OutsideValidity
 from service.core.estimates import Caution, Interval, Reason
+from service.core.symmetry.beliefs import central
 from service.core.symmetry.ratios import HowLoaded, refuse_unlike
-from service.core.symmetry.trials import SideTrials, TrialComparison, TrialFault, central, compare_trials
+from service.core.symmetry.trials import SideTrials, TrialComparison, TrialFault, compare_trials
 from service.usecases.answers.compute import computed_answer, require_fit_to_train
 from service.usecases.answers.compute_indices import FAULT_TEXTS, in_unit, unit_factor
 from service.usecases.answers.muscle_ratios import SOURCES
@@ -54,7 +55,9 @@ def _uncertain(found: TrialComparison, asked: RatioQuestion) -> Document:
         "interval": interval_document(Interval(exp(ends.lower), exp(ends.upper), asked.mass)),
     }
     return (
-        told if found.degrees_of_freedom == inf else {**told, "degrees_of_freedom": found.degrees_of_freedom}
+        told
+        if found.degrees_of_freedom == inf
+        else {**told, "degrees_of_freedom": round(found.degrees_of_freedom, 4)}
     )
 
 

@@ -115,6 +115,7 @@ class Telling:
         }
         if self.full:
             document |= {"title": known.title, "expression": known.expression, "source": known.source}
+            document["form_seen"] = known.form_seen
         return document
 
     def _forecast(self, gap: ToldGap) -> Document | None:

@@ -10,6 +10,7 @@ from uuid import UUID
 from service.catalogue.records import Exercise
 from service.catalogue.texts import Texts
 from service.core.capability import EXTRAPOLATED, CapabilityForecast, Side
+from service.core.capability.forecasting import WIDEST_LN_SD
 from service.core.estimates import DEFAULT_MASS, Caution, Param, Reason
 from service.core.symmetry.ratios import OPPOSING, HowLoaded, OpposingActions, ratio_of, unlike
 from service.core.units import MassUnit, Repetitions, Share
@@ -236,7 +237,7 @@ class _Comparing:
     ) -> Document:
         trained = [one.trained_repetitions for one in forecasts]
         reps: Repetitions = float(self.question.reps or round(sum(trained) / 2))
-        logs = [one.ln_load_for(reps) for one in forecasts]
+        logs = [(mean, min(sd, WIDEST_LN_SD)) for mean, sd in (one.ln_load_for(reps) for one in forecasts)]
         ratio = ratio_of(logs[0], logs[1], self.question.mass)
         members = [
             {

@@ -57,6 +57,8 @@ class ImbalanceIndex(Schema):
     """Its formula, with `detail=full`."""
     source: Name | None = None
     """Key of the work that prints it, with `detail=full`."""
+    form_seen: Name | None = None
+    """How its form came to us, with `detail=full`: `read`, from a `secondary_source`, or `from_memory`."""
 
 
 class GapThen(Schema):

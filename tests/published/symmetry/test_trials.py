@@ -10,8 +10,9 @@ import pytest
 from scipy.integrate import quad
 from scipy.stats import norm
 
+from service.core.symmetry.beliefs import p_beyond
 from service.core.symmetry.posterior import SidePrior
-from service.core.symmetry.trials import SideTrials, compare_trials, p_beyond, with_prior
+from service.core.symmetry.trials import SideTrials, compare_trials, with_prior
 
 pytestmark = [pytest.mark.quick, pytest.mark.from_memory]
 _PRIOR = SidePrior(sd=0.08)
