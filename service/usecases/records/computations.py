@@ -115,6 +115,28 @@ class LoadProgressionQuestion(Question, frozen=True, kw_only=True):
     unit: MassUnit | None = None
 
 
+class GrowthSaid(Record, frozen=True, kw_only=True):
+    """Changes of a lift or a girth over stretches of weeks, and the weekly hard sets in them."""
+
+    kind: Literal["strength", "girth"]
+    changes_percent: list[float]
+    error_percent: float
+    weeks: list[float]
+    weekly_hard_sets: list[float]
+
+
+class DoseResponseQuestion(Question, frozen=True, kw_only=True):
+    """A muscle's past, and what is to count as worth it."""
+
+    training: TrainingSaid = "unknown"
+    age_years: float | None = None
+    recent_weekly_hard_sets: float | None = None
+    series: list[GrowthSaid] = []
+    worth: float = 0.002
+    gain: float = 0.004
+    mass: float = 0.8
+
+
 class StageSaid(Record, frozen=True, kw_only=True):
     """A drop that was done: its load and repetitions."""
 

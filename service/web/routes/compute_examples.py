@@ -7,6 +7,7 @@ import msgspec
 
 from service.catalogue.texts import load_texts
 from service.usecases.answers import compute
+from service.usecases.answers.compute_dose_response import compute_dose_response
 from service.usecases.answers.compute_drops import compute_drop_set
 from service.usecases.answers.compute_indices import compute_imbalance_indices
 from service.usecases.answers.compute_progression import compute_load_progression
@@ -14,6 +15,7 @@ from service.usecases.answers.compute_ratio import compute_muscle_ratio
 from service.usecases.answers.telling import Teller
 from service.usecases.documents import Document
 from service.usecases.records.computations import (
+    DoseResponseQuestion,
     DropSetQuestion,
     IndicesQuestion,
     LoadableQuestion,
@@ -60,6 +62,19 @@ _LOAD_PROGRESSION: Document = {
     "items": [{"kind": "dumbbells", "name": "Rack", "unit": "lb", "first": 5, "last": 50, "step": 5}],
     "reps_low": 8, "reps_high": 12, "training": "trained", "screening": "clear",
 }  # fmt: skip
+_DOSE_RESPONSE: Document = {
+    "training": "trained", "age_years": 34, "recent_weekly_hard_sets": 11, "screening": "clear",
+    "series": [
+        {
+            "kind": "strength", "changes_percent": [2.1, 0.4, 2.6, 1.9, 0.2], "error_percent": 1.2,
+            "weeks": [4, 4, 4, 4, 4], "weekly_hard_sets": [10, 5, 12, 14, 4],
+        },
+        {
+            "kind": "girth", "changes_percent": [0.5, 0.4], "error_percent": 0.6,
+            "weeks": [10, 10], "weekly_hard_sets": [9, 10],
+        },
+    ],
+}  # fmt: skip
 _DROP_SET: Document = {
     "exercise_id": "cable-pressdown", "load": {"value": 50, "unit": "kg"}, "reps": 12,
     "items": [
@@ -96,6 +111,11 @@ def ratio_example() -> Pair:
 def load_progression_example() -> Pair:
     """Return three sessions with dumbbells in steps of 5 lb, and why the next step waits."""
     return _answered(_LOAD_PROGRESSION, LoadProgressionQuestion, compute_load_progression)
+
+
+def dose_response_example() -> Pair:
+    """Return a lift and a girth over some months, and what they say of the sets done."""
+    return _answered(_DOSE_RESPONSE, DoseResponseQuestion, compute_dose_response)
 
 
 def drop_set_example() -> Pair:

@@ -1,0 +1,48 @@
+"""From looking back on strength to readings of how it changed: what a filter believed beforehand is taken out again."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from service.core.units import Days
+
+Array = NDArray[np.float64]
+#: A direction whose doubt was not narrowed to this share of what was believed before tells next to nothing.
+_MOST_LEFT = 0.98
+_LEAST_LEFT = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Readings:
+    """Changes (k) [1] and the covariance (k, k) of their errors, no belief in them."""
+
+    changes: Array
+    covariance: Array
+
+
+def without_belief(mean: Array, covariance: Array, believed: Array, believed_covariance: Array) -> Readings:
+    """Return the readings that turn a Gaussian belief into a Gaussian posterior; all are of k changes.
+
+    Conjugate algebra in the directions in which the belief is white: with a share q of its variance left, a reading
+    has error q / (1 - q). Directions of which nothing was seen get a wide error.
+    """
+    low = np.linalg.cholesky(believed_covariance)
+    inverse = np.linalg.inv(low)
+    left, turned = np.linalg.eigh(inverse @ covariance @ inverse.T)
+    left = np.clip(left, _LEAST_LEFT, _MOST_LEFT)
+    onto = low @ turned
+    seen = turned.T @ (inverse @ (mean - believed))
+    noise = left / (1.0 - left)
+    return Readings(believed + onto @ (seen / (1.0 - left)), (onto * noise) @ onto.T)
+
+
+def stretches_of(days: tuple[Days, ...], length: Days, least: Days) -> tuple[int, ...]:
+    """Return the places of the days between which changes are read: about ``length`` apart, the last at least ``least``."""
+    places = [0] if days else []
+    for place, day in enumerate(days):
+        if day - days[places[-1]] >= length:
+            places.append(place)
+    if places and days[-1] - days[places[-1]] >= least:
+        places.append(len(days) - 1)
+    return tuple(places)

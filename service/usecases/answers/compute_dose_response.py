@@ -1,0 +1,50 @@
+"""How a muscle answers to weekly volume, from a body alone: nothing is stored."""
+
+from typing import Final
+
+import numpy as np
+
+from service.core.volume.response import GrowthSeries, evidence_of, respond
+from service.core.volume.thresholds import MODEL_VERSION, Wanted
+from service.usecases.answers.compute import computed_answer, require_fit_to_train
+from service.usecases.answers.dose_response import SOURCES, response_document
+from service.usecases.answers.telling import Teller
+from service.usecases.documents import Document
+from service.usecases.errors import FieldFault, NotPossible
+from service.usecases.records.computations import DoseResponseQuestion, GrowthSaid
+
+#: Whole weeks that a told recent dose is taken for. [week]
+_RECENT_WEEKS: Final = 12.0
+
+
+def compute_dose_response(asked: DoseResponseQuestion, teller: Teller) -> Document:
+    """Return curve and thresholds of one muscle with such a past.
+
+    Raises ``ClearanceRequired``; ``NotPossible`` where a series' lists differ in length.
+    """
+    heed = require_fit_to_train(asked, teller)
+    evidence = evidence_of([_series(place, one) for place, one in enumerate(asked.series)])
+    response = respond(evidence, asked.training)
+    wanted = Wanted(
+        asked.age_years, asked.recent_weekly_hard_sets, _RECENT_WEEKS, asked.gain, asked.worth, asked.mass
+    )
+    told = response_document(response, asked.training, wanted, teller)
+    answer = computed_answer(MODEL_VERSION, teller, (), heed, SOURCES)
+    return {**answer, **told}
+
+
+def _series(place: int, said: GrowthSaid) -> GrowthSeries:
+    count = len(said.changes_percent)
+    for name, told in (("weeks", said.weeks), ("weekly_hard_sets", said.weekly_hard_sets)):
+        if len(told) != count:
+            fault = FieldFault(
+                f"/series/{place}/{name}", "unequal_lengths", f"{len(told)} numbers for {count} changes",
+                "one number for each change",
+            )  # fmt: skip
+            raise NotPossible(faults=[fault])
+    weeks, sets = np.array(said.weeks), np.array(said.weekly_hard_sets)
+    steps = np.diff(np.eye(count + 1), axis=0)
+    return GrowthSeries(
+        said.kind, np.log1p(np.array(said.changes_percent) / 100.0), (said.error_percent / 100.0) ** 2 * steps @ steps.T,
+        weeks, weeks * np.sqrt(sets), weeks * sets,
+    )  # fmt: skip

@@ -1,0 +1,121 @@
+"""What weekly volume does, on the wire."""
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from service.web.schemas.answers import Answer, Cautions, Estimate, Quantity, Reasons, SourceKeys, WithReasons
+from service.web.schemas.base import A_NUMBER, A_WHOLE_NUMBER, Name, Schema, Share, Slug
+from service.web.schemas.compute import Asked
+
+
+class CriterionMet(Schema):
+    """A weekly number of hard sets at which a stated criterion is met."""
+
+    criterion: str = Field(
+        json_schema_extra={"x-extensible-enum": ["keeps_size", "detectable_gain", "small_next_gain"]}
+    )
+    """Size is held; a gain over 12 weeks is as likely as asked for; one more weekly set adds little."""
+    weekly_hard_sets: Estimate
+    """Weekly hard sets of this muscle."""
+    prior_share: Share
+    """Share of the doubt before any log that is left: 1 where nothing was learned from this athlete."""
+    reasons: Reasons = []
+    """What the number means."""
+    sources: SourceKeys = []
+    """Keys of the works it rests on; see `GET /v1/sources`."""
+
+
+class CurvePoint(Schema):
+    """Growth at some weekly number of hard sets."""
+
+    weekly_hard_sets: Quantity
+    """Weekly hard sets."""
+    growth: Estimate
+    """Growth of the muscle over 12 weeks, in per cent of its size; below nothing it shrinks."""
+
+
+class Response(WithReasons):
+    """How one muscle answers to weekly volume."""
+
+    thresholds: Annotated[list[CriterionMet], Field(max_length=10)]
+    """The thresholds, fewest sets first; always all of them."""
+    curve: Annotated[list[CurvePoint], Field(max_length=50)]
+    """Growth by weekly hard sets, fewest first."""
+    slope: Estimate
+    """Growth over 12 weeks for each square root of the weekly sets, in per cent of size."""
+    peak: Estimate | None = None
+    """Weekly sets beyond which growth falls; absent until this athlete's own log shows a downturn."""
+    p_downturn: Share
+    """How likely there is such a downturn; no published curve of groups has one."""
+
+
+class MuscleResponse(Response):
+    """How one of the athlete's muscles answers to weekly volume."""
+
+    muscle_id: Slug
+    """The muscle."""
+    recent_weekly_hard_sets: Quantity | None = None
+    """Mean weekly hard sets of the last whole weeks, twelve at most, since the log of it began."""
+    lift_count: Annotated[int, Field(ge=0), A_WHOLE_NUMBER]
+    """Lifts whose change of strength moved the numbers."""
+    weeks_seen: Annotated[float, Field(ge=0), A_NUMBER]
+    """Weeks of these lifts together."""
+
+
+class DoseResponseAnswer(Answer):
+    """How each muscle answers to weekly volume."""
+
+    items: Annotated[list[MuscleResponse], Field(max_length=200)]
+    """By muscle."""
+    cautions: Cautions = []
+    """What to heed."""
+
+
+class GrowthSaid(Schema):
+    """Changes of one lift's strength or one girth over stretches of weeks, and the weekly hard sets in them."""
+
+    kind: Literal["strength", "girth"]
+    """A load for the repetitions trained, or a girth."""
+    changes_percent: Annotated[
+        list[Annotated[float, Field(ge=-90, le=900), A_NUMBER]], Field(min_length=1, max_length=26)
+    ]
+    """Change over each stretch, in per cent of its start."""
+    error_percent: Annotated[float, Field(gt=0, le=50), A_NUMBER]
+    """Standard error of one reading, in per cent; the readings at the ends of a stretch are shared with its neighbours."""
+    weeks: Annotated[list[Annotated[float, Field(gt=0, le=52), A_NUMBER]], Field(min_length=1, max_length=26)]
+    """How long each stretch was."""
+    weekly_hard_sets: Annotated[
+        list[Annotated[float, Field(ge=0, le=100), A_NUMBER]], Field(min_length=1, max_length=26)
+    ]
+    """Mean weekly hard sets of the muscle in each stretch."""
+
+
+class DoseResponseQuestion(Asked):
+    """One muscle's past, and what is to count as worth it."""
+
+    training: Literal["novice", "trained", "unknown"] = "unknown"
+    """Training age."""
+    age_years: Annotated[float, Field(ge=10, le=110), A_NUMBER] | None = None
+    """From 60 years holding size takes more."""
+    recent_weekly_hard_sets: Annotated[float, Field(ge=0, le=100), A_NUMBER] | None = None
+    """What the muscle got a week of late, while it grew."""
+    series: Annotated[list[GrowthSaid], Field(max_length=20)] = []
+    """Lifts and girths; without any the answer is the population's."""
+    worth: Annotated[float, Field(ge=0.0001, le=0.05), A_NUMBER] = 0.002
+    """Share of size over 12 weeks below which one more weekly set is a small gain."""
+    gain: Annotated[float, Field(ge=0.0005, le=0.2), A_NUMBER] = 0.004
+    """Share of size over 12 weeks that a gain must exceed with probability 0.8."""
+    mass: Annotated[float, Field(gt=0.5, lt=1), A_NUMBER] = 0.8
+    """Mass of the intervals."""
+
+
+class DoseResponseComputed(Response):
+    """How a muscle with such a past answers to weekly volume."""
+
+    model_version: Name
+    """The model that made it."""
+    cautions: Cautions = []
+    """What to heed."""
+    sources: SourceKeys = []
+    """Keys of the works it rests on; see `GET /v1/sources`."""
