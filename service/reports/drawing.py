@@ -2,12 +2,13 @@
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from html import escape
 from math import ceil
 
-_WIDTH, _LEFT, _RIGHT, _ROW, _TOP = 860, 290, 20, 22, 26
+from service.reports.charts.drawing import HUE, INK, LINE, PALE, WIDTH, clean
+from service.reports.charts.drawing import text as _text
+
+_LEFT, _RIGHT, _ROW, _TOP = 290, 20, 22, 26
 _Scale = Callable[[float], float]
-_HUE, _PALE, _INK, _SOFT, _LINE = "#1f6f78", "#cfe3e5", "#23282c", "#667078", "#d5dade"
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +30,7 @@ def interval_bars(bars: Sequence[IntervalBar], title: str, unit: str) -> str:
     height = _TOP + _ROW * len(bars) + 8
 
     def x(value: float) -> float:
-        return _LEFT + (_WIDTH - _LEFT - _RIGHT) * min(max(value, 0.0), top) / top
+        return _LEFT + (WIDTH - _LEFT - _RIGHT) * min(max(value, 0.0), top) / top
 
     parts = [*_axis(x, top, height)]
     for number, bar in enumerate(bars):
@@ -45,19 +46,19 @@ def share_bars(shares: Sequence[float], expected: float, title: str, labels: Seq
     """Return shares as bars from one line, with a line at what is expected of each."""
     height, base = 190, 150
     tallest = max(*shares, 2.0 * expected)
-    step = (_WIDTH - 60) / len(shares)
+    step = (WIDTH - 60) / len(shares)
     level = base - 120 * expected / tallest
     parts = []
     for number, (share, label) in enumerate(zip(shares, labels, strict=True)):
         tall, at = 120 * share / tallest, 40 + step * number
         parts.append(
-            f'<rect x="{at:.1f}" y="{base - tall:.1f}" width="{step - 8:.1f}" height="{tall:.1f}" fill="{_HUE}"/>'
+            f'<rect x="{at:.1f}" y="{base - tall:.1f}" width="{step - 8:.1f}" height="{tall:.1f}" fill="{HUE}"/>'
         )
         middle = at + (step - 8) / 2
         parts.append(_text(middle, base + 16, label, anchor="middle"))
-        parts.append(_text(middle, base - tall - 4, f"{share:.0%}", anchor="middle", colour=_INK))
+        parts.append(_text(middle, base - tall - 4, f"{share:.0%}", anchor="middle", colour=INK))
     parts.append(
-        f'<line x1="36" x2="{_WIDTH - 20}" y1="{level:.1f}" y2="{level:.1f}" stroke="{_INK}" stroke-dasharray="5 4"/>'
+        f'<line x1="36" x2="{WIDTH - 20}" y1="{level:.1f}" y2="{level:.1f}" stroke="{INK}" stroke-dasharray="5 4"/>'
     )
     told = ", ".join(f"{label}: {share:.1%}" for share, label in zip(shares, labels, strict=True))
     return _drawing(parts, height, title, f"Expected {expected:.0%} each. {told}.")
@@ -68,7 +69,7 @@ def _axis(x: _Scale, top: float, height: int) -> Iterable[str]:
     value = 0.0
     while value <= top:
         at = x(value)
-        yield f'<line x1="{at:.1f}" x2="{at:.1f}" y1="{_TOP - 6}" y2="{height - 6}" stroke="{_LINE}"/>'
+        yield f'<line x1="{at:.1f}" x2="{at:.1f}" y1="{_TOP - 6}" y2="{height - 6}" stroke="{LINE}"/>'
         yield _text(at, _TOP - 12, f"{value:g}", anchor="middle")
         value += step
 
@@ -76,23 +77,19 @@ def _axis(x: _Scale, top: float, height: int) -> Iterable[str]:
 def _bar(bar: IntervalBar, x: _Scale, y: float) -> Iterable[str]:
     left, width = x(bar.low), max(x(bar.high) - x(bar.low), 1.0)
     seen, seen_width = x(bar.seen_low), max(x(bar.seen_high) - x(bar.seen_low), 3.0)
-    yield _text(_LEFT - 10, y + 14, bar.label, anchor="end", colour=_INK)
-    yield f'<rect x="{left:.1f}" y="{y + 6}" width="{width:.1f}" height="8" fill="{_PALE}"/>'
+    yield _text(_LEFT - 10, y + 14, bar.label, anchor="end", colour=INK)
+    yield f'<rect x="{left:.1f}" y="{y + 6}" width="{width:.1f}" height="8" fill="{PALE}"/>'
     notch = x(bar.estimate)
-    yield f'<path d="M{notch - 4:.1f} {y + 3} h8 l-4 7 z" fill="{_HUE}"/>'
+    yield f'<path d="M{notch - 4:.1f} {y + 3} h8 l-4 7 z" fill="{HUE}"/>'
     yield (
         f'<rect x="{seen:.1f}" y="{y + 4}" width="{seen_width:.1f}" height="12" fill="none" '
-        f'stroke="{_INK}" stroke-width="1.5"/>'
+        f'stroke="{INK}" stroke-width="1.5"/>'
     )
-
-
-def _text(x: float, y: float, text: str, *, anchor: str, colour: str = _SOFT) -> str:
-    return f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" font-size="12" fill="{colour}">{escape(text)}</text>'
 
 
 def _drawing(parts: Iterable[str], height: int, title: str, told: str) -> str:
     return (
-        f'<svg viewBox="0 0 {_WIDTH} {height}" width="{_WIDTH}" height="{height}" role="img" '
+        f'<svg viewBox="0 0 {WIDTH} {height}" width="{WIDTH}" height="{height}" role="img" '
         f'xmlns="http://www.w3.org/2000/svg" font-family="system-ui, sans-serif">'
-        f"<title>{escape(title)}</title><desc>{escape(told)}</desc>{''.join(parts)}</svg>"
+        f"<title>{clean(title)}</title><desc>{clean(told)}</desc>{''.join(parts)}</svg>"
     )

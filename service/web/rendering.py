@@ -13,9 +13,12 @@ from pydantic import BaseModel, RootModel
 from service.usecases.documents import Document, to_document, without_nulls
 from service.usecases.ports import Stored
 from service.web.caching import PRIVATE
+from service.web.charts import SVG, Draw
 from service.web.parameters import weakly_matches
 from service.web.schemas.base import owned_members
 
+#: A chart may neither run nor fetch anything, wherever it is opened.
+CHART_POLICY = "default-src 'none'"
 _BUILTIN = (datetime, date, UUID)
 #: An answer as of now is said to stand until the next full hour: what changes by itself changes over days (judgement).
 _STANDS = timedelta(hours=1)
@@ -74,8 +77,11 @@ def answer_response(
     if_none_match: str | None = None,
     asked: Mapping[str, Any] | None = None,
     language: str = "en",
+    chart: Draw | None = None,
 ) -> Response:
     """Render a computed answer with a weak entity tag, or 304 where the client holds it already.
+
+    ``chart`` draws the answer where a chart was asked for; without it the answer is JSON.
 
     ``answer`` holds ``position``, ``model_version`` and ``as_of`` (a datetime) beside its own members; ``asked`` are
     the request's parameters by name, None for those not given. Where ``as_of`` was not asked for, ``valid_until`` is
@@ -86,15 +92,21 @@ def answer_response(
     shown = dict(answer)
     if "as_of" not in parameters:
         shown["valid_until"] = valid_until(answer["as_of"])
-    tag = _answer_tag(shown, parameters, language)
+    tag = _answer_tag(shown, parameters, language, as_chart=chart is not None)
     headers = {"ETag": tag, "Content-Language": language}
     if weakly_matches(if_none_match, tag):
         return Response(status_code=304, headers={**PRIVATE, **headers})
-    return json_response(without_nulls(shown), headers=headers)
+    document = cast(Document, without_nulls(shown))
+    return json_response(document, headers=headers) if chart is None else _drawn(chart(document), headers)
 
 
-def _answer_tag(shown: Document, parameters: Mapping[str, Any], language: str) -> str:
+def _drawn(svg: str, headers: dict[str, str]) -> Response:
+    return Response(svg, 200, {**PRIVATE, **headers, "Content-Security-Policy": CHART_POLICY}, SVG)
+
+
+def _answer_tag(shown: Document, parameters: Mapping[str, Any], language: str, *, as_chart: bool) -> str:
     covered = [
+        *(["svg"] if as_chart else []),
         sorted((name, str(value)) for name, value in parameters.items()),
         language,
         str(shown.get("valid_until")),

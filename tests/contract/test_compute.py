@@ -5,7 +5,6 @@ row with its source. Plate sums: arithmetic on the exact pound [Astin1959]_.
 """
 
 import csv
-from math import exp, log
 from pathlib import Path
 from typing import Any
 
@@ -160,79 +159,6 @@ def test_an_inventory_too_finely_divided_is_refused_in_words(client: TestClient)
     assert (refused["code"], "too finely divided" in refused["detail"]) == ("outside_valid_range", True)
 
 
-def test_every_index_gives_its_published_value(client: TestClient) -> None:
-    rows = _rows("symmetry", "indices.csv")
-    assert len(rows) > 10
-    for row in rows:
-        body = {"left": float(row["left"]), "right": float(row["right"])}
-        if row["dominant_side"]:
-            body["dominant_side"] = row["dominant_side"]
-        told = asks(client, "imbalance-indices", body)
-        found = next(one for one in told["indices"] if one["id"] == row["index"])
-        assert found["value"] == pytest.approx(float(row["expected"]), abs=0.006), row
-
-
-def test_every_index_comes_with_its_limb_sign_and_formula(client: TestClient) -> None:
-    told = asks(client, "imbalance-indices", {"left": 100, "right": 90, "log_ratio_sd": 0.03})
-    assert len({one["id"] for one in told["indices"]}) == len(told["indices"]) == 18
-    for one in told["indices"]:
-        assert all(one[member] for member in ("title", "formula", "reference_limb", "sign", "source", "unit"))
-        assert (one.get("value") is None) == ("reason" in one)
-        if "value" in one:
-            assert one["interval"]["lower"] <= one["value"] <= one["interval"]["upper"]
-    undefined = {one["id"]: one["reason"]["code"] for one in told["indices"] if "value" not in one}
-    assert set(undefined.values()) == {"indices_needs_dominance", "indices_needs_involved_side"}
-    assert "imbalance_is_measurement_not_risk" in codes(told["cautions"])
-
-
-def test_values_and_their_log_ratio_give_the_same_indices(client: TestClient) -> None:
-    from_values = asks(client, "imbalance-indices", {"left": 38, "right": 42.5, "log_ratio_sd": 0.02})
-    from_ratio = asks(client, "imbalance-indices", {"log_ratio": log(42.5 / 38), "log_ratio_sd": 0.02})
-    assert from_values == from_ratio
-    interval = from_values["log_ratio"]["interval"]
-    assert interval["upper"] - interval["lower"] == pytest.approx(2 * 1.2815515655 * 0.02, abs=1e-4)
-    assert exp(from_values["log_ratio"]["value"]) == pytest.approx(42.5 / 38, abs=1e-5)
-
-
-def test_swapping_the_sides_turns_the_signed_indices_round(client: TestClient) -> None:
-    def signed(body: Json) -> dict[str, float]:
-        told = asks(client, "imbalance-indices", body)
-        return {
-            one["id"]: one["value"]
-            for one in told["indices"]
-            if "right" in one["sign"] or "left" in one["sign"]
-        }
-
-    one, other = signed({"left": 30, "right": 33}), signed({"left": 33, "right": 30})
-    assert len(one) >= 4
-    assert all(other[id] == pytest.approx(-value, abs=1e-3) for id, value in one.items())
-
-
-def test_without_a_measurement_error_no_interval_is_made_up(client: TestClient) -> None:
-    told = asks(client, "imbalance-indices", {"left": 30, "right": 33})
-    assert told["reasons"][0]["code"] == "compute_no_error_given"
-    assert "interval" not in told["log_ratio"]
-    assert all("interval" not in one for one in told["indices"])
-
-
-def test_a_side_at_zero_leaves_only_the_bounded_indices(client: TestClient) -> None:
-    told = asks(client, "imbalance-indices", {"left": 0, "right": 33})
-    values = {one["id"]: one.get("value") for one in told["indices"]}
-    assert values["symmetry_angle"] == 50
-    assert values["larger_over_smaller"] is None
-    assert "log_ratio" not in told
-    nothing = asks(client, "imbalance-indices", {"left": 0, "right": 0})
-    assert {one.get("value") for one in nothing["indices"]} == {None}
-
-
-@pytest.mark.parametrize("body", [{}, {"left": 3}, {"left": 3, "right": 4, "log_ratio": 0.1}])
-def test_half_a_comparison_is_not_possible(client: TestClient, body: Json) -> None:
-    """Which members go together is more than the schema says."""
-    problem = asks(client, "imbalance-indices", body, status=409)
-    assert problem["code"] == "not_possible"
-    assert problem["errors"][0]["code"] == "values_or_ratio"
-
-
 @pytest.mark.parametrize(
     "wish",
     [
@@ -249,7 +175,7 @@ def test_no_wish_or_two_for_a_load_are_not_possible(client: TestClient, wish: Js
     [
         ("one-rep-max", _set(5)),
         ("loadable", {"items": LB_GYM, "target": {"value": 160, "unit": "lb"}}),
-        ("imbalance-indices", {"left": 30, "right": 33}),
+        ("imbalance-indices", {"left": {"trials": [30]}, "right": {"trials": [33]}}),
     ],
 )
 @pytest.mark.parametrize(

@@ -530,7 +530,11 @@ def test_an_error_that_nobody_foresaw_is_500_and_tells_nothing(
 def test_an_answer_in_words_says_its_language(caller: TestClient, wanted: str | None) -> None:
     """English is the only language so far, and what is asked for in another comes in it, not as an error."""
     headers = {} if wanted is None else {"Accept-Language": wanted}
-    answer = caller.post("/v1/compute/imbalance-indices", json={"left": 30, "right": 33}, headers=headers)
+    answer = caller.post(
+        "/v1/compute/imbalance-indices",
+        json={"left": {"trials": [30]}, "right": {"trials": [33]}},
+        headers=headers,
+    )
     assert answer.status_code == 200
     assert answer.headers["Content-Language"] == "en"
 

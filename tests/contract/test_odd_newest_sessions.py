@@ -22,6 +22,7 @@ ANSWERS = (
     "volume",
     "imbalance-indices",
     "calibration",
+    "trends",
 )
 
 

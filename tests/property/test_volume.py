@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.core.volume.hard_sets import HardSet, drop_set, hard_set
-from service.core.volume.thresholds import thresholds_prior
+from service.core.volume.thresholds import Wanted, thresholds_prior
 from service.core.volume.weekly_dose import Involvement, SetContribution, add_up
 
 pytestmark = pytest.mark.quick
@@ -106,10 +106,7 @@ def test_landmarks_stay_ordered_whatever_is_asked(
 ) -> None:
     found = thresholds_prior(
         training,  # type: ignore[arg-type]
-        age_years=age,
-        building_dose=building,
-        detectable_gain=gain,
-        next_gain=worth,
+        Wanted(age_years=age, building_dose=building, detectable_gain=gain, next_gain=worth),
     )
     values = [t.weekly_hard_sets.value for t in found]
     assert values == sorted(values)

@@ -1,4 +1,5 @@
-"""``python -m tests.simulation write|score|table|sides``: simulated logs with their truth, and how good predictions were."""
+"""``python -m tests.simulation write|score|table|sides|trends``: simulated logs with their truth, and how good predictions
+were."""
 
 import argparse
 import sys
@@ -11,6 +12,7 @@ from tests.simulation.families import FAMILIES
 from tests.simulation.files import write_predictions, write_world
 from tests.simulation.report import as_text, score_directory
 from tests.simulation.table import regenerate
+from tests.simulation.trends import regenerate as tell_trends
 from tests.simulation.worlds import DIFFICULTIES, simulate
 
 
@@ -50,9 +52,16 @@ def main() -> None:
     sides.add_argument("--lifters", type=int, default=400)
     sides.add_argument("--seed", type=int, default=20)
     sides.add_argument("--out", type=Path, default=Path(__file__).with_name("sided.md"))
+    trends = commands.add_parser("trends", help="tell trends of simulated athletes and write their table")
+    trends.add_argument("--athletes", type=int, default=60)
+    trends.add_argument("--seed", type=int, default=20)
+    trends.add_argument("--out", type=Path, default=Path(__file__).with_name("trends.md"))
     arguments = parser.parse_args()
     if arguments.command == "sides":
         sided_table.regenerate(arguments.out, arguments.lifters, arguments.seed)
+        return
+    if arguments.command == "trends":
+        tell_trends(arguments.out, arguments.athletes, arguments.seed)
         return
     if arguments.command == "table":
         regenerate(arguments.out, arguments.athletes, arguments.seed)

@@ -34,7 +34,7 @@ PREDICTED = ("mean", "sd", "q025", "q10", "q50", "q90", "q975")
 def write_world(world: World, directory: Path) -> None:
     """log.csv, truth.csv, maxima.csv and sides.csv."""
     directory.mkdir(parents=True, exist_ok=True)
-    _write(directory / "log.csv", LOG_COLUMNS, map(_log_line, world.rows))
+    _write(directory / "log.csv", LOG_COLUMNS, map(log_line, world.rows))
     columns = truth_columns(world)
     _write(directory / "truth.csv", list(columns), zip(*map(_cells, columns.values()), strict=True))
     _write_records(directory / "maxima.csv", maxima(world))
@@ -48,7 +48,7 @@ def write_predictions(path: Path, predictions: Sequence[Sequence[float] | None])
     _write(path, ["row", *PREDICTED], lines)
 
 
-def _log_line(row: SetRow) -> Sequence[object]:
+def log_line(row: SetRow) -> Sequence[object]:
     failure = "" if row.to_failure is None else str(row.to_failure).lower()
     reserve = "" if row.reserve is None else f"{row.reserve:g}"
     return (

@@ -1,6 +1,7 @@
 """An athlete's sessions, set by set: what is prescribed, what happens, what an ideal observer would expect."""
 
 import math
+from collections.abc import Callable
 from random import Random
 
 from tests.simulation.athletes import POUND, Athlete, Episode, LiftTruth
@@ -11,13 +12,16 @@ from tests.simulation.families import log_ratio, repetitions
 from tests.simulation.rows import SetRow
 
 
-def train(athlete: Athlete, c: Constants, rng: Random) -> list[SetRow]:
-    """Every set of the athlete's log, in the order done."""
+def train(
+    athlete: Athlete, c: Constants, rng: Random, watch: Callable[[float], None] = lambda _: None
+) -> list[SetRow]:
+    """Every set of the athlete's log, in the order done; ``watch`` hears the day before each session is done."""
     rows: list[SetRow] = []
     last: float | None = None
     for number, day in enumerate(_days(athlete, rng)):
         _pass_time(athlete, c, rng, 0.0 if last is None else (day - last) / 7.0)
         last = day
+        watch(day)
         rows.extend(_Session(athlete, c, rng, day, number).run())
     return rows
 

@@ -17,6 +17,7 @@ from service.core.capability.forecasting import (
     side_gap,
 )
 from service.core.capability.parameters import Training
+from service.core.capability.retrospect import Line, Retrospect
 from service.core.capability.sets import (
     AthleteModel,
     Purpose,
@@ -35,9 +36,11 @@ __all__ = [
     "AthleteState",
     "CapabilityForecast",
     "Foresight",
+    "Line",
     "Of",
     "Purpose",
     "RepetitionForecast",
+    "Retrospect",
     "SeriesPrior",
     "SessionEvidence",
     "SetEvidence",

@@ -42,13 +42,20 @@ class Foresight:
     q975: Repetitions
 
 
-def fold(state: AthleteState, sessions: Iterable[SessionEvidence], model: AthleteModel) -> AthleteState:
+def fold(
+    state: AthleteState,
+    sessions: Iterable[SessionEvidence],
+    model: AthleteModel,
+    constants: NDArray[np.void] = CONSTANTS,
+) -> AthleteState:
     """Return the state after whole sessions, given in the order in which they began.
+
+    Other ``constants`` than the filter's own are for looking back; a state so made is for that alone.
 
     Raises:
         OutsideValidity: a session begins before one that is folded already.
     """
-    return _run(state, tuple(sessions), model, want=False)[0]
+    return _run(state, tuple(sessions), model, want=False, constants=constants)[0]
 
 
 def foresee(
@@ -70,7 +77,12 @@ def foresee_all(
 
 
 def _run(
-    state: AthleteState, sessions: tuple[SessionEvidence, ...], model: AthleteModel, *, want: bool
+    state: AthleteState,
+    sessions: tuple[SessionEvidence, ...],
+    model: AthleteModel,
+    *,
+    want: bool,
+    constants: NDArray[np.void] = CONSTANTS,
 ) -> tuple[AthleteState, Array]:
     _require_order(state, sessions)
     register = Register(state.names, state.setups)
@@ -88,7 +100,7 @@ def _run(
     )
     if len(table):
         run(
-            table, CONSTANTS, np.array([prior_row(known[name]) for name in names]), _setup_priors(after),
+            table, constants, np.array([prior_row(known[name]) for name in names]), _setup_priors(after),
             kinship.reshape(len(names), len(names)), foretold, want, *_arrays(after),
         )  # fmt: skip
     return after, foretold

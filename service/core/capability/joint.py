@@ -69,19 +69,31 @@ def _moved(state: AthleteState, h: int, number: int, day: Days, notes: Array, sa
     opened = notes[OPEN] > 0.0
     if same_session and opened:
         return a, b, c, g, p
-    athlete, constants = state.athlete, CONSTANTS[h]
     if opened:
         forget_day(a, b, c, g, p)
-    to, idle = float(athlete[SESSION_DAY]), float(athlete[IDLE_WEEKS])
     if not same_session:
-        new_day(g, p, day_variance(constants, athlete))
+        new_day(g, p, day_variance(CONSTANTS[h], state.athlete))
+    to = None if same_session else day
+    advance(*lapse(state, h, notes, to), CONSTANTS[h], a, b, c, notes)
+    return a, b, c, g, p
+
+
+def lapse(
+    state: AthleteState, h: int, notes: Array, day: Days | None, table: NDArray[np.void] = CONSTANTS
+) -> tuple[float, float, float, float]:
+    """Return what `stepping.advance` is told of the time since a series' last session.
+
+    That is weeks, the log's age then, weeks in which nothing was trained, and the variance of the lift's own day; up to
+    a new session on ``day``, or to the open one.
+    """
+    athlete, constants = state.athlete, table[h]
+    to, idle = float(athlete[SESSION_DAY]), float(athlete[IDLE_WEEKS])
+    if day is not None:
         idle += idle_weeks((day - to) / DAYS_PER_WEEK, float(athlete[USUAL_GAP]), constants)
         to = day
     weeks = (to - notes[LAST_DAY]) / DAYS_PER_WEEK
     age = (notes[LAST_DAY] - athlete[FIRST_DAY]) / DAYS_PER_WEEK
-    own = own_day_variance(constants, athlete)
-    advance(weeks, age, idle - notes[IDLE_SEEN], own, constants, a, b, c, notes)
-    return a, b, c, g, p
+    return weeks, age, idle - notes[IDLE_SEEN], own_day_variance(constants, athlete)
 
 
 def joint_before(state: AthleteState, prior: SeriesPrior) -> Joint | None:

@@ -29,6 +29,16 @@ WORKS: tuple[Source, ...] = (
         note="Abstract read: 0.37 percentage points and 0.023 effect size a weekly set.",
     ),
     Source(
+        key="Erskine2014",
+        title="The contribution of muscle hypertrophy to strength changes following resistance training",
+        authors="Erskine RM, Fletcher G, Folland JP",
+        year=2014,
+        where="Eur J Appl Physiol 114(6):1239-1249",
+        provenance="read",
+        doi="10.1007/s00421-014-2855-4",
+        note="Abstract read: gains in volume against gains in 1RM, r = 0.482 (n = 33, 12 weeks, untrained men).",
+    ),
+    Source(
         key="Refalo2023",
         title=("Influence of resistance training proximity-to-failure on skeletal muscle hypertrophy"),
         authors="Refalo et al.",

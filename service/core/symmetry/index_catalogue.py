@@ -1,7 +1,8 @@
 """The published indices of side-to-side difference, each with its reference limb and its sign convention.
 
-Forms as catalogued by [Bishop2016]_ and [Parkinson2021]_, seen in secondary sources. Names collide in
-print: "symmetry index" stands for three formulas and "limb symmetry index" for five, so each has its own id here.
+Forms as catalogued by [Bishop2016]_ and [Parkinson2021]_, mostly seen in secondary sources: ``form_seen`` says which
+were read where they were printed. Names collide in print: "symmetry index" stands for three formulas and "limb
+symmetry index" for five, so each has its own id here.
 """
 
 from collections.abc import Callable
@@ -18,6 +19,8 @@ Needs = Literal["none", "dominance", "involved_side"]
 Orientation = Literal[
     "right_to_left", "left_to_right", "stronger_to_weaker", "dominant_to_other", "uninvolved_to_involved"
 ]
+#: How the form came to us: read in print, seen in another work that repeats it, or recalled.
+FormSeen = Literal["read", "secondary_source", "from_memory"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +28,7 @@ class Index:
     """One published index.
 
     ``shape`` maps the log ratio in the ``orientation`` named to the index, and never falls and rises both. ``source``
-    is where the index comes from, ``also_printed`` other forms with the same value.
+    is where the index comes from, ``form_seen`` how its form came to us, ``also_printed`` other forms with the same value.
     """
 
     id: str
@@ -38,6 +41,7 @@ class Index:
     shape: Callable[[LogRatio], float]
     also_printed: tuple[str, ...] = ()
     unit: str = "%"
+    form_seen: FormSeen = "secondary_source"
 
     @property
     def needs(self) -> Needs:
@@ -85,6 +89,14 @@ def _angle(u: LogRatio) -> float:
 
 def _log(u: LogRatio) -> float:
     return 100 * u
+
+
+def _fraction_of_sum(u: LogRatio) -> float:
+    return tanh(u / 2)
+
+
+def _fraction_of_mean(u: LogRatio) -> float:
+    return 2 * tanh(u / 2)
 
 
 _BY_DOMINANCE = "positive where the dominant limb is stronger"
@@ -153,7 +165,7 @@ _CATALOGUE = (
         sign_convention=_UNSIGNED,
         orientation="stronger_to_weaker",
         shape=_deficit,
-        also_printed=("100 - 100 weaker / stronger",),
+        also_printed=("100 - 100 weaker / stronger", "(100 / stronger) weaker (-1) + 100"),
     ),
     Index(
         id="bilateral_strength_deficit",
@@ -254,6 +266,7 @@ _CATALOGUE = (
         sign_convention=_UNSIGNED,
         orientation="stronger_to_weaker",
         shape=_excess,
+        form_seen="read",
     ),
     Index(
         id="log_ratio_right_left",
@@ -274,6 +287,30 @@ _CATALOGUE = (
         sign_convention=_LEFT,
         orientation="left_to_right",
         shape=_log,
+    ),
+    Index(
+        id="relative_asymmetry_left_right",
+        title="Relative asymmetry, left less right over the sum",
+        expression="(left - right) / (left + right)",
+        source="Ymisc2026",
+        reference_limb="sum of both",
+        sign_convention=_LEFT,
+        orientation="left_to_right",
+        shape=_fraction_of_sum,
+        unit="1",
+        form_seen="read",
+    ),
+    Index(
+        id="asymmetry_of_mean",
+        title="Asymmetry index over the mean, without a side",
+        expression="2 |left - right| / (left + right)",
+        source="Subtyper2026",
+        reference_limb="mean of both",
+        sign_convention=_UNSIGNED,
+        orientation="stronger_to_weaker",
+        shape=_fraction_of_mean,
+        unit="1",
+        form_seen="read",
     ),
 )
 

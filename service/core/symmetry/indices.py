@@ -7,6 +7,7 @@ about injury.
 
 from dataclasses import dataclass
 from math import erf, inf, isfinite, isnan, log, sqrt
+from typing import Literal
 
 from service.core.errors import OutsideValidity
 from service.core.estimates import Interval, Reason
@@ -20,7 +21,7 @@ __all__ = [
     "Orientation",
     "RenderedIndex",
     "Side",
-    "bilateral_index",
+    "TrialDefinition",
     "false_flag_probability",
     "minimal_detectable_change",
     "render",
@@ -33,12 +34,23 @@ __all__ = [
 NORMAL_95 = 1.96
 
 
+#: What stood for each side before the index was taken: a trial, a summary of several, or the model of the log.
+TrialDefinition = Literal[
+    "one_trial",
+    "mean_of_trials",
+    "geometric_mean_of_trials",
+    "best_of_trials",
+    "log_ratio_given",
+    "model_of_the_log",
+]
+
+
 @dataclass(frozen=True, slots=True)
 class RenderedIndex:
     """An index with its value, or with the reason why it has none.
 
     The interval is t's own carried over; where the side is dropped and t's interval holds 0 it begins at equality and
-    holds at least t's mass.
+    holds at least t's mass. ``definition`` says what stood for each side.
     """
 
     index_id: str
@@ -46,6 +58,7 @@ class RenderedIndex:
     unit: str
     interval: Interval | None = None
     reason: Reason | None = None
+    definition: TrialDefinition = "model_of_the_log"
 
 
 def _sign(index: Index, dominant_side: Side | None, involved_side: Side | None) -> int | None:
@@ -69,8 +82,10 @@ def _turned(interval: Interval, sign: int) -> tuple[float, float]:
     return (0.0 if ends[0] <= 0 <= ends[1] else sizes[0]), sizes[1]
 
 
-def _shaped(index: Index, interval: Interval, sign: int) -> Interval | None:
-    low, high = sorted(index.shape(u) for u in _turned(interval, sign))
+def _shaped(index: Index, interval: Interval, sign: int, size_interval: Interval | None) -> Interval | None:
+    """Carry an interval over exactly: a shape that never falls where it rises maps quantiles to quantiles."""
+    held = interval if sign or size_interval is None else size_interval
+    low, high = sorted(index.shape(u) for u in _turned(held, sign))
     return Interval(low, high, interval.mass, interval.kind) if isfinite(low) and isfinite(high) else None
 
 
@@ -82,8 +97,9 @@ def index(index_id: str) -> Index:
         raise OutsideValidity(index=index_id, known=tuple(INDICES)) from None
 
 
-def _without_value(asked: Index, code: str) -> RenderedIndex:
-    return RenderedIndex(asked.id, None, asked.unit, reason=Reason(code, {"index": asked.title}))
+def _without_value(asked: Index, code: str, definition: TrialDefinition) -> RenderedIndex:
+    reason = Reason(code, {"index": asked.title})
+    return RenderedIndex(asked.id, None, asked.unit, reason=reason, definition=definition)
 
 
 def render(
@@ -91,11 +107,14 @@ def render(
     t: LogRatio,
     *,
     interval: Interval | None = None,
+    size_interval: Interval | None = None,
     dominant_side: Side | None = None,
     involved_side: Side | None = None,
+    definition: TrialDefinition = "model_of_the_log",
 ) -> RenderedIndex:
-    """Return one index of t = ln(right / left), with its interval if t's is given. [%]
+    """Return one index of t = ln(right / left), in its own unit, with its interval if t's is given.
 
+    ``size_interval`` is the interval of |t|, for the indices that tell no side; without it t's own is folded at equality.
     An infinite t stands for a limb that measured 0: bounded indices keep a value. Without the side that an index
     needs it has no value but a reason. Raises OutsideValidity for an unknown index and for a t that is not a number.
     """
@@ -104,12 +123,12 @@ def render(
         raise OutsideValidity(t=t)
     sign = _sign(asked, dominant_side, involved_side)
     if sign is None:
-        return _without_value(asked, f"indices.needs_{asked.needs}")
+        return _without_value(asked, f"indices.needs_{asked.needs}", definition)
     value = asked.shape(sign * t if sign else abs(t))
     if not isfinite(value):
-        return _without_value(asked, "indices.one_limb_zero")
-    carried = None if interval is None else _shaped(asked, interval, sign)
-    return RenderedIndex(asked.id, value + 0.0, asked.unit, carried)
+        return _without_value(asked, "indices.one_limb_zero", definition)
+    carried = None if interval is None else _shaped(asked, interval, sign, size_interval)
+    return RenderedIndex(asked.id, value + 0.0, asked.unit, carried, definition=definition)
 
 
 def render_all(
@@ -118,16 +137,26 @@ def render_all(
     involved_side: Side | None = None,
     *,
     interval: Interval | None = None,
+    size_interval: Interval | None = None,
+    definition: TrialDefinition = "model_of_the_log",
 ) -> tuple[RenderedIndex, ...]:
     """Return every index of t = ln(right / left), in the order of the catalogue; see ``render``."""
     return tuple(
-        render(index_id, t, interval=interval, dominant_side=dominant_side, involved_side=involved_side)
+        render(
+            index_id, t, interval=interval, size_interval=size_interval, dominant_side=dominant_side,
+            involved_side=involved_side, definition=definition,
+        )
         for index_id in INDICES
-    )
+    )  # fmt: skip
 
 
 def render_from_limbs(
-    left: float, right: float, dominant_side: Side | None = None, involved_side: Side | None = None
+    left: float,
+    right: float,
+    dominant_side: Side | None = None,
+    involved_side: Side | None = None,
+    *,
+    definition: TrialDefinition = "one_trial",
 ) -> tuple[RenderedIndex, ...]:
     """Return every index of one value for each limb, both in the same unit.
 
@@ -137,9 +166,11 @@ def render_from_limbs(
     if not (isfinite(left) and isfinite(right) and left >= 0 and right >= 0):
         raise OutsideValidity(left=left, right=right, at_least=0)
     if left == 0 and right == 0:
-        return tuple(_without_value(asked, "indices.both_limbs_zero") for asked in INDICES.values())
+        return tuple(
+            _without_value(asked, "indices.both_limbs_zero", definition) for asked in INDICES.values()
+        )
     t = inf if left == 0 else -inf if right == 0 else log(right / left)
-    return render_all(t, dominant_side, involved_side)
+    return render_all(t, dominant_side, involved_side, definition=definition)
 
 
 def standard_error_of_measurement(standard_deviation: float, intraclass_correlation: float) -> float:
@@ -159,17 +190,6 @@ def minimal_detectable_change(standard_error: float) -> float:
     if not (standard_error >= 0 and isfinite(standard_error)):
         raise OutsideValidity(standard_error=standard_error, at_least=0)
     return NORMAL_95 * sqrt(2) * standard_error
-
-
-def bilateral_index(bilateral: float, left: float, right: float) -> float:
-    """Return 100 bilateral / (left + right) - 100 [Howard1991]_, from memory. [%]
-
-    Below zero the two limbs together do less than one by one. Some authors print it without taking 100 off. All three
-    values in the same unit and from the same device; raises OutsideValidity for values below or a sum at zero.
-    """
-    if not (min(bilateral, left, right) >= 0 and 0 < left + right < inf and isfinite(bilateral)):
-        raise OutsideValidity(bilateral=bilateral, left=left, right=right)
-    return 100 * bilateral / (left + right) - 100
 
 
 def false_flag_probability(within_limb_cv: Share, trials: int = 1, cut: Share = 0.10) -> Share:

@@ -1,7 +1,6 @@
-"""Volume landmarks: the weekly hard sets at which a stated criterion is met, from the population alone.
+"""Volume landmarks: the weekly hard sets at which a stated criterion is met, with interval and the prior's share.
 
-Growth of a muscle by a square root of its weekly hard sets, g(V) = s (sqrt V - r) a week, after the form of
-[Pelland2025]_. No downturn is assumed, since no published group curve has one.
+They are functions of an athlete's answer to volume (`response`); without a log they are the population's.
 """
 
 from collections.abc import Callable
@@ -11,16 +10,18 @@ from statistics import NormalDist
 from typing import Final, Literal
 
 import numpy as np
+from scipy.special import ndtr
 
 from service.core.errors import OutsideValidity
 from service.core.estimates import DEFAULT_MASS, Estimate, Interval, Reason
 from service.core.units import HardSets, Share
 from service.core.volume.hard_sets import TrainingAge
+from service.core.volume.response import GrowthEvidence, Response, population_slope, respond
 
 Criterion = Literal["keeps_size", "detectable_gain", "small_next_gain"]
 
 #: Version of the model behind these answers; it rises when equal inputs give other results.
-MODEL_VERSION: Final = "dose-response/0"
+MODEL_VERSION: Final = "dose-response/1"
 #: Weeks over which a gain is judged (the length of the trials behind the slopes: 8 to 12).
 HORIZON_WEEKS = 12.0
 #: Gain that is worth telling over the horizon, as a share of size: a choice, not a measurement error.
@@ -29,31 +30,27 @@ DETECTABLE_GAIN = 0.004
 SMALL_NEXT_GAIN = 0.002
 #: Probability with which the detectable gain must be reached.
 DETECTABLE_PROBABILITY = 0.8
-#: Slope a week and root weekly set, mean. 1.68 % over 12 weeks, from 0.24 % a set at 12.25 sets, gives 0.0014
-#: ([Pelland2025]_, from memory); the linear 0.37 % a set of [Schoenfeld2017]_ is that curve's slope at 5.2 sets.
-#: Trained lifters 0.7 of it, and who is not known near them (judgement).
-SLOPE_MEAN: dict[TrainingAge, float] = {"novice": 0.0014, "unknown": 0.0011, "trained": 0.0010}
-#: Coefficient of variation between people. [Hubal2005]_ saw 0.48 and 0.51 of growth, error included; wider
-#: here since the slope itself is recalled (judgement).
-SLOPE_CV = 0.0008 / 0.0011
-#: Root of the weekly sets that hold size: log-normal, median and log-sd (judgement after [Bickel2011]_).
-ROOT_TO_HOLD = 0.76
-ROOT_TO_HOLD_LOG_SD = 0.45
 #: One ninth of the building dose held size for 32 weeks at 20-35 years; from 60 years one third is the least.
 #: [Bickel2011]_
 HOLDING_SHARE = 1.0 / 9.0
 HOLDING_SHARE_OLDER = 1.0 / 3.0
 OLDER_FROM_YEARS = 60.0
-#: Building dose where none is known: log-normal; the usual advice of about ten weekly sets (judgement on the
-#: spread).
-BUILDING_DOSE = 10.0
-BUILDING_DOSE_LOG_SD = 0.4
+#: Building dose where none is known: log-normal; the usual advice of about ten weekly sets. A known one is of few
+#: weeks, and the share itself is of one trial (judgement on the spreads). [hard sets], log
+BUILDING_DOSE, BUILDING_DOSE_LOG_SD, HOLDING_SHARE_LOG_SD = 10.0, 0.4, 0.3
+#: Weeks of a log that are worth as much as what is usual (judgement). [week]
+BUILDING_WEEKS = 4.0
 #: Weekly sets beyond which nothing is claimed: the largest dose of the trials known here was 52. [Enes2024]_
 #: (from memory)
 LARGEST_STUDIED = 52.0
-_NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(61)
-_ROOTS = ROOT_TO_HOLD * np.exp(ROOT_TO_HOLD_LOG_SD * _NODES)
-_ROOT_WEIGHTS = _WEIGHTS / _WEIGHTS.sum()
+#: A downturn is told from this probability on (judgement).
+DOWNTURN_TOLD = 0.9
+_HALVINGS = 40
+_MEANINGS: Final[dict[Criterion, str]] = {
+    "keeps_size": "volume.threshold_keeps_size",
+    "detectable_gain": "volume.threshold_detectable_gain",
+    "small_next_gain": "volume.threshold_small_next_gain",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +63,34 @@ class Threshold:
     reasons: tuple[Reason, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What is asked of the thresholds.
+
+    ``age_years`` from 60 on size needs a third of the building dose; ``building_dose`` is the mean of the last
+    ``building_weeks`` weeks, None where none is known; ``detectable_gain`` and ``next_gain`` are shares of size over 12
+    weeks; ``mass`` that of the intervals.
+
+    Raises:
+        OutsideValidity: a gain is not positive, or a dose or its weeks are negative.
+    """
+
+    age_years: float | None = None
+    building_dose: HardSets | None = None
+    building_weeks: float = 12.0
+    detectable_gain: Share = DETECTABLE_GAIN
+    next_gain: Share = SMALL_NEXT_GAIN
+    mass: float = DEFAULT_MASS
+
+    def __post_init__(self) -> None:
+        if self.detectable_gain <= 0.0 or self.next_gain <= 0.0 or (self.building_dose or 0.0) < 0.0:
+            raise OutsideValidity(
+                detectable_gain=self.detectable_gain,
+                next_gain=self.next_gain,
+                building_dose=self.building_dose,
+            )
+
+
 def volume_gain(slope: Share, weekly_sets: HardSets) -> Share:
     """Return the growth owed to volume, slope times the root of the weekly sets, in the slope's own unit."""
     return slope * sqrt(weekly_sets)
@@ -76,16 +101,30 @@ def sets_where_next_gain_is(worth: Share, slope: Share) -> HardSets:
     return (slope / (2.0 * worth)) ** 2
 
 
-def probability_of_gain(weekly_sets: HardSets, gain: Share, training: TrainingAge = "unknown") -> Share:
-    """Return P(growth over 12 weeks > gain) for someone of whom nothing else is known."""
-    mean = SLOPE_MEAN[training]
-    slope = NormalDist(mean, SLOPE_CV * mean)
-    total = 0.0
-    for root, weight in zip(_ROOTS, _ROOT_WEIGHTS, strict=True):
-        surplus = sqrt(weekly_sets) - float(root)
-        if surplus > 0.0:
-            total += float(weight) * (1.0 - slope.cdf(gain / (HORIZON_WEEKS * surplus)))
-    return total
+def growth_at(weekly_sets: HardSets, response: Response) -> tuple[Share, float]:
+    """Return mean and sd of the growth over 12 weeks at so many weekly sets. [1]"""
+    factor = sqrt(weekly_sets) - response.roots - response.falls * weekly_sets
+    means, sds = HORIZON_WEEKS * factor * response.slopes, HORIZON_WEEKS * abs(factor) * response.slope_sds
+    mean = float(response.weights @ means)
+    return mean, sqrt(float(response.weights @ (sds**2 + (means - mean) ** 2)))
+
+
+def probability_of_gain(weekly_sets: HardSets, gain: Share, response: Response) -> Share:
+    """Return P(growth over 12 weeks > gain) at so many weekly sets. [1]"""
+    factor = sqrt(weekly_sets) - response.roots - response.falls * weekly_sets
+    growing = factor > 0.0
+    needed = gain / (HORIZON_WEEKS * np.where(growing, factor, 1.0))
+    chance = ndtr((response.slopes - needed) / response.slope_sds)
+    return float(response.weights @ np.where(growing, chance, 0.0))
+
+
+def probability_small_by(weekly_sets: HardSets, worth: Share, response: Response) -> Share:
+    """Return P(one more weekly set adds less than ``worth`` over 12 weeks), at so many weekly sets. [1]"""
+    root = sqrt(weekly_sets)
+    slope_there = HORIZON_WEEKS * (0.5 / root - response.falls)
+    rising = slope_there > 0.0
+    chance = ndtr((worth / np.where(rising, slope_there, 1.0) - response.slopes) / response.slope_sds)
+    return float(response.weights @ np.where(rising, chance, 1.0))
 
 
 def _smallest_with(probability: float, chance: Callable[[float], float]) -> HardSets:
@@ -93,10 +132,22 @@ def _smallest_with(probability: float, chance: Callable[[float], float]) -> Hard
     lower, upper = 0.0, LARGEST_STUDIED
     if chance(upper) < probability:
         return upper
-    for _ in range(50):
+    for _ in range(_HALVINGS):
         middle = 0.5 * (lower + upper)
         lower, upper = (lower, middle) if chance(middle) >= probability else (middle, upper)
     return upper
+
+
+def _first_with(probability: float, chance: Callable[[float], float]) -> HardSets:
+    """Return the first dose whose chance is enough, also where it falls again: a downturn takes gains away."""
+    for whole in range(1, int(LARGEST_STUDIED) + 1):
+        if chance(float(whole)) >= probability:
+            lower, upper = whole - 1.0, float(whole)
+            for _ in range(_HALVINGS):
+                middle = 0.5 * (lower + upper)
+                lower, upper = (lower, middle) if chance(middle) >= probability else (middle, upper)
+            return upper
+    return LARGEST_STUDIED
 
 
 def _spread(quantile: Callable[[float], float], value: float, mass: float) -> Estimate:
@@ -106,32 +157,35 @@ def _spread(quantile: Callable[[float], float], value: float, mass: float) -> Es
     return Estimate(value, "{sets}", sd, Interval(min(low, value), max(high, value), mass), "median")
 
 
-def _keeps_size(age_years: float | None, building_dose: HardSets | None, mass: float) -> Estimate:
-    older = age_years is not None and age_years >= OLDER_FROM_YEARS
+def _keeps_size(wanted: Wanted) -> tuple[Estimate, Share]:
+    older = wanted.age_years is not None and wanted.age_years >= OLDER_FROM_YEARS
     share = HOLDING_SHARE_OLDER if older else HOLDING_SHARE
-    centre = BUILDING_DOSE if building_dose is None else building_dose
+    known = wanted.building_dose is not None
+    centre = BUILDING_DOSE if wanted.building_dose is None else wanted.building_dose
+    kept = BUILDING_WEEKS / (BUILDING_WEEKS + wanted.building_weeks) if known else 1.0
+    variance = HOLDING_SHARE_LOG_SD**2 + kept * BUILDING_DOSE_LOG_SD**2
 
     def quantile(p: float) -> float:
-        return max(1.0, share * centre * exp(BUILDING_DOSE_LOG_SD * NormalDist().inv_cdf(p)))
+        return max(1.0, share * centre * exp(sqrt(variance) * NormalDist().inv_cdf(p)))
 
-    return _spread(quantile, max(1.0, share * centre), mass)
+    prior_share = variance / (HOLDING_SHARE_LOG_SD**2 + BUILDING_DOSE_LOG_SD**2)
+    return _spread(quantile, max(1.0, share * centre), wanted.mass), prior_share
 
 
-def _detectable_gain(gain: Share, training: TrainingAge, mass: float) -> Estimate:
+def _detectable_gain(response: Response, wanted: Wanted) -> Estimate:
     def quantile(p: float) -> float:
-        return _smallest_with(p, lambda sets: probability_of_gain(sets, gain, training))
+        return _first_with(p, lambda sets: probability_of_gain(sets, wanted.detectable_gain, response))
 
-    return _spread(quantile, quantile(DETECTABLE_PROBABILITY), mass)
+    return _spread(quantile, quantile(DETECTABLE_PROBABILITY), wanted.mass)
 
 
-def _small_next_gain(worth: Share, training: TrainingAge, mass: float) -> Estimate:
-    slope = NormalDist(SLOPE_MEAN[training], SLOPE_CV * SLOPE_MEAN[training])
-
+def _small_next_gain(response: Response, wanted: Wanted) -> Estimate:
     def quantile(p: float) -> float:
-        b = HORIZON_WEEKS * max(0.0, slope.inv_cdf(p))
-        return min(LARGEST_STUDIED, sets_where_next_gain_is(worth, b))
+        return _smallest_with(
+            p, lambda sets: probability_small_by(max(sets, 1e-9), wanted.next_gain, response)
+        )
 
-    return _spread(quantile, quantile(0.5), mass)
+    return _spread(quantile, quantile(0.5), wanted.mass)
 
 
 def _raised(below: Estimate, estimate: Estimate) -> Estimate:
@@ -144,64 +198,61 @@ def _raised(below: Estimate, estimate: Estimate) -> Estimate:
     )
 
 
-def thresholds_prior(
-    training: TrainingAge = "unknown",
-    *,
-    age_years: float | None = None,
-    building_dose: HardSets | None = None,
-    detectable_gain: Share = DETECTABLE_GAIN,
-    next_gain: Share = SMALL_NEXT_GAIN,
-    mass: float = DEFAULT_MASS,
+def _prior_share(response: Response, training: TrainingAge) -> Share:
+    """Return how much of the doubt about the slope before any log is left: a ratio of variances."""
+    return min((response.slope[1] / population_slope(training).sd) ** 2, 1.0)
+
+
+def thresholds_of(
+    response: Response, training: TrainingAge = "unknown", wanted: Wanted | None = None
 ) -> tuple[Threshold, ...]:
-    """Return the three thresholds in rising order, from the population's prior alone.
-
-    Parameters
-    ----------
-    training
-        Chooses the slope's mean.
-    age_years
-        From 60 years size needs a third of the building dose, below a ninth. [years]
-    building_dose
-        Recent weekly hard sets while growing; about ten where none is known. [hard sets]
-    detectable_gain
-        Share of size that a gain over 12 weeks must exceed with probability 0.8. [1]
-    next_gain
-        Share of size over 12 weeks below which one more weekly set is a small gain. [1]
-
-    Raises
-    ------
-    OutsideValidity
-        If a gain is not positive or the building dose is negative.
+    """Return the three thresholds in rising order, for an answer to volume as it is known.
 
     References
     ----------
     [Bickel2011]_ (keeps_size); [Pelland2025]_ (form and slope, the slope from memory); (b/2m)^2 is algebra.
     """
-    if detectable_gain <= 0.0 or next_gain <= 0.0 or (building_dose or 0.0) < 0.0:
-        raise OutsideValidity(
-            detectable_gain=detectable_gain, next_gain=next_gain, building_dose=building_dose
-        )
-    keeps = _keeps_size(age_years, building_dose, mass)
-    detectable = _raised(keeps, _detectable_gain(detectable_gain, training, mass))
-    small = _raised(detectable, _small_next_gain(next_gain, training, mass))
-    percent = 100.0
+    asked = wanted or Wanted()
+    keeps, keeps_share = _keeps_size(asked)
+    share = _prior_share(response, training)
+    detectable = _raised(keeps, _detectable_gain(response, asked))
+    small = _raised(detectable, _small_next_gain(response, asked))
     return (
-        Threshold("keeps_size", keeps, 1.0, (Reason("volume.threshold_keeps_size", {"sets": keeps.value}),)),
+        Threshold("keeps_size", keeps, keeps_share, _meaning("keeps_size", keeps, None)),
         Threshold(
             "detectable_gain",
             detectable,
-            1.0,
-            (
-                Reason(
-                    "volume.threshold_detectable_gain",
-                    {"sets": detectable.value, "gain": percent * detectable_gain},
-                ),
-            ),
+            share,
+            _meaning("detectable_gain", detectable, asked.detectable_gain),
         ),
-        Threshold(
-            "small_next_gain",
-            small,
-            1.0,
-            (Reason("volume.threshold_small_next_gain", {"sets": small.value, "gain": percent * next_gain}),),
-        ),
+        Threshold("small_next_gain", small, share, _meaning("small_next_gain", small, asked.next_gain)),
     )
+
+
+def _meaning(criterion: Criterion, sets: Estimate, gain: Share | None) -> tuple[Reason, ...]:
+    params: dict[str, float] = {"sets": sets.value}
+    if gain is not None:
+        params["gain"] = 100.0 * gain
+    return (Reason(_MEANINGS[criterion], params),)
+
+
+def peak_of(response: Response, mass: float = DEFAULT_MASS) -> Estimate | None:
+    """Return the weekly sets beyond which growth falls, None until this athlete's own log shows a downturn. [hard sets]"""
+    if response.p_downturn < DOWNTURN_TOLD:
+        return None
+    falling = response.falls > 0.0
+    peaks, weights = response.peaks[falling], response.weights[falling]
+    order = np.argsort(peaks)
+    reached = np.cumsum(weights[order]) / weights.sum()
+
+    def quantile(p: float) -> float:
+        return float(np.interp(p, reached, peaks[order]))
+
+    return _spread(quantile, quantile(0.5), mass)
+
+
+def thresholds_prior(
+    training: TrainingAge = "unknown", wanted: Wanted | None = None
+) -> tuple[Threshold, ...]:
+    """Return the three thresholds from the population's prior alone."""
+    return thresholds_of(respond(GrowthEvidence(), training), training, wanted)

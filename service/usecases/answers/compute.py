@@ -1,21 +1,17 @@
-"""Computing from a body alone: formulas, loads that can be made, indices of the difference between sides."""
+"""Computing from a body alone: formulas, and loads that can be made."""
 
 from collections.abc import Iterator, Sequence
-from math import isfinite, log
-from statistics import NormalDist
 
 from service.core import loadable, one_rep_max
 from service.core.errors import NothingLoadable, OutsideValidity
-from service.core.estimates import Caution, Interval, Param, Reason
+from service.core.estimates import Caution, Param, Reason
 from service.core.loadable import Nearest, Option
 from service.core.one_rep_max import Comparison, FormulaRefusal
-from service.core.symmetry.index_catalogue import INDICES
-from service.core.symmetry.indices import RenderedIndex, render_all, render_from_limbs
 from service.core.tolerance.flags import decide_flags
 from service.core.tolerance.screening import Clearance, Screening, open_gate
 from service.core.units import Kilograms, MassUnit, mass_from_kg, mass_to_kg
 from service.usecases.answers.site_loads import core_mass, core_stack, dumbbell_masses, shown_load
-from service.usecases.answers.telling import Teller, documents, interval_document
+from service.usecases.answers.telling import Teller, documents
 from service.usecases.documents import Document, to_document
 from service.usecases.errors import (
     ClearanceRequired,
@@ -26,7 +22,6 @@ from service.usecases.errors import (
 )
 from service.usecases.records.base import Mass
 from service.usecases.records.computations import (
-    IndicesQuestion,
     LoadableQuestion,
     OneRepMaxQuestion,
     Question,
@@ -41,7 +36,6 @@ from service.usecases.records.places import (
 
 ONE_REP_MAX_VERSION = "one-rep-max/0"
 LOADABLE_VERSION = "loadable/0"
-INDICES_VERSION = "imbalance-indices/0"
 #: At most so many loads of a span are told.
 MOST_LOADS = 500
 #: A load above a target is first looked for up to this share of it, plus this much: most sites have one there.
@@ -286,80 +280,3 @@ def _load(option: Option, unit: MassUnit) -> Document:
     if option.label is not None:
         told["label"] = option.label
     return {**told, "made_of": list(option.made_of)}
-
-
-def _require_one_ratio(asked: IndicesQuestion) -> None:
-    given = (asked.left is not None) + (asked.right is not None)
-    if given == 1 or (given == 2) == (asked.log_ratio is not None):
-        raise NotPossible(
-            "Name both sides, or the log ratio.",
-            faults=[
-                FieldFault(
-                    "/log_ratio", "values_or_ratio", "both or neither", "`left` and `right`, or `log_ratio`"
-                )
-            ],
-        )
-
-
-def compute_imbalance_indices(asked: IndicesQuestion, teller: Teller) -> Document:
-    """Return every published index of a difference between sides, with its reference limb, sign and formula.
-
-    Raises ``ClearanceRequired``, and ``NotPossible`` where the values leave the ratio open. An index that is not defined
-    here has no value but the reason.
-    """
-    heed = require_fit_to_train(asked, teller)
-    _require_one_ratio(asked)
-    t = _log_ratio(asked)
-    interval = _interval(t, asked) if t is not None else None
-    if t is not None:
-        rendered = render_all(t, asked.dominant_side, asked.involved_side, interval=interval)
-    else:
-        rendered = render_from_limbs(
-            asked.left or 0.0, asked.right or 0.0, asked.dominant_side, asked.involved_side
-        )
-    body: Document = {"indices": [_index(index, teller) for index in rendered]}
-    if t is not None:
-        body["log_ratio"] = _ratio_document(t, asked.log_ratio_sd, interval)
-    reasons = (Reason("compute.no_error_given"),) if interval is None else ()
-    keys = [INDICES[index.index_id].source for index in rendered]
-    cautions = (*heed, Caution("imbalance_is_measurement_not_risk"))
-    return {**body, **computed_answer(INDICES_VERSION, teller, reasons, cautions, keys)}
-
-
-def _log_ratio(asked: IndicesQuestion) -> float | None:
-    """Return t = ln(right / left), None where a side measured zero. [1]"""
-    if asked.log_ratio is not None:
-        return asked.log_ratio
-    if not asked.left or not asked.right:
-        return None
-    return log(asked.right / asked.left)
-
-
-def _interval(t: float, asked: IndicesQuestion) -> Interval | None:
-    if asked.log_ratio_sd is None or not isfinite(t):
-        return None
-    reach = NormalDist().inv_cdf(0.5 + 0.5 * asked.mass) * asked.log_ratio_sd
-    return Interval(t - reach, t + reach, asked.mass)
-
-
-def _ratio_document(t: float, sd: float | None, interval: Interval | None) -> Document:
-    told: Document = {"value": round(t, 6)}
-    if sd is not None and interval is not None:
-        told["sd"] = sd
-        told["interval"] = interval_document(interval)
-        told["p_right_ahead"] = round(NormalDist().cdf(t / sd), 4)
-    return told
-
-
-def _index(rendered: RenderedIndex, teller: Teller) -> Document:
-    index = INDICES[rendered.index_id]
-    told: Document = {
-        "id": index.id, "title": index.title, "formula": index.expression, "reference_limb": index.reference_limb,
-        "sign": index.sign_convention, "value": None if rendered.value is None else round(rendered.value, 4),
-        "unit": rendered.unit, "source": index.source,
-    }  # fmt: skip
-    if rendered.interval is not None:
-        told["interval"] = interval_document(rendered.interval)
-    if rendered.reason is not None:
-        told["reason"] = to_document(teller.reason(rendered.reason))
-    return told

@@ -19,7 +19,7 @@ from service.core.symmetry.closing import (
 from service.core.symmetry.decisions import SidePosterior
 from service.core.symmetry.posterior import SideKind
 from service.core.units import Days, HardSets, Share
-from service.core.volume.thresholds import thresholds_prior
+from service.core.volume.thresholds import Wanted, thresholds_prior
 from service.usecases.answers.history import Histories, SeenSet
 from service.usecases.answers.imbalance_lifts import directly_trained
 from service.usecases.answers.imbalance_sides import Sides, groups_under_tape
@@ -118,7 +118,7 @@ class Closing:
 
     @cached_property
     def _keeps_size(self) -> HardSets:
-        (keeps, *_) = thresholds_prior(self.situation.training, age_years=self.situation.age_years)
+        (keeps, *_) = thresholds_prior(self.situation.training, Wanted(age_years=self.situation.age_years))
         return keeps.weekly_hard_sets.value
 
 

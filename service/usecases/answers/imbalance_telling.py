@@ -106,6 +106,7 @@ class Telling:
             "unit": rendered.unit,
             "reference_limb": known.reference_limb,
             "sign_convention": known.sign_convention,
+            "definition": rendered.definition,
             "value": None if rendered.value is None else round(rendered.value, 3),
             "interval": None if rendered.interval is None else interval_document(rendered.interval),
             "reason": None

@@ -12,6 +12,7 @@ from service.core.estimates import Caution, Reason
 from service.core.planning import MODEL_VERSION, SOURCE_KEYS, PlannedExercise, SessionPlan, plan_session
 from service.core.tolerance.cautions import cautions_of_plan, limits_of_person
 from service.core.units import MassUnit
+from service.usecases.answers.due_checks import due_checks
 from service.usecases.answers.history import read_histories
 from service.usecases.answers.plan_asking import ask_of
 from service.usecases.answers.plan_request import SessionCase, plan_request, read_case
@@ -63,7 +64,12 @@ def preview_session(
     stock = read_stock(work, situation, question.site_id)
     case = read_case(work, book, situation, read_histories(situation, book), stock)
     record = _Planner(case, teller).plan(question.minutes)
-    return {**to_document(record), "as_of": situation.as_of, "position": str(situation.position)}
+    return {
+        **to_document(record),
+        "as_of": situation.as_of,
+        "position": str(situation.position),
+        "due_checks": due_checks(situation, case.histories, teller),
+    }
 
 
 class _Planner:

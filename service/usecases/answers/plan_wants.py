@@ -10,7 +10,7 @@ from service.catalogue.catalogue import Catalogue
 from service.core.capability import Training
 from service.core.planning import LimbSide, MuscleSide, WantedWork
 from service.core.units import HardSets
-from service.core.volume.thresholds import OLDER_FROM_YEARS, thresholds_prior
+from service.core.volume.thresholds import OLDER_FROM_YEARS, Wanted, thresholds_prior
 from service.usecases.answers.recent_work import RecentWork
 from service.usecases.answers.situation import Situation
 from service.usecases.exercises import ExerciseBook
@@ -47,7 +47,7 @@ SIDES: tuple[LimbSide, ...] = ("left", "right")
 def _targets(training: Training, older: bool) -> tuple[HardSets, HardSets]:
     """Return the weekly sets that keep size, and where one more adds little. [hard sets]"""
     age = OLDER_FROM_YEARS if older else None
-    keeps, _, small = thresholds_prior(training, age_years=age)
+    keeps, _, small = thresholds_prior(training, Wanted(age_years=age))
     return keeps.weekly_hard_sets.value, small.weekly_hard_sets.value
 
 

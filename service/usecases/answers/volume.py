@@ -45,8 +45,8 @@ from service.usecases.records.people import ConsentPurpose
 DOSE_SOURCES = ("Pelland2025", "Refalo2023", "Lasevicius2018", "Coleman2022", "Sodal2023", "Mannarino2021")
 THRESHOLD_SOURCES: Mapping[landmarks.Criterion, tuple[str, ...]] = {
     "keeps_size": ("Bickel2011",),
-    "detectable_gain": ("Pelland2025", "Schoenfeld2017", "Hubal2005"),
-    "small_next_gain": ("Pelland2025", "Schoenfeld2017", "Hubal2005"),
+    "detectable_gain": ("Pelland2025", "Schoenfeld2017", "Hubal2005", "Erskine2014"),
+    "small_next_gain": ("Pelland2025", "Schoenfeld2017", "Hubal2005", "Erskine2014"),
 }
 #: Repetitions beyond which a set points to no 1RM (judgement).
 _MOST_REPETITIONS: Repetitions = 40.0
@@ -257,7 +257,7 @@ def _thresholds_for(
     training: TrainingAge, age_years: float | None, mass: Share
 ) -> tuple[landmarks.Threshold, ...]:
     """Return the prior's thresholds; they cost more than all the rest, and a roster asks for the same ones again."""
-    return landmarks.thresholds_prior(training, age_years=age_years, mass=mass)
+    return landmarks.thresholds_prior(training, landmarks.Wanted(age_years=age_years, mass=mass))
 
 
 @dataclass(frozen=True, slots=True)

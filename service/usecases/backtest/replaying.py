@@ -32,8 +32,8 @@ MOST_UNKNOWN_NAMES = 400
 class ReplayedAthlete:
     """What is known of an athlete after the whole log.
 
-    ``spellings`` has each lift of the log under the first way in which it was written; ``both_trained`` are
-    the series with sets of either side.
+    ``spellings`` has each lift of the log under the first way in which it was written; ``both_trained`` counts, for
+    the series with sets of either side, the days on which both were trained.
     """
 
     athlete: str
@@ -149,13 +149,14 @@ def _spellings(rows: Iterable[LogRow], book: LiftBook) -> dict[str, Lift]:
 
 
 def _visits_of_both_sides(rows: Iterable[LogRow], book: LiftBook) -> dict[str, int]:
-    """Return on how many days each series was trained on both sides."""
-    sides: dict[tuple[str, str], set[str]] = {}
+    """Return on how many days each series with sets of either side was trained on both."""
+    sides: dict[str, dict[str, set[str]]] = {}
     for row in rows:
         if row.side in {"left", "right"} and row.reps:
-            sides.setdefault((book.find(row.exercise).series, row.local_day), set()).add(row.side)
-    visits: dict[str, int] = {}
-    for (series, _), both in sides.items():
-        if len(both) == 2:
-            visits[series] = visits.get(series, 0) + 1
-    return visits
+            days = sides.setdefault(book.find(row.exercise).series, {})
+            days.setdefault(row.local_day, set()).add(row.side)
+    return {
+        series: sum(len(both) == 2 for both in days.values())
+        for series, days in sides.items()
+        if len(set().union(*days.values())) == 2
+    }

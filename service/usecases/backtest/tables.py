@@ -18,7 +18,7 @@ from service.core.symmetry.posterior import (
     pool_readings,
     reading_from_posterior,
 )
-from service.core.units import Kilograms, MassUnit, Repetitions, mass_from_kg
+from service.core.units import Kilograms, LogRatio, MassUnit, Repetitions, mass_from_kg
 from service.core.volume.weekly_dose import DIRECT_SHARE
 from service.usecases.backtest.lifts import Lift
 from service.usecases.backtest.replaying import Replay, ReplayedAthlete
@@ -36,6 +36,8 @@ SIDE_COLUMNS: Final = (
     "athlete", "exercise", "muscle", "t", "sd", "q025", "q10", "q90", "q975", "p_right_ahead", "p_beyond_5pct",
 )  # fmt: skip
 _MASS = 0.8
+#: What `p_beyond_5pct` counts as 5 %, as |t|; a column's name binds it, whatever is worthwhile elsewhere.
+_FIVE_PERCENT: LogRatio = 0.05
 
 
 def prediction_rows(replayed: Replay, row_count: int) -> Iterator[Row]:
@@ -72,7 +74,11 @@ def _loads(found: CapabilityForecast, lift: Lift, known: ReplayedAthlete) -> Ite
 
 
 def side_rows(replayed: Replay, catalogue: Catalogue) -> Iterator[Row]:
-    """Return t = ln(right/left) of each lift that was trained on both sides, then of each muscle that several train."""
+    """Return t = ln(right/left) of each lift that was trained on both sides, then of each muscle that several train.
+
+    A lift stands under its first spelling in the log; one whose sides were never trained on one day has its row and is
+    not pooled.
+    """
     for known in replayed.athletes:
         readings: dict[str, SideReading] = {}
         begun = set(known.state.series())

@@ -40,13 +40,41 @@ class LoadableQuestion(Question, frozen=True, kw_only=True):
     unit: MassUnit | None = None
 
 
-class IndicesQuestion(Question, frozen=True, kw_only=True):
-    """One value a side, or their log ratio t = ln(right / left)."""
+TrialSummary = Literal["geometric_mean_of_trials", "mean_of_trials", "best_of_trials"]
 
-    left: float | None = None
-    right: float | None = None
+
+class TrialsSaid(Record, frozen=True, kw_only=True):
+    """The trials of one side, or of both limbs together, and how they were measured."""
+
+    trials: list[float]
+    unit: str = "1"
+    trial_sd: float | None = None
+    exercise: str | None = None
+    mode: str | None = None
+    reps: float | None = None
+
+
+class PriorSaid(Record, frozen=True, kw_only=True):
+    """What is believed of t = ln(right / left) before any trial."""
+
+    sd: float
+    mean: float = 0.0
+
+
+class IndicesQuestion(Question, frozen=True, kw_only=True):
+    """The trials of each side, or the log ratio t = ln(right / left)."""
+
+    left: TrialsSaid | None = None
+    right: TrialsSaid | None = None
+    both: TrialsSaid | None = None
+    summary: TrialSummary = "geometric_mean_of_trials"
+    paired: bool = False
+    trial_covariance: float | None = None
+    visit_sd: float | None = None
     log_ratio: float | None = None
     log_ratio_sd: float | None = None
+    prior: PriorSaid | None = None
+    smallest_worthwhile: float = 0.05
     mass: float = 0.8
     dominant_side: LimbSide | None = None
     involved_side: LimbSide | None = None
@@ -119,3 +147,24 @@ class DropSetQuestion(Question, frozen=True, kw_only=True):
     body_mass: Mass | None = None
     done_before: list[DropSetSaid] = []
     unit: MassUnit | None = None
+
+
+class MuscleSaid(Record, frozen=True, kw_only=True):
+    """The trials of one of two opposing muscle groups, and how they were measured."""
+
+    trials: list[float]
+    device: str
+    mode: str
+    unit: str = "1"
+    side: Side = "both"
+    reps: float | None = None
+    trial_sd: float | None = None
+
+
+class RatioQuestion(Question, frozen=True, kw_only=True):
+    """Two opposing muscle groups, measured alike."""
+
+    over: MuscleSaid
+    under: MuscleSaid
+    summary: TrialSummary = "geometric_mean_of_trials"
+    mass: float = 0.8

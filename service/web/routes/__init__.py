@@ -14,11 +14,13 @@ from service.web.routes import (
     consents,
     imbalance,
     keys,
+    muscle_ratios,
     next_set,
     resources,
     roster,
     service,
     sessions,
+    trends,
     volume,
 )
 
@@ -38,9 +40,11 @@ def all_routers() -> list[tuple[APIRouter, str]]:
         compute_training,
         volume,
         imbalance,
+        muscle_ratios,
         capability,
         next_set,
         calibration,
+        trends,
         roster,
         sessions,
     )

@@ -7,14 +7,22 @@ from fastapi import APIRouter, Body, Response
 
 from service.usecases import errors as refused
 from service.usecases.answers import compute
+from service.usecases.answers.compute_indices import compute_imbalance_indices as indices_of
+from service.usecases.answers.compute_ratio import compute_muscle_ratio as ratio_of
 from service.usecases.answers.telling import Teller
 from service.usecases.documents import Document, without_nulls
 from service.usecases.records import computations
 from service.web.operation import Example, Operation, Success, declare
 from service.web.parameters import AcceptLanguage, CallerOf, ServicesOf
 from service.web.rendering import json_response, to_record
-from service.web.routes.compute_examples import indices_example, loadable_example, one_rep_max_example
+from service.web.routes.compute_examples import (
+    indices_example,
+    loadable_example,
+    one_rep_max_example,
+    ratio_example,
+)
 from service.web.schemas import compute as schema
+from service.web.schemas import compute_indices as indices_schema
 from service.web.services import Services
 
 _SAFETY = (
@@ -67,10 +75,24 @@ _LOADABLE = operation_on_body(
 )  # fmt: skip
 _INDICES = operation_on_body(
     "computeImbalanceIndices", "/compute/imbalance-indices", "Imbalance indices", "Every index of a difference between sides",
-    "From one value a side, or their log ratio. The names collide in print, so that each index comes with its own id, "
-    "equation, reference limb and sign; one that is not defined here has no value, and says why. A difference between sides "
-    "is a measurement, not an injury risk.",
-    schema.IndicesAnswer, indices_example(), (refused.NotPossible,),
+    "From the trials of each side, any number, or from the log ratio t = ln(right / left). The standard error of t comes from "
+    "the spread of the trials, with the covariance of pairs, or from a known measurement error; then every index has an "
+    "interval, and it is told how likely the right side is ahead, how likely the difference is worthwhile, what change could be "
+    "detected, and how many visits would decide. The names collide in print, so that each index comes with its own id, "
+    "equation, reference limb, sign and the summary of trials that stood for a side; one that is not defined here has no "
+    "value, and says why. With trials of both limbs together: the bilateral index. Values that were not measured alike are "
+    "refused (`mixed_units`, `mixed_exercises`, `mixed_modes`, `mixed_repetitions`), and a trial that cannot be used is named by "
+    "its place. A difference between sides is a measurement, not an injury risk.",
+    indices_schema.IndicesAnswer, indices_example(), (refused.NotPossible,),
+)  # fmt: skip
+
+_RATIO = operation_on_body(
+    "computeMuscleRatio", "/compute/muscle-ratio", "Imbalance indices", "The ratio of two opposing muscle groups",
+    "From the trials of both, any number, with its interval from their spread or from a known measurement error. Both must be "
+    "of one device, mode, side and number of repetitions, in units of one quantity, for these change a ratio more than people "
+    "differ: others are refused (`mixed_devices`, `mixed_modes`, `mixed_sides`, `mixed_repetitions`, `mixed_units`). A trial "
+    "that cannot be used is named by its place. A ratio is a description: there is no cut, and it says nothing about injury.",
+    indices_schema.RatioAnswer, ratio_example(), (refused.NotPossible,),
 )  # fmt: skip
 
 
@@ -109,12 +131,22 @@ def router() -> APIRouter:
 
     @declare(made, _INDICES)
     def compute_imbalance_indices(
-        body: Annotated[schema.IndicesQuestion, Body()],
+        body: Annotated[indices_schema.IndicesQuestion, Body()],
         caller: CallerOf,
         services: ServicesOf,
         accept_language: AcceptLanguage = None,
     ) -> Response:
-        told = computed(compute.compute_imbalance_indices, body, computations.IndicesQuestion, services)
+        told = computed(indices_of, body, computations.IndicesQuestion, services)
+        return json_response(told, headers=language)
+
+    @declare(made, _RATIO)
+    def compute_muscle_ratio(
+        body: Annotated[indices_schema.RatioQuestion, Body()],
+        caller: CallerOf,
+        services: ServicesOf,
+        accept_language: AcceptLanguage = None,
+    ) -> Response:
+        told = computed(ratio_of, body, computations.RatioQuestion, services)
         return json_response(told, headers=language)
 
     return made

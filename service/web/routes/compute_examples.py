@@ -8,7 +8,9 @@ import msgspec
 from service.catalogue.texts import load_texts
 from service.usecases.answers import compute
 from service.usecases.answers.compute_drops import compute_drop_set
+from service.usecases.answers.compute_indices import compute_imbalance_indices
 from service.usecases.answers.compute_progression import compute_load_progression
+from service.usecases.answers.compute_ratio import compute_muscle_ratio
 from service.usecases.answers.telling import Teller
 from service.usecases.documents import Document
 from service.usecases.records.computations import (
@@ -17,6 +19,7 @@ from service.usecases.records.computations import (
     LoadableQuestion,
     LoadProgressionQuestion,
     OneRepMaxQuestion,
+    RatioQuestion,
 )
 
 Pair = tuple[Document, Document]
@@ -32,9 +35,22 @@ _LOADABLE: Document = {
     "target": {"value": 140, "unit": "lb"}, "count": 3, "screening": "clear",
 }  # fmt: skip
 _INDICES: Document = {
-    "left": 38.0, "right": 42.5, "log_ratio_sd": 0.03, "dominant_side": "right", "screening": "clear",
+    "left": {"trials": [37.5, 38.0, 38.5], "unit": "kg", "exercise": "knee-extension", "mode": "isometric"},
+    "right": {"trials": [42.0, 41.0, 43.0], "unit": "kg", "exercise": "knee-extension", "mode": "isometric"},
+    "both": {"trials": [76.0, 75.0], "unit": "kg", "exercise": "knee-extension", "mode": "isometric"},
+    "visit_sd": 0.04, "prior": {"sd": 0.05}, "dominant_side": "right", "screening": "clear",
 }  # fmt: skip
-
+_RATIO: Document = {
+    "over": {
+        "trials": [96.0, 99.0, 97.5], "unit": "N", "device": "fixed-dynamometer", "mode": "isometric-60-degrees",
+        "side": "left",
+    },
+    "under": {
+        "trials": [171.0, 166.0, 170.0], "unit": "N", "device": "fixed-dynamometer", "mode": "isometric-60-degrees",
+        "side": "left",
+    },
+    "screening": "clear",
+}  # fmt: skip
 _LOAD_PROGRESSION: Document = {
     "exercise_id": "dumbbell-bench-press",
     "sets": [
@@ -68,8 +84,13 @@ def loadable_example() -> Pair:
 
 
 def indices_example() -> Pair:
-    """Return a value for each side, and every index of their difference."""
-    return _answered(_INDICES, IndicesQuestion, compute.compute_imbalance_indices)
+    """Return the trials of each side and of both together, and every index of their difference."""
+    return _answered(_INDICES, IndicesQuestion, compute_imbalance_indices)
+
+
+def ratio_example() -> Pair:
+    """Return trials of knee flexors and extensors on one device, and their ratio."""
+    return _answered(_RATIO, RatioQuestion, compute_muscle_ratio)
 
 
 def load_progression_example() -> Pair:

@@ -5,9 +5,11 @@ from typing import Annotated, Literal
 from fastapi import APIRouter, Query, Response
 
 from service.core.estimates import DEFAULT_MASS
+from service.reports.imbalance_chart import draw_imbalance
 from service.usecases import errors as refused
 from service.usecases.answers.imbalance import ImbalanceQuestion, answer_imbalance
 from service.usecases.answers.imbalance_history import MOST_WEEKS
+from service.web.charts import JSON, SVG, AcceptHeader, FormatAsked, chart_if_asked, chart_success
 from service.web.operation import Operation, Success, declare
 from service.web.parameters import (
     AcceptLanguage,
@@ -47,7 +49,8 @@ _OPERATION = Operation(
         "told as a muscle. Where one side's reserve was not told within three weeks, the state is `undetermined`: equal "
         "repetitions may hide a gap, and `ask` names the effort check. With `weeks` each gap has its history; a decided gap "
         "worth it has a closing plan, an operated side only with a clinician's target. A difference is a measurement with "
-        "uncertainty and says nothing about injury. Safe to repeat; revalidate with If-None-Match."
+        "uncertainty and says nothing about injury. As a chart (`format=svg`) the comparisons are balance beams: left side "
+        "left, right side right, the pivot at equality. Safe to repeat; revalidate with If-None-Match."
     ),
     scope="answer:read",
     errors=(
@@ -56,6 +59,7 @@ _OPERATION = Operation(
         refused.UnknownReference,
         refused.BehindPosition,
     ),
+    produces=(JSON, SVG),
     successes=(
         Success(
             200,
@@ -64,6 +68,7 @@ _OPERATION = Operation(
             examples={"arm_and_press": {"value": IMBALANCE}},
             headers=("ETag", "Content-Language", "Cache-Control", "Vary"),
         ),
+        chart_success("The comparisons as balance beams.", draw_imbalance(IMBALANCE)),
         Success(304, "The answer that the client holds still stands.", headers=("ETag",)),
     ),
 )
@@ -100,6 +105,8 @@ def router() -> APIRouter:
         min_position: MinPosition = None,
         if_none_match: IfNoneMatchHeader = None,
         accept_language: AcceptLanguage = None,
+        format: FormatAsked = None,
+        accept: AcceptHeader = None,
     ) -> Response:
         question = ImbalanceQuestion(
             exercise_id,
@@ -118,6 +125,7 @@ def router() -> APIRouter:
         }  # fmt: skip
         with services.read(caller) as (work, book):
             answer = answer_imbalance(work, book, services.texts, athlete_id, question)
-        return answer_response(answer, if_none_match=if_none_match, asked=asked)
+        chart = chart_if_asked(format, accept, draw_imbalance)
+        return answer_response(answer, if_none_match=if_none_match, asked=asked, chart=chart)
 
     return made

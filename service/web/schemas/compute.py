@@ -4,20 +4,17 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from service.core.symmetry.index_catalogue import Side as LimbSide
 from service.usecases.records.base import MassUnit
 from service.usecases.records.log import LoadBasis
 from service.web.schemas.answers import (
     Cautions,
-    Interval,
     LoadThatCanBeMade,
     Quantity,
     Reason,
     Reasons,
     SourceKeys,
-    UnitCode,
 )
-from service.web.schemas.base import A_NUMBER, A_WHOLE_NUMBER, THREE_DECIMALS, Code, Name, Schema, Share, Slug
+from service.web.schemas.base import A_NUMBER, A_WHOLE_NUMBER, THREE_DECIMALS, Code, Name, Schema, Slug
 from service.web.schemas.places import Implement
 
 FormulaId = Literal["epley", "brzycki", "lander", "lombardi", "mayhew", "oconner", "wathen", "kemmler"]
@@ -174,69 +171,3 @@ class LoadableAnswer(ComputedAnswer):
     """The target itself, where it can be made."""
     above: LoadThatCanBeMade | None = None
     """The lightest load above the target."""
-
-
-class IndicesQuestion(Asked):
-    """One value for each side in the same unit, or the log ratio t = ln(right / left)."""
-
-    left: Quantity | None = None
-    """The left side's value."""
-    right: Quantity | None = None
-    """The right side's value, in the same unit."""
-    log_ratio: LogRatio | None = None
-    """t = ln(right / left), instead of the two values."""
-    log_ratio_sd: Annotated[float, Field(gt=0, le=2), A_NUMBER] | None = None
-    """Standard error of t; without it no interval can be told."""
-    mass: Annotated[float, Field(ge=0.5, le=0.99), A_NUMBER] = 0.8
-    """Probability that each interval holds its value."""
-    dominant_side: LimbSide | None = None
-    """The preferred limb; some indices are reckoned from it."""
-    involved_side: LimbSide | None = None
-    """The limb that was hurt or operated; some indices are reckoned from the other one."""
-
-
-class SideIndex(Schema):
-    """One published index of the difference between sides, with all that its name leaves open."""
-
-    id: Code
-    """Its own id here: the same name stands in print for different formulas."""
-    title: Text
-    """What it is called in print."""
-    formula: Text
-    """The equation."""
-    reference_limb: Text
-    """The limb that stands for the whole."""
-    sign: Text
-    """What its sign says."""
-    value: Annotated[float, A_NUMBER] | None = None
-    """The index; left out where it is not defined, and then `reason` says why."""
-    unit: UnitCode
-    """Its unit."""
-    interval: Interval | None = None
-    """Where it lies, with the asked probability."""
-    reason: Reason | None = None
-    """Why it has no value."""
-    source: Name
-    """Key of the work that it comes from."""
-
-
-class LogRatioOfSides(Schema):
-    """t = ln(right / left): the one quantity of which every index is a function."""
-
-    value: Annotated[float, A_NUMBER]
-    """t; positive where the right side is ahead."""
-    sd: Quantity | None = None
-    """Its standard error, where it was given."""
-    interval: Interval | None = None
-    """Where it lies, with the asked probability and no prior."""
-    p_right_ahead: Share | None = None
-    """Probability that the right side is ahead, with no prior."""
-
-
-class IndicesAnswer(ComputedAnswer):
-    """Every published index of one difference between sides."""
-
-    log_ratio: LogRatioOfSides | None = None
-    """The log ratio; left out where one side measured zero."""
-    indices: Annotated[list[SideIndex], Field(max_length=60)]
-    """Every index."""

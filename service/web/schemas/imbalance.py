@@ -43,6 +43,8 @@ class ImbalanceIndex(Schema):
     """The limb that stands below the line."""
     sign_convention: Sentence
     """What its sign, or its distance from 100, says."""
+    definition: Name = "model_of_the_log"
+    """What stood for each side before the index was taken: the model of the log, not single trials."""
     value: Number | None = None
     """The index; absent where the side that it needs is not known."""
     interval: Interval | None = None

@@ -1,5 +1,6 @@
 """Plans on the wire: what a preview answers and what issuing keeps."""
 
+from datetime import date
 from typing import Annotated
 from uuid import UUID
 
@@ -58,6 +59,32 @@ class Caution(Schema):
     """The sentence, in the language of Content-Language."""
     params: Params = {}
     """The numbers behind it."""
+
+
+class DueCheck(Schema):
+    """Something to ask, measure or test by a date; nothing depends on it but what can be known afterwards."""
+
+    kind: str = Field(
+        json_schema_extra={
+            "x-extensible-enum": ["next_morning_pain", "retest", "girth", "effort_of_sides", "test_set"]
+        }
+    )
+    """What is due: how pain was the next morning, a limit's or joint's test again, a girth, a set that compares the
+    effort of both sides, or one set whose effort is told where it never is."""
+    due_on: date
+    """The athlete's own date by which it is due; a past one is overdue."""
+    exercise_id: Name | None = None
+    """The lift that it concerns."""
+    region: Name | None = None
+    """The region of the body that it concerns."""
+    motion: Name | None = None
+    """The joint motion to test."""
+    site: Slug | None = None
+    """Where the tape goes."""
+    side: Name | None = None
+    """The side, where it concerns one."""
+    reason: Reason
+    """What to do and why."""
 
 
 class PlannedSet(Schema):
@@ -156,6 +183,9 @@ class PlanBody(Schema):
     )
     valid_until: Instant | None = read_only(
         "In a preview as of now: until when it stands if nothing more is logged."
+    )
+    due_checks: list[DueCheck] | None = read_only(
+        "In a preview: what is due by a week from now, the earliest first.", maxItems=200
     )
 
 

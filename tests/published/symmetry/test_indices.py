@@ -11,9 +11,9 @@ from pathlib import Path
 import pytest
 
 from service.core.sources import SOURCES
+from service.core.symmetry.deficit import bilateral_index
 from service.core.symmetry.indices import (
     INDICES,
-    bilateral_index,
     false_flag_probability,
     minimal_detectable_change,
     render,
@@ -67,6 +67,8 @@ def test_25_against_20_reads_as_the_catalogue_of_indices_prints_it():
         "larger_over_smaller": "25",
         "log_ratio_right_left": "22.314",
         "log_ratio_left_right": "-22.314",
+        "relative_asymmetry_left_right": "-0.1111",
+        "asymmetry_of_mean": "0.2222",
     }
     rendered = {r.index_id: r.value for r in render_from_limbs(20, 25, "right", "left")}
     assert rendered.keys() == expected.keys()

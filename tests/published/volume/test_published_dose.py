@@ -9,10 +9,10 @@ import pytest
 
 from service.core.sources import SOURCES
 from service.core.volume.hard_sets import drop_set, hard_set, load_weight
+from service.core.volume.response import SLOPE_CV, SLOPE_MEAN
 from service.core.volume.thresholds import (
     HORIZON_WEEKS,
-    SLOPE_CV,
-    SLOPE_MEAN,
+    Wanted,
     sets_where_next_gain_is,
     thresholds_prior,
     volume_gain,
@@ -32,8 +32,11 @@ def inputs_of(row: dict[str, str]) -> dict[str, str]:
     return dict(pair.split("=") for pair in row["inputs"].split(";"))
 
 
-def threshold(criterion: str, **given: object) -> float:
-    found = {t.criterion: t.weekly_hard_sets.value for t in thresholds_prior(**given)}  # type: ignore[arg-type]
+def threshold(criterion: str, training: str = "unknown", **given: float) -> float:
+    found = {
+        t.criterion: t.weekly_hard_sets.value
+        for t in thresholds_prior(training, Wanted(**given))  # type: ignore[arg-type]
+    }
     return found[criterion]  # type: ignore[index]
 
 

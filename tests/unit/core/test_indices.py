@@ -8,9 +8,9 @@ import pytest
 
 from service.core.errors import OutsideValidity
 from service.core.estimates import Interval
+from service.core.symmetry.deficit import bilateral_index
 from service.core.symmetry.indices import (
     INDICES,
-    bilateral_index,
     false_flag_probability,
     minimal_detectable_change,
     render,

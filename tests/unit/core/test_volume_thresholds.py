@@ -6,13 +6,21 @@ import numpy as np
 import pytest
 
 from service.core.errors import OutsideValidity
-from service.core.volume.thresholds import (
-    HORIZON_WEEKS,
+from service.core.volume.response import (
+    DOWNTURN,
+    PEAK,
+    PEAK_LOG_SD,
     ROOT_TO_HOLD,
     ROOT_TO_HOLD_LOG_SD,
     SLOPE_CV,
     SLOPE_MEAN,
+    GrowthEvidence,
+    respond,
+)
+from service.core.volume.thresholds import (
+    HORIZON_WEEKS,
     Threshold,
+    Wanted,
     probability_of_gain,
     thresholds_prior,
 )
@@ -36,7 +44,7 @@ def test_a_new_athletes_landmarks_are_the_populations_and_say_so() -> None:
 def test_landmarks_are_ordered_and_never_null_whatever_is_asked(
     training: str, gain: float, worth: float
 ) -> None:
-    found = thresholds_prior(training, detectable_gain=gain, next_gain=worth)  # type: ignore[arg-type]
+    found = thresholds_prior(training, Wanted(detectable_gain=gain, next_gain=worth))  # type: ignore[arg-type]
     estimates = [t.weekly_hard_sets for t in found]
     assert [t.criterion for t in found] == ["keeps_size", "detectable_gain", "small_next_gain"]
     for below, above in pairwise(estimates):
@@ -51,26 +59,37 @@ def test_the_detectable_gain_meets_its_criterion_in_a_simulation() -> None:
     sets = by_criterion(thresholds_prior())["detectable_gain"].weekly_hard_sets.value
     slope = rng.normal(SLOPE_MEAN["unknown"], SLOPE_CV * SLOPE_MEAN["unknown"], 400_000)
     root = ROOT_TO_HOLD * np.exp(ROOT_TO_HOLD_LOG_SD * rng.normal(size=400_000))
-    gain = HORIZON_WEEKS * slope * (np.sqrt(sets) - root)
+    falls = np.where(
+        rng.random(400_000) < DOWNTURN,
+        0.5 / np.sqrt(PEAK * np.exp(PEAK_LOG_SD * rng.normal(size=400_000))),
+        0.0,
+    )
+    gain = HORIZON_WEEKS * slope * (np.sqrt(sets) - root - falls * sets)
     assert np.mean(gain > 0.004) == pytest.approx(0.8, abs=0.003)
 
 
 def test_more_sets_make_a_gain_likelier() -> None:
-    chances = [probability_of_gain(sets, 0.004) for sets in (1, 2, 4, 8, 16, 32)]
+    chances = [
+        probability_of_gain(sets, 0.004, respond(GrowthEvidence(), "unknown"))
+        for sets in (1, 2, 4, 8, 16, 32)
+    ]
     assert chances == sorted(chances)
 
 
 def test_an_older_athlete_needs_a_third_of_the_building_dose_to_keep_size() -> None:
-    young = by_criterion(thresholds_prior(age_years=30, building_dose=27))["keeps_size"]
-    older = by_criterion(thresholds_prior(age_years=64, building_dose=27))["keeps_size"]
+    young = by_criterion(thresholds_prior(wanted=Wanted(age_years=30, building_dose=27)))["keeps_size"]
+    older = by_criterion(thresholds_prior(wanted=Wanted(age_years=64, building_dose=27)))["keeps_size"]
     assert young.weekly_hard_sets.value == pytest.approx(3.0)
     assert older.weekly_hard_sets.value == pytest.approx(9.0)
 
 
 def test_size_is_kept_by_no_less_than_one_set() -> None:
-    assert by_criterion(thresholds_prior(building_dose=2))["keeps_size"].weekly_hard_sets.value == 1.0
+    assert (
+        by_criterion(thresholds_prior(wanted=Wanted(building_dose=2)))["keeps_size"].weekly_hard_sets.value
+        == 1.0
+    )
 
 
 def test_a_gain_of_nothing_is_refused() -> None:
     with pytest.raises(OutsideValidity):
-        thresholds_prior(next_gain=0.0)
+        Wanted(next_gain=0.0)

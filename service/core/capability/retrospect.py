@@ -1,0 +1,301 @@
+"""Looking back over a lift's sessions at once: where strength was on each day, and how the errors of days hang together.
+
+A fixed-interval smoother after Rauch, Tung and Striebel on all that a series and its athlete are described by. What the
+curve is off by is wrong on every day alike, and strength wanders: a change between two days needs their covariance.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from service.core.capability.absorbing import curve_of
+from service.core.capability.athlete import AthleteState, begin
+from service.core.capability.engine import fold
+from service.core.capability.forecasting import SIDE_SIGN, UNKNOWN_TRAINED
+from service.core.capability.hub import join
+from service.core.capability.joint import lapse
+from service.core.capability.layout import (
+    BEND,
+    DAY,
+    ENDURANCE,
+    GLOBAL_COUNT,
+    HALF_GAP,
+    HALF_LN_K,
+    KNOWN,
+    LAST_DAY,
+    LN_K,
+    LOCAL_COUNT,
+    LOCALS_BOTH,
+    OPEN,
+    OWN_DAY,
+    SESSION_DAY,
+    SIDE_DAY,
+    STRENGTH,
+    TRAINED,
+    USED,
+)
+from service.core.capability.likelihood import slopes
+from service.core.capability.parameters import NOVICE, table_of
+from service.core.capability.parameters import TRAINED as USUAL
+from service.core.capability.sets import AthleteModel, SessionEvidence, Side
+from service.core.capability.stepping import advance
+from service.core.units import Days, Repetitions
+
+Array = NDArray[np.float64]
+#: Looking back asks for other constants than looking ahead (judgement). Sessions in a row err alike, by reports and
+#: curves that are off for weeks, so that each tells less of a change; and a filter must be quick to follow novices,
+#: whose strength itself rises steadily.
+LOOKING_BACK: Final = table_of(
+    [
+        replace(USUAL, own_day_sd=0.045, gap_walk=0.006),
+        replace(NOVICE, own_day_sd=0.045, gap_walk=0.006, strength_walk=0.008, drift_walk=0.001),
+    ]
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Passage:
+    """From one session of a series to its next: what was held before, and what that let expect.
+
+    ``carry`` moves the held mean to the expected one, up to a constant; the walk between them is in
+    ``expected_covariance``.
+    """
+
+    mean: Array
+    covariance: Array
+    carry: Array
+    expected_mean: Array
+    expected_covariance: Array
+
+
+@dataclass(frozen=True, slots=True)
+class Smoothed:
+    """Means (n, m) and covariances (n, m, m) of n days, and ``gains`` (n - 1, m, m) that tie each day to the next."""
+
+    means: Array
+    covariances: Array
+    gains: Array
+
+    def across(self, direction: Array) -> Array:
+        """Return the covariance (n, n) of one weighted sum of the numbers between all days."""
+        count = len(self.means)
+        between = np.zeros((count, count))
+        for later in range(count):
+            moved = self.covariances[later] @ direction
+            between[later, later] = direction @ moved
+            for earlier in range(later - 1, -1, -1):
+                moved = self.gains[earlier] @ moved
+                between[earlier, later] = between[later, earlier] = direction @ moved
+        return between
+
+    def with_end(self, direction: Array) -> Array:
+        """Return the covariance (n, m) of one weighted sum on each day with all numbers of the last day."""
+        tied, rows = self.covariances[-1], []
+        for gain in (None, *self.gains[::-1]):
+            tied = tied if gain is None else gain @ tied
+            rows.append(direction @ tied)
+        return np.array(rows[::-1])
+
+
+def smooth_jointly(passages: Sequence[Passage], end_mean: Array, end_covariance: Array) -> Smoothed:
+    """Return what all days together tell of each, from the passages in order and what is held in the end."""
+    means, covariances, gains = [end_mean], [end_covariance], []
+    for one in reversed(passages):
+        across = one.covariance @ one.carry.T
+        # Numbers that never move make the expected covariance singular to rounding where they are known exactly.
+        gain = across @ np.linalg.pinv(one.expected_covariance, rcond=1e-12, hermitian=True)
+        means.append(one.mean + gain @ (means[-1] - one.expected_mean))
+        held = one.covariance + gain @ (covariances[-1] - one.expected_covariance) @ gain.T
+        covariances.append(0.5 * (held + held.T))
+        gains.append(gain)
+    size = len(end_mean)
+    return Smoothed(
+        np.array(means[::-1]), np.array(covariances[::-1]), np.array(gains[::-1]).reshape(-1, size, size)
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """ln of the load for some repetitions on each session of a series [ln kg], per hypothesis about the athlete.
+
+    ``means`` (h, n) and ``covariances`` (h, n, n) of the n sessions; ``shared`` (h, n, g) is their covariance with what
+    all lifts share, whose own is ``shared_covariance`` (h, g, g): given that, two lifts know nothing of each other.
+    ``novice`` is the weight of the hypothesis that the lift is still being learnt. [1]
+    """
+
+    series: str
+    side: Side
+    repetitions: Repetitions
+    days: tuple[Days, ...]
+    weights: Array
+    means: Array
+    covariances: Array
+    shared: Array
+    shared_covariance: Array
+    novice: float
+
+    def prior_change_variance(self, weeks: float) -> float:
+        """Return the variance of a change over so many weeks before any set is seen, the log being young. [1]"""
+        parts = [_walked(LOOKING_BACK[h], weeks) for h in range(len(LOOKING_BACK))]
+        return float((1.0 - self.novice) * parts[0] + self.novice * parts[-1])
+
+
+class Retrospect:
+    """An athlete's states after each of some sessions, to look back from the last."""
+
+    def __init__(
+        self, earlier: Sequence[SessionEvidence], sessions: Sequence[SessionEvidence], model: AthleteModel
+    ) -> None:
+        """Fold the ``earlier`` sessions at once and the others one by one.
+
+        Raises:
+            OutsideValidity: a session begins before the one before it.
+        """
+        self._states = [fold(begin(model.training), earlier, model, LOOKING_BACK)]
+        for session in sessions:
+            self._states.append(fold(self._states[-1], (session,), model, LOOKING_BACK))
+        self._alive = np.flatnonzero(self.end.weights > 0.0)
+        self._kept: dict[str, tuple[tuple[Days, ...], list[Smoothed]]] = {}
+
+    @property
+    def end(self) -> AthleteState:
+        """The state after all sessions."""
+        return self._states[-1]
+
+    def line(self, series: str, side: Side = "both", repetitions: Repetitions | None = None) -> Line | None:
+        """Return a series' strength on each of its sessions, for the repetitions trained in the end unless asked.
+
+        ``None`` where nothing is known of the series.
+        """
+        if series not in self.end.names:
+            return None
+        number = self.end.names.index(series)
+        if self.end.notes[number, KNOWN] == 0.0:
+            return None
+        if series not in self._kept:
+            self._kept[series] = self._smoothed(number)
+        days, smoothed = self._kept[series]
+        if not days:
+            return None
+        asked = repetitions or float(self.end.notes[number, TRAINED]) or UNKNOWN_TRAINED
+        used = int(self.end.notes[number, USED])
+        sign = SIDE_SIGN[side] if used > LOCALS_BOTH else 0.0
+        means, covariances, shared = [], [], []
+        for one in smoothed:
+            direction = _direction(used, sign, asked, one.means[-1])
+            means.append([_ln_load(used, sign, asked, mean) for mean in one.means])
+            covariances.append(one.across(direction))
+            shared.append(one.with_end(direction)[:, used + DAY + 1 :])
+        weights = self.end.weights[self._alive]
+        return Line(
+            series, side, asked, days, weights / weights.sum(), np.array(means), np.array(covariances),
+            np.array(shared), np.array([one.covariances[-1][used + DAY + 1 :, used + DAY + 1 :] for one in smoothed]),
+            float(self.end.weights[-1] / self.end.weights.sum()),
+        )  # fmt: skip
+
+    def _smoothed(self, number: int) -> tuple[tuple[Days, ...], list[Smoothed]]:
+        touched = [at for at, state in enumerate(self._states) if at and _has_trained(state, number)]
+        days = tuple(float(self._states[at].athlete[SESSION_DAY]) for at in touched)
+        used = int(self.end.notes[number, USED])
+        found = []
+        for h in map(int, self._alive):
+            passages = [
+                _passage(self._states[at - 1], h, number, day, used)
+                for at, day in zip(touched[1:], days[1:], strict=True)
+            ]
+            found.append(smooth_jointly(passages, *_held(self.end, h, number, used)))
+        return days, found
+
+
+def _walked(constants: Any, weeks: float) -> float:
+    faded = (1.0 - np.exp(-constants.fading * weeks)) / constants.fading
+    gains = constants.trend_sd**2 + constants.drift_sd**2
+    return float(constants.strength_walk**2 * weeks + gains * faded**2)
+
+
+def _has_trained(state: AthleteState, number: int) -> bool:
+    if number >= len(state.names):
+        return False
+    notes = state.notes[number]
+    return bool(notes[KNOWN] > 0.0 and notes[OPEN] > 0.0 and notes[LAST_DAY] == state.athlete[SESSION_DAY])
+
+
+def _held(state: AthleteState, h: int, number: int, used: int) -> tuple[Array, Array]:
+    """Return mean and covariance of a series' locals and the globals as they stand, days' effects left out."""
+    return _without_days(
+        used, state.offset[h, number], state.slope[h, number], state.spread[h, number],
+        state.globals_mean[h], state.globals_covariance[h],
+    )  # fmt: skip
+
+
+def _without_days(used: int, a: Array, b: Array, c: Array, g: Array, p: Array) -> tuple[Array, Array]:
+    size = used + GLOBAL_COUNT
+    mean, covariance = np.zeros(size), np.zeros((size, size))
+    join(used, a, b, c, g, p, mean, covariance)
+    for place in _days_of(used):
+        mean[place] = 0.0
+        covariance[place, :] = covariance[:, place] = 0.0
+    return mean, covariance
+
+
+def _days_of(used: int) -> tuple[int, ...]:
+    return (OWN_DAY, *((SIDE_DAY,) if used > LOCALS_BOTH else ()), used + DAY)
+
+
+def _passage(state: AthleteState, h: int, number: int, day: Days, used: int) -> Passage:
+    g, p = state.globals_mean[h], state.globals_covariance[h]
+    a, b, c = (one[h, number].copy() for one in (state.offset, state.slope, state.spread))
+    told = lapse(state, h, state.notes[number], day, LOOKING_BACK)
+    advance(*told, LOOKING_BACK[h], a, b, c, state.notes[number].copy())
+    return Passage(
+        *_held(state, h, number, used),
+        _carry(state, h, number, told, used),
+        *_without_days(used, a, b, c, g, p),
+    )
+
+
+def _carry(
+    state: AthleteState, h: int, number: int, told: tuple[float, float, float, float], used: int
+) -> Array:
+    """Return how `stepping.advance` moves locals and globals, read off unit slopes so that it is written once."""
+    carry = np.eye(used + GLOBAL_COUNT)
+    by_globals = _moved_slopes(state, h, number, told, np.zeros((LOCAL_COUNT, GLOBAL_COUNT)))
+    for first in range(0, used, GLOBAL_COUNT):
+        width = min(GLOBAL_COUNT, used - first)
+        units = np.zeros((LOCAL_COUNT, GLOBAL_COUNT))
+        units[range(first, first + width), range(width)] = 1.0
+        moved = _moved_slopes(state, h, number, told, units) - by_globals
+        carry[:used, first : first + width] = moved[:used, :width]
+    carry[:used, used:] = by_globals[:used]
+    for place in _days_of(used):
+        carry[place, :] = carry[:, place] = 0.0
+    return carry
+
+
+def _moved_slopes(
+    state: AthleteState, h: int, number: int, told: tuple[float, float, float, float], slope: Array
+) -> Array:
+    a, c = state.offset[h, number].copy(), state.spread[h, number].copy()
+    advance(*told, LOOKING_BACK[h], a, slope, c, state.notes[number].copy())
+    return slope
+
+
+def _direction(used: int, sign: float, repetitions: Repetitions, mean: Array) -> Array:
+    """Return how the log load for some repetitions hangs on each number, to first order."""
+    k, bend = curve_of(used, sign, mean)
+    _, _, by_ln_k, by_bend, _, _ = slopes(repetitions, k, bend)
+    direction = np.zeros(used + GLOBAL_COUNT)
+    direction[STRENGTH], direction[BEND] = 1.0, -by_bend
+    direction[LN_K] = direction[used + ENDURANCE] = -by_ln_k
+    if sign:
+        direction[HALF_GAP], direction[HALF_LN_K] = sign, -sign * by_ln_k
+    return direction
+
+
+def _ln_load(used: int, sign: float, repetitions: Repetitions, mean: Array) -> float:
+    k, bend = curve_of(used, sign, mean)
+    gap = sign * mean[HALF_GAP] if sign else 0.0
+    return float(mean[STRENGTH] + gap - slopes(repetitions, k, bend)[0])

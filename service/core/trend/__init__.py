@@ -1,0 +1,36 @@
+"""Whether strength rises, stands or falls over some weeks, beyond noise, and when fewer sets for a week may pay."""
+
+from service.core.trend.changes import (
+    BETWEEN_LIFTS_SD,
+    Change,
+    change_between,
+    common_change,
+    gaussian_change,
+    settled,
+    settling_variance,
+)
+from service.core.trend.deciding import MODEL_VERSION, WORTHWHILE, State, Trend, decide_trend
+from service.core.trend.easing import EasierWeek, Strain, Suggestion, suggest_easier_week
+from service.core.trend.stretch import Stretch, Visited, comparable_stretch
+
+__all__ = [
+    "BETWEEN_LIFTS_SD",
+    "MODEL_VERSION",
+    "WORTHWHILE",
+    "Change",
+    "EasierWeek",
+    "State",
+    "Strain",
+    "Stretch",
+    "Suggestion",
+    "Trend",
+    "Visited",
+    "change_between",
+    "common_change",
+    "comparable_stretch",
+    "decide_trend",
+    "gaussian_change",
+    "settled",
+    "settling_variance",
+    "suggest_easier_week",
+]

@@ -1,0 +1,113 @@
+"""Which sessions of a lift may be compared: one range, one station, no break between, and close enough together."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from statistics import median
+from typing import Final
+
+from service.core.estimates import Reason
+from service.core.units import Days
+
+#: A pause of all training that ends what can be compared: the service's bands of return begin beyond ten days
+#: (judgement), and someone who trains seldom has not paused until twice and a half the usual gap has passed.
+BREAK_DAYS: Final[Days] = 10.0
+BREAK_GAPS: Final = 2.5
+#: A lift left out for so long while others were trained begins anew (judgement).
+LIFT_PAUSE_DAYS: Final[Days] = 28.0
+#: Fewer sessions than this tell no change, and sessions further apart tell none either: between them strength is not
+#: followed but guessed (judgement).
+FEWEST_SESSIONS: Final = 3
+RARE_DAYS: Final[Days] = 14.5
+#: The athlete's own sessions, of whatever lift, are too far apart beyond this: weeks without any training cost strength
+#: in the model, and weeks without a log look the same (judgement).
+RARE_ATHLETE_DAYS: Final[Days] = 10.5
+
+
+@dataclass(frozen=True, slots=True)
+class Visited:
+    """One session of a lift: its day, and under which range and at which station its working sets were done.
+
+    A session may hold several of either; none where that was not told, as of a tested maximum, which stands with any.
+    """
+
+    day: Days
+    ranges: frozenset[str]
+    stations: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """The days that may be compared, oldest first, and why others are left out or why these are not enough. [d]"""
+
+    days: tuple[Days, ...]
+    reasons: tuple[Reason, ...]
+    enough: bool
+
+
+def comparable_stretch(
+    visits: Sequence[Visited], athlete_days: Sequence[Days], since: Days, until: Days
+) -> Stretch:
+    """Return the newest sessions of a lift from ``since`` on that may be compared with one another.
+
+    ``visits`` and the days of all the athlete's sessions come oldest first. Sessions before a break, under another
+    range or at another station are never joined with those after: their difference is no progress and no regression.
+    """
+    window = [one for one in visits if since <= one.day <= until]
+    if not window:
+        return Stretch((), (Reason("trend.too_few", {"sessions": 0}),), enough=False)
+    alike, reasons = _alike(window)
+    kept, broken = _unbroken(alike, athlete_days)
+    reasons += broken
+    days = tuple(one.day for one in kept)
+    lacking = _lacking(days, [day for day in athlete_days if since <= day <= until])
+    return Stretch(days, (*reasons, *lacking), enough=not lacking)
+
+
+def _alike(window: Sequence[Visited]) -> tuple[list[Visited], list[Reason]]:
+    station = next((one.stations for one in reversed(window) if one.stations), frozenset())
+    at_station = [one for one in window if _agree(one.stations, station)]
+    depth = next((one.ranges for one in reversed(at_station) if one.ranges), frozenset())
+    alike = [one for one in at_station if _agree(one.ranges, depth)]
+    reasons = []
+    if len(at_station) < len(window):
+        reasons.append(Reason("trend.new_station", {"sessions": len(window) - len(at_station)}))
+    if len(alike) < len(at_station):
+        reasons.append(Reason("trend.depth_changed", {"sessions": len(at_station) - len(alike)}))
+    return alike, reasons
+
+
+def _agree(some: frozenset[str], others: frozenset[str]) -> bool:
+    return not some or not others or bool(some & others)
+
+
+def _unbroken(alike: Sequence[Visited], athlete_days: Sequence[Days]) -> tuple[list[Visited], list[Reason]]:
+    """Return the sessions after the last break, which is told where it lies between them."""
+    limit = break_limit(athlete_days)
+    pauses = [(before, after) for before, after in pairwise(athlete_days) if after - before > limit]
+    for place in range(len(alike) - 1, 0, -1):
+        before, after = alike[place - 1].day, alike[place].day
+        inside = [end - start for start, end in pauses if before <= start and end <= after]
+        if inside:
+            return list(alike[place:]), [Reason("trend.break", {"days": max(inside)})]
+        if after - before > max(LIFT_PAUSE_DAYS, limit):
+            return list(alike[place:]), [Reason("trend.lift_paused", {"days": after - before})]
+    return list(alike), []
+
+
+def break_limit(athlete_days: Sequence[Days]) -> Days:
+    """Return the longest pause between two sessions that is no break for someone who trains on these days. [d]"""
+    gaps = [after - before for before, after in pairwise(athlete_days)]
+    return max(BREAK_DAYS, BREAK_GAPS * median(gaps)) if gaps else BREAK_DAYS
+
+
+def _lacking(days: Sequence[Days], athlete_days: Sequence[Days]) -> list[Reason]:
+    gaps = [after - before for before, after in pairwise(days)]
+    between = [after - before for before, after in pairwise(athlete_days)]
+    if gaps and median(gaps) > RARE_DAYS:
+        return [Reason("trend.too_rare", {"days": median(gaps)})]
+    if between and median(between) > RARE_ATHLETE_DAYS:
+        return [Reason("trend.too_rare", {"days": median(between)})]
+    if len(days) < FEWEST_SESSIONS:
+        return [Reason("trend.too_few", {"sessions": len(days)})]
+    return []

@@ -1,0 +1,261 @@
+"""An athlete's own answer to weekly volume, learned from how strength and girths changed with the sets done.
+
+A muscle grows by g(V) = s (sqrt V - r - d V / (2 sqrt P)) a week: s the slope, r the root of the weekly sets that hold
+size, P the peak where there is a downturn (d = 1). No published group curve turns down [Pelland2025]_, so that d = 1 must
+be earned. Given (r, P, d) and the share of a strength change that is size, all is linear in s: the posterior is a
+mixture of Gaussians in s over fixed nodes, from ten sums that do not grow with the log.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from math import sqrt
+from typing import Final, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from service.core.errors import OutsideValidity
+from service.core.units import Share
+from service.core.volume.hard_sets import TrainingAge
+
+Array = NDArray[np.float64]
+SeriesKind = Literal["strength", "girth"]
+
+#: Slope a week and root weekly set, mean. 1.68 % over 12 weeks, from 0.24 % a set at 12.25 sets, gives 0.0014
+#: ([Pelland2025]_, from memory); the linear 0.37 % a set of [Schoenfeld2017]_ is that curve's slope at 5.2 sets.
+#: Trained lifters 0.7 of it, and who is not known near them (judgement).
+SLOPE_MEAN: Final[dict[TrainingAge, float]] = {"novice": 0.0014, "unknown": 0.0011, "trained": 0.0010}
+#: Coefficient of variation between people. [Hubal2005]_ saw 0.48 and 0.51 of growth, error included; wider
+#: here since the slope itself is recalled (judgement).
+SLOPE_CV: Final = 0.0008 / 0.0011
+#: Share of the slope's variance that is the person's, the same for every muscle (judgement).
+PERSON_SHARE: Final = 0.6
+#: Root of the weekly sets that hold size: log-normal, median and log-sd (judgement after [Bickel2011]_).
+ROOT_TO_HOLD, ROOT_TO_HOLD_LOG_SD = 0.76, 0.45
+#: Where growth peaks if it has a peak: log-normal weekly sets (judgement), and how likely that is before any log.
+PEAK, PEAK_LOG_SD, DOWNTURN = 22.0, 0.30, 0.05
+#: Share of a change of strength at the trained repetitions that is size: log-normal. Gains in volume and in 1RM agreed
+#: only with r = 0.48 between untrained men [Erskine2014]_; the size of the share is judgement, less for novices, who
+#: learn the lift.
+SIZE_SHARE: Final[dict[TrainingAge, float]] = {"novice": 0.25, "unknown": 0.35, "trained": 0.40}
+SIZE_SHARE_LOG_SD: Final = 0.5
+#: Size is taken as the square of a girth: two parts of it for one of the girth.
+GIRTH_SHARE: Final = 2.0
+#: What moves strength and girths besides growth (skill, sleep, water), a root week. (judgement) [1]
+WALK: Final[dict[SeriesKind, float]] = {"strength": 0.008, "girth": 0.004}
+_ROOT_NODES, _PEAK_NODES, _SHARE_NODES = 13, 3, 13
+#: Nodes of less weight than this say nothing.
+_LEAST_WEIGHT: Final = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class GrowthSeries:
+    """Changes of one lift's ln strength or one ln girth over successive stretches, and the sets done in them.
+
+    ``changes`` (k) [1] err with ``covariance`` (k, k); ``weeks`` (k) long [week]; ``roots`` (k) are the sums of the roots
+    of the muscle's weekly hard sets, ``doses`` (k) of the sets themselves.
+
+    Raises:
+        OutsideValidity: lengths differ, a number is not finite, or a stretch has no length.
+    """
+
+    kind: SeriesKind
+    changes: Array
+    covariance: Array
+    weeks: Array
+    roots: Array
+    doses: Array
+
+    def __post_init__(self) -> None:
+        k = len(self.changes)
+        alike = len(self.weeks) == len(self.roots) == len(self.doses) == k and self.covariance.shape == (k, k)
+        numbers = np.concatenate([self.changes, self.weeks, self.roots, self.doses, self.covariance.ravel()])
+        if not alike or not np.isfinite(numbers).all() or (self.weeks <= 0.0).any():
+            raise OutsideValidity(stretches=k)
+
+
+@dataclass(frozen=True, slots=True)
+class GrowthSums:
+    """What series of one kind say of growth: ``quadratic`` (3, 3) and ``linear`` (3) over (roots, weeks, doses).
+
+    ``weeks`` is their whole length, ``series`` how many they are. Sums of separate series add.
+    """
+
+    quadratic: Array
+    linear: Array
+    weeks: float
+    series: int
+
+    def __add__(self, other: "GrowthSums") -> "GrowthSums":
+        return GrowthSums(
+            self.quadratic + other.quadratic,
+            self.linear + other.linear,
+            self.weeks + other.weeks,
+            self.series + other.series,
+        )
+
+
+NOTHING: Final = GrowthSums(np.zeros((3, 3)), np.zeros(3), 0.0, 0)
+
+
+def sums_of(series: GrowthSeries) -> GrowthSums:
+    """Return the sums of one series: a generalised least squares of its changes, walks and shared errors counted."""
+    design = np.column_stack([series.roots, series.weeks, series.doses])
+    noise = series.covariance + WALK[series.kind] ** 2 * np.diag(series.weeks)
+    weighed = np.linalg.solve(noise, design)
+    return GrowthSums(design.T @ weighed, weighed.T @ series.changes, float(series.weeks.sum()), 1)
+
+
+@dataclass(frozen=True, slots=True)
+class GrowthEvidence:
+    """What is known of one muscle's growth: from strength, and from girths."""
+
+    strength: GrowthSums = NOTHING
+    girth: GrowthSums = NOTHING
+
+    @property
+    def weeks(self) -> float:
+        """Series-weeks behind it. [week]"""
+        return self.strength.weeks + self.girth.weeks
+
+    @property
+    def series(self) -> int:
+        """Number of lifts and girths behind it."""
+        return self.strength.series + self.girth.series
+
+
+def evidence_of(series: Iterable[GrowthSeries]) -> GrowthEvidence:
+    """Return the evidence of several lifts and girths of one muscle."""
+    sums: dict[SeriesKind, GrowthSums] = {"strength": NOTHING, "girth": NOTHING}
+    for one in series:
+        sums[one.kind] = sums[one.kind] + sums_of(one)
+    return GrowthEvidence(sums["strength"], sums["girth"])
+
+
+@dataclass(frozen=True, slots=True)
+class SlopePrior:
+    """Gaussian prior of the slope [1 / week / root set]."""
+
+    mean: float
+    sd: float
+
+
+def population_slope(training: TrainingAge) -> SlopePrior:
+    """Return what is believed of the slope of somebody of whom nothing else is known."""
+    mean = SLOPE_MEAN[training]
+    return SlopePrior(mean, SLOPE_CV * mean)
+
+
+@dataclass(frozen=True, slots=True)
+class _Nodes:
+    """Nodes of what the slope is conditioned on: log weights, roots to hold, downturn per set, shares of size, peaks.
+
+    ``design`` (n, 3) is what the slope is multiplied with, over (roots, weeks, doses).
+    """
+
+    ln_weights: Array
+    roots: Array
+    falls: Array
+    shares: Array
+    peaks: Array
+    design: Array
+
+
+def _log_normal(median: float, log_sd: float, count: int) -> tuple[Array, Array]:
+    nodes, weights = np.polynomial.hermite_e.hermegauss(count)
+    return median * np.exp(log_sd * nodes), weights / weights.sum()
+
+
+@lru_cache
+def _nodes(training: TrainingAge) -> _Nodes:
+    roots, root_weights = _log_normal(ROOT_TO_HOLD, ROOT_TO_HOLD_LOG_SD, _ROOT_NODES)
+    shares, share_weights = _log_normal(SIZE_SHARE[training], SIZE_SHARE_LOG_SD, _SHARE_NODES)
+    peaks, peak_weights = _log_normal(PEAK, PEAK_LOG_SD, _PEAK_NODES)
+    peaks = np.concatenate([[np.inf], peaks])
+    peak_weights = np.concatenate([[1.0 - DOWNTURN], DOWNTURN * peak_weights])
+    root, share, peak = (grid.ravel() for grid in np.meshgrid(roots, shares, peaks, indexing="ij"))
+    weight = np.einsum("i,j,k->ijk", root_weights, share_weights, peak_weights).ravel()
+    kept = weight > _LEAST_WEIGHT
+    root, share, peak, weight = root[kept], share[kept], peak[kept], weight[kept]
+    falls = 0.5 / np.sqrt(peak)
+    design = np.column_stack([np.ones_like(root), -root, -falls])
+    return _Nodes(np.log(weight), root, falls, share, peak, design)
+
+
+@dataclass(frozen=True, slots=True)
+class Response:
+    """Posterior of one muscle's answer to volume: Gaussians of the slope over nodes of (root to hold, peak).
+
+    ``falls`` is 1 / (2 sqrt P), 0 without a downturn. ``prior`` is the slope's prior, ``weeks`` and ``series`` what was
+    seen.
+    """
+
+    weights: Array
+    slopes: Array
+    slope_sds: Array
+    roots: Array
+    falls: Array
+    peaks: Array
+    prior: SlopePrior
+    weeks: float
+    series: int
+
+    @property
+    def slope(self) -> tuple[float, float]:
+        """Mean and sd of the slope. [1 / week / root set]"""
+        mean = float(self.weights @ self.slopes)
+        return mean, sqrt(float(self.weights @ (self.slope_sds**2 + (self.slopes - mean) ** 2)))
+
+    @property
+    def p_downturn(self) -> Share:
+        """How likely growth falls beyond some weekly sets. [1]"""
+        return float(self.weights @ (self.falls > 0.0))
+
+
+def respond(evidence: GrowthEvidence, training: TrainingAge, prior: SlopePrior | None = None) -> Response:
+    """Return the posterior of a muscle's answer to volume.
+
+    The prior is the population's unless one that the athlete's other muscles moved is given (`slope_prior_from`).
+
+    References:
+        Conjugate normal algebra for the slope, fixed Gauss-Hermite nodes for the rest; priors as named above.
+    """
+    believed = prior or population_slope(training)
+    nodes = _nodes(training)
+    precision: Array = np.full(len(nodes.roots), believed.sd**-2)
+    linear = believed.mean * precision
+    for sums, share in ((evidence.strength, nodes.shares), (evidence.girth, np.array(GIRTH_SHARE))):
+        if sums.series:
+            precision = precision + ((nodes.design @ sums.quadratic) * nodes.design).sum(axis=1) / (
+                share * share
+            )
+            linear = linear + nodes.design @ sums.linear / share
+    means = linear / precision
+    ln_evidence = nodes.ln_weights + 0.5 * (means * linear - np.log(precision))
+    weights = np.exp(ln_evidence - ln_evidence.max())
+    return Response(
+        weights / weights.sum(), means, precision**-0.5, nodes.roots, nodes.falls, nodes.peaks,
+        believed, evidence.weeks, evidence.series,
+    )  # fmt: skip
+
+
+def slope_prior_from(others: Sequence[GrowthEvidence], training: TrainingAge) -> SlopePrior:
+    """Return the prior of one muscle's slope from what separate lifts that do not train it say of the person.
+
+    Each element must rest on series of its own. A muscle's slope is the person's plus its own, which have
+    ``PERSON_SHARE`` of the variance and the rest.
+    """
+    usual = population_slope(training)
+    own = (1.0 - PERSON_SHARE) * usual.sd**2
+    precision = 1.0 / (PERSON_SHARE * usual.sd**2)
+    weighed = usual.mean * precision
+    for evidence in others:
+        mean, sd = respond(evidence, training).slope
+        gained = sd**-2 - usual.sd**-2
+        if gained > 0.0:
+            seen = (mean * sd**-2 - usual.mean * usual.sd**-2) / gained
+            weight = 1.0 / (1.0 / gained + own)
+            precision += weight
+            weighed += weight * seen
+    return SlopePrior(weighed / precision, sqrt(1.0 / precision + own))

@@ -1,0 +1,126 @@
+"""An estimate with its interval along a line, what was seen as dots: trends over time, curves over a dose."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from service.reports.charts.drawing import (
+    EDGE,
+    FOOT,
+    HEAD,
+    INK,
+    PALE,
+    SOFT,
+    WIDTH,
+    Frame,
+    Mark,
+    Scale,
+    circle,
+    drawn,
+    line,
+    number,
+    polygon,
+    polyline,
+    scale,
+    shortened,
+    span,
+    text,
+)
+
+_TALL, _AXIS, _WORDS = 240, 60, 150
+_MOST_LABELS = 8
+
+
+@dataclass(frozen=True, slots=True)
+class BandPoint:
+    """Estimate and interval at ``x``; ``label`` is what the axis and the text alternative call ``x``."""
+
+    x: float
+    label: str
+    estimate: float
+    lower: float
+    upper: float
+
+
+@dataclass(frozen=True, slots=True)
+class SeenPoint:
+    """Something that was seen, drawn as a dot."""
+
+    x: float
+    label: str
+    value: float
+
+
+def band(
+    frame: Frame,
+    points: Sequence[BandPoint],
+    seen: Sequence[SeenPoint] = (),
+    marks: Sequence[Mark] = (),
+    *,
+    from_zero: bool = False,
+    none: str = "",
+) -> str:
+    """Return a line with its interval around it, points by rising ``x``; ``none`` is told where there is no point.
+
+    The vertical axis begins near the smallest value, and says so in the text alternative, or at zero if asked.
+    """
+    foot, right = HEAD + _TALL, WIDTH - EDGE - (_WORDS if marks else 0)
+    held = [end for one in points for end in (one.estimate, one.lower, one.upper)]
+    held += [one.value for one in seen] + [mark.value for mark in marks]
+    y_of = scale(held, foot, HEAD) if from_zero or not held else _near(held, foot)
+    xs = [*(one.x for one in points), *(one.x for one in seen)] or [0.0]
+    x_of = Scale(min(xs), max(xs) if max(xs) > min(xs) else min(xs) + 1.0, 1.0, _AXIS + 10, right - 10)
+    parts = [*_axis(y_of, right), *_marks(y_of, marks, right), *_line(points, x_of, y_of)]
+    parts += [circle(x_of.at(one.x), y_of.at(one.value), 3.5) for one in seen]
+    parts += [*_labels(points, x_of, foot)]
+    if not points:
+        parts.append(text((_AXIS + right) / 2, HEAD + _TALL / 2, none, anchor="middle", colour=INK))
+    return drawn(frame, parts, foot + 34 + FOOT, _told(points, seen, marks, y_of, none))
+
+
+def _near(held: Sequence[float], foot: float) -> Scale:
+    """Return a scale around the values alone: a trend is small beside its level."""
+    lowest, highest = min(held), max(held)
+    ticks = scale((highest - lowest,), foot, HEAD)
+    low = (lowest // ticks.step) * ticks.step
+    high = low + ticks.step * max(1.0, -((low - highest) // ticks.step))
+    return Scale(low, high, ticks.step, foot, HEAD)
+
+
+def _axis(y_of: Scale, right: float) -> Iterator[str]:
+    for value in y_of.ticks():
+        yield line(_AXIS, y_of.at(value), right, y_of.at(value))
+        yield text(_AXIS - 8, y_of.at(value) + 4, number(value), anchor="end")
+
+
+def _marks(y_of: Scale, marks: Sequence[Mark], right: float) -> Iterator[str]:
+    for mark in marks:
+        yield line(_AXIS, y_of.at(mark.value), right, y_of.at(mark.value), colour=SOFT, dashed=True)
+        words = f"{mark.label}, {number(mark.value)}"
+        yield text(right + 6, y_of.at(mark.value) + 4, shortened(words, _WORDS - 6))
+
+
+def _line(points: Sequence[BandPoint], x_of: Scale, y_of: Scale) -> Iterator[str]:
+    if not points:
+        return
+    upper = [(x_of.at(one.x), y_of.at(one.upper)) for one in points]
+    lower = [(x_of.at(one.x), y_of.at(one.lower)) for one in reversed(points)]
+    yield polygon((*upper, *lower), fill=PALE)
+    yield polyline([(x_of.at(one.x), y_of.at(one.estimate)) for one in points])
+
+
+def _labels(points: Sequence[BandPoint], x_of: Scale, foot: float) -> Iterator[str]:
+    every = max(1, -(-len(points) // _MOST_LABELS))
+    for one in points[::every]:
+        yield line(x_of.at(one.x), foot, x_of.at(one.x), foot + 5, colour=SOFT)
+        yield text(x_of.at(one.x), foot + 18, shortened(one.label, 90.0), anchor="middle")
+
+
+def _told(
+    points: Sequence[BandPoint], seen: Sequence[SeenPoint], marks: Sequence[Mark], y_of: Scale, none: str
+) -> tuple[str, ...]:
+    told = [f"{one.label}: {span(one.estimate, one.lower, one.upper)}." for one in points] or [none]
+    if points and y_of.lowest != 0.0:
+        told.insert(0, f"The vertical axis begins at {number(y_of.lowest)}.")
+    told += [f"Seen, {one.label}: {number(one.value)}." for one in seen]
+    told += [f"Dashed line: {mark.label}, {number(mark.value)}." for mark in marks]
+    return tuple(told)

@@ -1,0 +1,189 @@
+"""What is due between sessions: a question for the morning, a test again, a tape measure, a set taken to the same effort."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from typing import Any, Final, Literal
+
+from service.core.estimates import Param, Reason
+from service.core.tolerance.pain import GO_UP_TO
+from service.usecases.answers.history import ExerciseHistory, Histories, SeenSet
+from service.usecases.answers.situation import Situation
+from service.usecases.answers.telling import Teller, documents
+from service.usecases.answers.weeks import calendar_of
+from service.usecases.documents import Document, without_nulls
+from service.usecases.records.log import Girth, JointMotion, Pain
+from service.usecases.records.wants import Limit
+
+CheckKind = Literal["next_morning_pain", "retest", "girth", "effort_of_sides", "test_set"]
+
+#: Pain that has not been asked for by the morning after next is asked for no more (judgement).
+_MORNING_OPEN: Final = timedelta(days=2)
+#: A limit to be improved, or a joint angle, is tested again after so long (judgement).
+RETEST_AFTER: Final = timedelta(weeks=4)
+#: A girth that serves an aim is read again after six weeks (judgement: a month's growth lies within the tape's error).
+GIRTH_AFTER: Final = timedelta(weeks=6)
+#: Sides that copy each other's repetitions tell their effort every third week (judgement).
+EFFORT_AFTER: Final = timedelta(weeks=3)
+#: After so many sessions of a lift without a word on effort one test set is asked for (judgement), and again so often.
+SILENT_SESSIONS: Final = 8
+#: How far ahead a check is told of (judgement).
+AHEAD: Final = timedelta(weeks=1)
+#: Failing here leaves nobody under a load: where a test set may be done.
+_SAFEST_EXIT = 1
+
+
+@dataclass(frozen=True, slots=True)
+class _Check:
+    kind: CheckKind
+    due_on: date
+    reason: Reason
+    place: dict[str, Any] = field(default_factory=dict)
+
+
+def due_checks(situation: Situation, histories: Histories, teller: Teller) -> list[Document]:
+    """Return what is due by a week from now, the earliest first, each with the reason that tells it."""
+    due = [one for one in _all(situation, histories) if one.due_on <= situation.local_date + AHEAD]
+    due.sort(key=lambda one: (one.due_on, one.kind, sorted(map(str, one.place.values()))))
+    told = []
+    for one in due:
+        document: Document = {
+            "kind": one.kind,
+            "due_on": one.due_on,
+            **one.place,
+            "reason": documents([teller.reason(one.reason)])[0],
+        }
+        told.append(without_nulls(document))
+    return told
+
+
+def _all(situation: Situation, histories: Histories) -> Iterator[_Check]:
+    yield from _mornings(situation, histories)
+    yield from _retests(situation)
+    yield from _girths(situation)
+    for history in histories.by_exercise.values():
+        yield from _effort_of_sides(history)
+    yield from _test_set(situation, histories)
+
+
+def _mornings(situation: Situation, histories: Histories) -> Iterator[_Check]:
+    """Pain above the lowest zone asks how the next morning was, until that is told."""
+    calendar = calendar_of(situation.athlete)
+    told = [(calendar.day_of(checkin.at), pain) for checkin in situation.checkins for pain in checkin.pain]
+    told += [
+        (seen.date, pain)
+        for history in histories.by_exercise.values()
+        for seen in history.sets
+        if seen.record.performed_at > situation.as_of - timedelta(days=4)
+        for pain in seen.record.pain
+    ]
+    answered = {(day, _where(pain)) for day, pain in told if pain.next_morning is not None}
+    asked: set[tuple[date, Any]] = set()
+    for day, pain in told:
+        morning = day + timedelta(days=1)
+        worst = max((score for score in (pain.during, pain.after) if score is not None), default=0.0)
+        open_still = situation.local_date < morning + _MORNING_OPEN
+        known = {(day, _where(pain)), (morning, _where(pain))} & answered
+        if worst > GO_UP_TO and open_still and not known and (day, _where(pain)) not in asked:
+            asked.add((day, _where(pain)))
+            params: dict[str, Param] = {"region": pain.region, "score": worst}
+            yield _Check("next_morning_pain", morning, Reason("due.next_morning_pain", params), _place(pain))
+
+
+def _where(pain: Pain) -> tuple[str, str | None]:
+    return pain.region, pain.side
+
+
+def _place(pain: Pain) -> dict[str, Any]:
+    return {"region": pain.region, "side": pain.side, "exercise_id": pain.exercise_id}
+
+
+def _retests(situation: Situation) -> Iterator[_Check]:
+    """A limit under `improve` is tested again: on its end date, else some weeks after the newest test of its motion."""
+    for limit in situation.limits:
+        if limit.mode != "improve" or limit.kind not in {"range_of_motion", "pain", "technique"}:
+            continue
+        tested = _tested_on(situation, limit)
+        since = tested or limit.starts_on
+        due = limit.ends_on if tested is None and limit.ends_on is not None else None
+        if due is None:
+            due = since + RETEST_AFTER if since is not None else situation.local_date
+        motion = limit.joint_limit.motion if limit.joint_limit is not None else None
+        name = motion or limit.region or limit.kind
+        place = {"region": limit.region, "motion": motion, "side": limit.side}
+        yield _Check("retest", due, Reason("due.retest", {"what": name.replace("_", " ")}), place)
+
+
+def _tested_on(situation: Situation, limit: Limit) -> date | None:
+    calendar = calendar_of(situation.athlete)
+    if limit.joint_limit is None:
+        return None
+    return max(
+        (
+            calendar.day_of(stored.record.at)
+            for stored in situation.measurements
+            if isinstance(stored.record, JointMotion) and stored.record.test == limit.joint_limit.motion
+        ),
+        default=None,
+    )
+
+
+def _girths(situation: Situation) -> Iterator[_Check]:
+    """A girth is read again where an aim wants size, or a gap closed: both sides on one day."""
+    if not any(aim.kind in {"grow_muscle", "close_gap"} for aim in situation.aims):
+        return
+    calendar = calendar_of(situation.athlete)
+    newest: dict[str, date] = {}
+    for stored in situation.measurements:
+        if isinstance(stored.record, Girth):
+            day = calendar.day_of(stored.record.at)
+            newest[stored.record.site] = max(day, newest.get(stored.record.site, day))
+    for site, day in newest.items():
+        params: dict[str, Param] = {"site": site.replace("-", " "), "weeks": GIRTH_AFTER.days // 7}
+        yield _Check("girth", day + GIRTH_AFTER, Reason("due.girth", params), {"site": site})
+
+
+def _effort_of_sides(history: ExerciseHistory) -> Iterator[_Check]:
+    """Where one side copies the other's repetitions, its last set goes to the same reserve every third week."""
+    sets = history.work_sets()
+    if history.exercise.laterality != "one_sided" or not any(seen.matched for seen in sets):
+        return
+    compared = [day for day, both in _told_by_day(sets).items() if both]
+    due = max(compared, default=min(seen.date for seen in sets)) + EFFORT_AFTER
+    params = {"exercise": history.exercise.name}
+    place = {"exercise_id": history.exercise.exercise_id}
+    yield _Check("effort_of_sides", due, Reason("due.effort_of_sides", params), place)
+
+
+def _told_by_day(sets: Sequence[SeenSet]) -> dict[date, bool]:
+    """Return, for each day, whether either side told effort of its own."""
+    sides: dict[date, set[str]] = {}
+    for seen in sets:
+        if not seen.matched and (seen.record.to_failure or seen.record.reps_in_reserve is not None):
+            sides.setdefault(seen.date, set()).add(seen.side)
+    return {day: {"left", "right"} <= told for day, told in sides.items()}
+
+
+def _test_set(situation: Situation, histories: Histories) -> Iterator[_Check]:
+    """Where effort was never told in many sessions, one set with a capped reserve tells what all others could not."""
+    if situation.flags.stops_all_training or not situation.gate.open:
+        return
+    work = [seen for history in histories.by_exercise.values() for seen in history.work_sets()]
+    if any(seen.record.reps_in_reserve is not None or seen.record.to_failure for seen in work):
+        return
+    sessions = {seen.session for seen in work}
+    if len(sessions) < SILENT_SESSIONS:
+        return
+    suited = [history for history in histories.by_exercise.values() if _suits_a_test(history)]
+    if not suited:
+        return
+    chosen = max(suited, key=lambda history: (len(history.work_sets()), history.exercise.exercise_id))
+    params: dict[str, Param] = {"exercise": chosen.exercise.name, "sessions": len(sessions)}
+    place = {"exercise_id": chosen.exercise.exercise_id}
+    yield _Check("test_set", situation.local_date, Reason("due.test_set", params), place)
+
+
+def _suits_a_test(history: ExerciseHistory) -> bool:
+    exercise = history.exercise
+    easy_exit = exercise.failure_exit <= _SAFEST_EXIT and not exercise.free_weight
+    return easy_exit and bool(history.work_sets())

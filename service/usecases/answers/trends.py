@@ -1,0 +1,334 @@
+"""Whether strength rises, stands or falls: per lift and side, pooled per muscle, and whether fewer sets may pay for a week."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from math import exp, sqrt
+from typing import Final, Literal
+from uuid import UUID
+
+from service.catalogue.texts import Texts
+from service.core.capability import Side
+from service.core.estimates import DEFAULT_MASS, Basis, Caution, Reason
+from service.core.trend import (
+    BETWEEN_LIFTS_SD,
+    MODEL_VERSION,
+    WORTHWHILE,
+    Change,
+    EasierWeek,
+    Trend,
+    change_between,
+    common_change,
+    decide_trend,
+    settled,
+    settling_variance,
+    suggest_easier_week,
+)
+from service.core.trend.stretch import break_limit
+from service.core.units import Days, Share
+from service.core.volume.weekly_dose import DIRECT_SHARE
+from service.usecases.answers.due_checks import due_checks
+from service.usecases.answers.history import ExerciseHistory, read_histories
+from service.usecases.answers.situation import Situation, read_situation
+from service.usecases.answers.telling import (
+    Teller,
+    basis_document,
+    documents,
+    estimate_document,
+    instant_of_day,
+)
+from service.usecases.answers.trend_lines import LiftTrend, TrendLog
+from service.usecases.answers.trend_strain import strain_of
+from service.usecases.documents import Document, without_nulls
+from service.usecases.errors import FieldFault, UnknownReference
+from service.usecases.exercises import ExerciseBook
+from service.usecases.ports import UnitOfWork
+from service.usecases.records.people import ConsentPurpose
+
+#: Weeks looked back over unless asked otherwise (judgement: progress of trained people shows in no fewer).
+USUAL_WEEKS: Final = 8
+_SOURCES = ("Rauch1965", "Littell1996")
+_EASIER_SOURCES = ("Bell2023", "Coleman2024", "ReducedWeeks2026", "Spiering2021")
+#: A lift counts for its muscle where its sessions span at least this share of the longest (judgement).
+_LEAST_SPAN: Share = 0.5
+_CAUTIONS = (Caution("guidance_not_diagnosis"),)
+
+
+@dataclass(frozen=True, slots=True)
+class TrendQuestion:
+    """What is asked: how many weeks back, of which lift, muscle or side; all unless named."""
+
+    weeks: int = USUAL_WEEKS
+    exercise_id: str | None = None
+    muscle_id: str | None = None
+    side: Literal["left", "right", "both"] | None = None
+    as_of: datetime | None = None
+    mass: Share = DEFAULT_MASS
+    min_position: int | None = None
+
+
+def answer_trends(
+    work: UnitOfWork,
+    book: ExerciseBook,
+    texts: Texts,
+    athlete_id: UUID,
+    question: TrendQuestion,
+    purposes: Sequence[ConsentPurpose] = ("process_health",),
+) -> Document:
+    """Return how an athlete's strength changed over some weeks, beyond noise.
+
+    Raises what ``read_situation`` raises, and ``UnknownReference`` for a lift or muscle that does not exist.
+    """
+    _refuse_unknown(book, question)
+    # Without a book no state is read: looking back begins with the window's first set, however long the log is.
+    situation = read_situation(
+        work,
+        athlete_id,
+        as_of=question.as_of,
+        purposes=purposes,
+        min_position=question.min_position,
+    )
+    log = TrendLog(situation, read_histories(situation, book), situation.now_day - 7.0 * question.weeks)
+    telling = _Telling(Teller(texts), question, log)
+    easier = suggest_easier_week(strain_of(work, log), question.mass)
+    return {
+        "position": str(situation.position),
+        "model_version": MODEL_VERSION,
+        "as_of": situation.as_of,
+        "weeks": question.weeks,
+        "items": [*telling.lifts(), *telling.muscles()],
+        "easier_week": telling.easier_week(easier),
+        "due_checks": due_checks(situation, log.histories, telling.teller),
+        "cautions": documents(telling.teller.cautions((*situation.flags.cautions, *_CAUTIONS))),
+    }
+
+
+def _refuse_unknown(book: ExerciseBook, question: TrendQuestion) -> None:
+    faults = []
+    if question.exercise_id is not None and book.find(question.exercise_id) is None:
+        faults.append(_unknown("exercise_id", "an id of GET /v1/exercises"))
+    if question.muscle_id is not None and not book.knows_muscle(question.muscle_id):
+        faults.append(_unknown("muscle_id", "an id of GET /v1/muscles"))
+    if faults:
+        raise UnknownReference(faults=faults)
+
+
+def _unknown(parameter: str, expected: str) -> FieldFault:
+    return FieldFault(f"?{parameter}", "unknown_reference", "there is no such thing here", expected)
+
+
+@dataclass(frozen=True)
+class _Telling:
+    """Turns trends into documents."""
+
+    teller: Teller
+    question: TrendQuestion
+    log: TrendLog
+
+    @property
+    def situation(self) -> Situation:
+        return self.log.situation
+
+    def lifts(self) -> list[Document]:
+        """Return one item for each lift and side that was asked for."""
+        return [self._lift(one) for one in self.log.trends(self._asked(), self.question.side)]
+
+    def _asked(self) -> list[str]:
+        """Return the lifts asked for: the one named, those of the muscle named, or all trained in the window."""
+        if self.question.exercise_id is not None:
+            return [self.question.exercise_id]
+        wanted = self._wanted_muscles()
+        return [
+            exercise_id
+            for exercise_id, history in self.log.histories.by_exercise.items()
+            if self.log.stretch_of(self.log.series_of(history)).days
+            and (wanted is None or wanted & directly_trained(history))
+        ]
+
+    def _wanted_muscles(self) -> frozenset[str] | None:
+        muscle_id = self.question.muscle_id
+        return None if muscle_id is None else frozenset(self.log.histories.book.catalogue.parts(muscle_id))
+
+    def _lift(self, trend: LiftTrend) -> Document:
+        exercise = trend.history.exercise
+        place: Document = {
+            "scope": "exercise",
+            "exercise_id": exercise.exercise_id,
+            "exercise_name": exercise.name,
+            "side": trend.side,
+            "repetitions": None if trend.line is None else round(trend.line.repetitions, 1),
+            "points": self._points(trend),
+        }
+        reasons = (*trend.stretch.reasons, *self._of_effort(trend), *self._away())
+        basis = _basis(trend)
+        if trend.change is None:
+            return self._undecided(place, trend.stretch.days, basis, reasons)
+        novice = trend.line.novice if trend.line is not None else 0.0
+        decided = decide_trend(
+            trend.change, trend.weeks, basis, novice=novice, reasons=reasons, mass=self.question.mass
+        )
+        return self._decided(place, trend.stretch.days, decided)
+
+    def _points(self, trend: LiftTrend) -> list[Document] | None:
+        """Return the line where one lift is asked for: against its first comparable session. [%]"""
+        line = trend.line
+        if self.question.exercise_id is None or line is None or trend.change is None:
+            return None
+        first = line.days.index(trend.stretch.days[0])
+        points = []
+        for day in trend.stretch.days:
+            change = change_between(line, first, line.days.index(day))
+            moved = change if day == trend.stretch.days[0] else settled(change, trend.log_age)
+            told = estimate_document(moved.percent(self.question.mass))
+            points.append({"at": instant_of_day(day), "change": told})
+        return points
+
+    def _of_effort(self, trend: LiftTrend) -> tuple[Reason, ...]:
+        sets = trend.history.work_sets()
+        silent = [seen for seen in sets if seen.record.reps_in_reserve is None and not seen.record.to_failure]
+        if len(silent) * 2 <= len(sets):
+            return ()
+        return (Reason("trend.effort_assumed", {"sets": len(silent)}),)
+
+    def _away(self) -> tuple[Reason, ...]:
+        """Say where the newest session of all lies so far back that a break is on."""
+        days = self.log.athlete_days
+        away = self.situation.now_day - days[-1] if days else 0.0
+        return (Reason("trend.away", {"days": away}),) if days and away > break_limit(days) else ()
+
+    def muscles(self) -> list[Document]:
+        """Return one item for each muscle that lifts train directly, and for its sides where lifts load them singly."""
+        if self.question.exercise_id is not None:
+            return []
+        found = []
+        for side in ("both", "left", "right"):
+            if self.question.side in {None, side}:
+                for muscle, lifts in sorted(self._by_muscle(side).items()):
+                    found.append(self._muscle(muscle, side, lifts))
+        return sorted(
+            found, key=lambda item: (item["muscle_id"], ("both", "left", "right").index(item["side"]))
+        )
+
+    def _by_muscle(self, side: Side) -> Mapping[str, list[LiftTrend]]:
+        wanted = self._wanted_muscles()
+        by_muscle: dict[str, list[LiftTrend]] = defaultdict(list)
+        for exercise_id in self._asked():
+            history = self.log.histories.by_exercise[exercise_id]
+            if side == "both" or side in history.sides():
+                trend = self.log.trend_of(history, side)
+                for muscle in directly_trained(history):
+                    if wanted is None or muscle in wanted:
+                        by_muscle[muscle].append(trend)
+        return by_muscle
+
+    def _muscle(self, muscle: str, side: Side, lifts: Sequence[LiftTrend]) -> Document:
+        longest = max(one.weeks for one in lifts)
+        told = [one for one in lifts if one.change is not None and one.weeks >= _LEAST_SPAN * longest]
+        place: Document = {
+            "scope": "muscle",
+            "muscle_id": muscle,
+            "exercise_ids": [one.history.exercise.exercise_id for one in told or lifts],
+            "side": side,
+        }
+        reasons = _of_lifts(lifts, told)
+        if not told:
+            days = sorted({day for one in lifts for day in one.stretch.days})
+            return self._undecided(place, days, _pooled_basis(lifts, 1.0), reasons)
+        weeks = max(one.weeks for one in told)
+        change = pooled(told, weeks)
+        days = sorted({day for one in told for day in one.stretch.days})
+        basis = _pooled_basis(told, _prior_share(change, told[0], weeks))
+        novice = max((one.line.novice for one in told if one.line is not None), default=0.0)
+        decided = decide_trend(change, weeks, basis, novice=novice, reasons=reasons, mass=self.question.mass)
+        return self._decided(place, days, decided)
+
+    def _decided(self, place: Document, days: Sequence[Days], trend: Trend) -> Document:
+        return self._item(
+            {
+                **place,
+                "state": trend.state,
+                "change": estimate_document(trend.change),
+                "weekly_change": estimate_document(trend.weekly),
+                "p_progress": round(trend.p_progress, 4),
+                "p_regression": round(trend.p_regression, 4),
+                "p_stall": round(trend.p_stall, 4),
+            },
+            days,
+            trend.basis,
+            trend.reasons,
+        )
+
+    def _undecided(
+        self, place: Document, days: Sequence[Days], basis: Basis, reasons: Iterable[Reason]
+    ) -> Document:
+        return self._item({**place, "state": "not_decided"}, days, basis, reasons)
+
+    def _item(
+        self, told: Document, days: Sequence[Days], basis: Basis, reasons: Iterable[Reason]
+    ) -> Document:
+        document: Document = {
+            **told,
+            "smallest_worthwhile": round(100.0 * (exp(WORTHWHILE) - 1.0), 4),
+            "sessions": len(days),
+            "from": instant_of_day(days[0]) if days else None,
+            "to": instant_of_day(days[-1]) if days else None,
+            "basis": basis_document(basis),
+            "reasons": documents(self.teller.reasons(reasons)),
+            "cautions": [],
+            "sources": list(_SOURCES),
+        }
+        kept: Document = without_nulls(document)
+        return kept
+
+    def easier_week(self, found: EasierWeek) -> Document:
+        """Return the suggestion on a week of fewer sets as a document."""
+        document: Document = {
+            "suggestion": found.suggestion,
+            "p_tired": None if found.p_tired is None else round(found.p_tired, 4),
+            "in_weeks": None if found.in_weeks is None else estimate_document(found.in_weeks),
+            "lasts": estimate_document(found.lasts),
+            "sets_share": estimate_document(found.sets_share),
+            "least_reserve": found.least_reserve,
+            "weeks_in_a_row": found.weeks_in_a_row,
+            "reasons": documents(self.teller.reasons(found.reasons)),
+            "sources": list(_EASIER_SOURCES),
+        }
+        kept: Document = without_nulls(document)
+        return kept
+
+
+def directly_trained(history: ExerciseHistory) -> frozenset[str]:
+    """Return the muscles that a lift trains directly."""
+    return frozenset(part.muscle_id for part in history.exercise.involvement if part.share >= DIRECT_SHARE)
+
+
+def pooled(lifts: Sequence[LiftTrend], weeks: float) -> Change:
+    """Return what some lifts tell together of the muscle that they train."""
+    changes = [one.change for one in lifts if one.change is not None]
+    return common_change(changes, BETWEEN_LIFTS_SD * sqrt(max(weeks, 1.0) / USUAL_WEEKS))
+
+
+def _of_lifts(lifts: Sequence[LiftTrend], told: Sequence[LiftTrend]) -> tuple[Reason, ...]:
+    if not told:
+        return tuple(reason for one in lifts for reason in one.stretch.reasons)
+    return (Reason("trend.lifts_pooled", {"lifts": len(told), "left_out": len(lifts) - len(told)}),)
+
+
+def _basis(trend: LiftTrend) -> Basis:
+    days = trend.stretch.days
+    share = _prior_share(trend.change, trend, trend.weeks) if trend.change is not None else 1.0
+    return Basis(trend.set_count, days[-1] if days else None, share)
+
+
+def _pooled_basis(lifts: Sequence[LiftTrend], share: Share) -> Basis:
+    newest = max((one.stretch.days[-1] for one in lifts if one.stretch.days), default=None)
+    return Basis(sum(one.set_count for one in lifts), newest, share)
+
+
+def _prior_share(change: Change, lift: LiftTrend, weeks: float) -> Share:
+    """Return the share of the precision of a change that the model brings before any set."""
+    if lift.line is None:
+        return 1.0
+    before = lift.line.prior_change_variance(weeks) + settling_variance(lift.log_age)
+    return min(change.sd**2 / before, 1.0)

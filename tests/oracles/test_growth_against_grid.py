@@ -1,0 +1,169 @@
+"""The answer to weekly volume against a brute-force grid over everything it integrates, and on invented athletes."""
+
+from dataclasses import dataclass
+from math import sqrt
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+from scipy.stats import multivariate_normal, norm
+
+from service.core.volume.response import (
+    DOWNTURN,
+    PEAK,
+    PEAK_LOG_SD,
+    ROOT_TO_HOLD,
+    ROOT_TO_HOLD_LOG_SD,
+    SIZE_SHARE,
+    SIZE_SHARE_LOG_SD,
+    WALK,
+    GrowthSeries,
+    SeriesKind,
+    evidence_of,
+    population_slope,
+    respond,
+    slope_prior_from,
+)
+
+pytestmark = pytest.mark.quick
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Truth:
+    """An invented muscle: slope, root of the sets that hold size, share of strength that is size, and a peak or none."""
+
+    slope: float
+    root: float = 0.76
+    share: float = 0.35
+    peak: float | None = None
+
+
+def seen(
+    truth: Truth,
+    rng: np.random.Generator,
+    stretches: int = 6,
+    error: float = 0.010,
+    kind: SeriesKind = "strength",
+) -> GrowthSeries:
+    """Four-week stretches with doses that vary, and levels read with an error at each end: neighbours share it."""
+    weekly = rng.uniform(2.0, 18.0, (stretches, 1)) * rng.uniform(0.8, 1.2, (stretches, 4))
+    roots, doses = np.sqrt(weekly).sum(axis=1), weekly.sum(axis=1)
+    falls = 0.0 if truth.peak is None else 0.5 / sqrt(truth.peak)
+    share = truth.share if kind == "strength" else 2.0
+    grown = truth.slope * (roots - 4.0 * truth.root - falls * doses) / share
+    walk = WALK[kind] * 2.0 * rng.normal(size=stretches)
+    ends = error * rng.normal(size=stretches + 1)
+    steps = np.diff(np.eye(stretches + 1), axis=0)
+    return GrowthSeries(
+        kind, grown + walk + np.diff(ends), error**2 * steps @ steps.T, np.full(stretches, 4.0), roots, doses
+    )
+
+
+def by_grid(series: list[GrowthSeries], training: str = "unknown") -> tuple[float, float, float]:
+    """Mean and sd of the slope and the chance of a downturn, by sums over a fine grid of all four numbers."""
+    believed = population_slope(training)  # type: ignore[arg-type]
+    slopes = believed.mean + believed.sd * np.linspace(-5.0, 5.0, 161)
+    steps = np.linspace(-3.2, 3.2, 21)
+    total = np.zeros((2, len(slopes)))
+    prior = norm.pdf(slopes, believed.mean, believed.sd)
+    for at_root in steps:
+        root = ROOT_TO_HOLD * np.exp(ROOT_TO_HOLD_LOG_SD * at_root)
+        for at_share in steps:
+            share = SIZE_SHARE[training] * np.exp(SIZE_SHARE_LOG_SD * at_share)  # type: ignore[index]
+            weight = norm.pdf(at_root) * norm.pdf(at_share)
+            total[0] += (1.0 - DOWNTURN) * weight * prior * _likelihood(series, slopes, root, share, 0.0)
+            for at_peak in steps[::4]:
+                falls = 0.5 / np.sqrt(PEAK * np.exp(PEAK_LOG_SD * at_peak))
+                more = norm.pdf(at_peak) / norm.pdf(steps[::4]).sum()
+                total[1] += DOWNTURN * more * weight * prior * _likelihood(series, slopes, root, share, falls)
+    density = total.sum(axis=0) / total.sum()
+    mean = float(density @ slopes)
+    return mean, float(np.sqrt(density @ (slopes - mean) ** 2)), float(total[1].sum() / total.sum())
+
+
+def _likelihood(series: list[GrowthSeries], slopes: Array, root: float, share: float, falls: float) -> Array:
+    value: Array = np.ones(len(slopes))
+    for one in series:
+        per_slope = (one.roots - root * one.weeks - falls * one.doses) / (
+            share if one.kind == "strength" else 2.0
+        )
+        noise = one.covariance + WALK[one.kind] ** 2 * np.diag(one.weeks)
+        value = value * multivariate_normal.pdf(
+            one.changes[None, :] - slopes[:, None] * per_slope[None, :], cov=noise
+        )
+    return value
+
+
+CASES = {
+    "a usual muscle": [("strength", 0.0011)],
+    "a fast one, two lifts": [("strength", 0.0025), ("strength", 0.0025)],
+    "none": [("strength", 0.0)],
+    "a lift and a girth": [("strength", 0.0015), ("girth", 0.0015)],
+}
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_the_posterior_agrees_with_a_grid_to_a_twentieth_of_its_doubt(case: str) -> None:
+    rng = np.random.default_rng(list(CASES).index(case))
+    series = [seen(Truth(slope), rng, kind=kind) for kind, slope in CASES[case]]  # type: ignore[arg-type]
+    mean, sd, downturn = by_grid(series)
+    found = respond(evidence_of(series), "unknown")
+    assert found.slope[0] == pytest.approx(mean, abs=0.05 * sd)
+    assert found.slope[1] == pytest.approx(sd, rel=0.05)
+    assert found.p_downturn == pytest.approx(downturn, abs=0.01)
+
+
+def _covered(slopes: Array, rng: np.random.Generator, lifts: int = 2) -> tuple[float, float]:
+    """Share of truths inside the 80 % interval, and how much of the prior's variance is left on average."""
+    inside, left = [], []
+    for slope in slopes:
+        truth = Truth(
+            float(slope),
+            ROOT_TO_HOLD * float(np.exp(ROOT_TO_HOLD_LOG_SD * rng.normal())),
+            SIZE_SHARE["unknown"] * float(np.exp(SIZE_SHARE_LOG_SD * rng.normal())),
+        )
+        mean, sd = respond(evidence_of([seen(truth, rng) for _ in range(lifts)]), "unknown").slope
+        inside.append(abs(slope - mean) < 1.2816 * sd)
+        left.append((sd / population_slope("unknown").sd) ** 2)
+    return float(np.mean(inside)), float(np.mean(left))
+
+
+def test_intervals_of_the_slope_hold_what_they_say() -> None:
+    rng, believed = np.random.default_rng(3), population_slope("unknown")
+    inside, left = _covered(rng.normal(believed.mean, believed.sd, 400), rng)
+    assert 0.76 <= inside <= 0.88
+    assert left < 0.8
+
+
+def test_where_volume_does_nothing_the_slope_is_near_nothing_and_no_peak_is_told() -> None:
+    rng = np.random.default_rng(4)
+    found = [respond(evidence_of([seen(Truth(0.0), rng) for _ in range(2)]), "unknown") for _ in range(200)]
+    assert np.mean([abs(one.slope[0]) < 1.96 * one.slope[1] for one in found]) > 0.9
+    assert np.mean([one.slope[0] for one in found]) < 0.5 * population_slope("unknown").mean
+    assert max(one.p_downturn for one in found) < 0.9
+
+
+def test_a_peak_is_seldom_told_where_there_is_none() -> None:
+    rng = np.random.default_rng(5)
+    found = [
+        respond(evidence_of([seen(Truth(0.0015), rng) for _ in range(3)]), "unknown") for _ in range(200)
+    ]
+    assert np.mean([one.p_downturn > 0.9 for one in found]) < 0.01
+
+
+def test_other_muscles_move_the_prior_part_of_the_way_only() -> None:
+    rng, usual = np.random.default_rng(6), population_slope("unknown")
+    others = [evidence_of([seen(Truth(0.0030), rng, stretches=24)]) for _ in range(6)]
+    moved = slope_prior_from(others, "unknown")
+    assert usual.mean < moved.mean < 0.0030
+    assert sqrt(1.0 - 0.6) * usual.sd < moved.sd < usual.sd
+    assert slope_prior_from([], "unknown").mean == pytest.approx(usual.mean)
+    assert slope_prior_from([], "unknown").sd == pytest.approx(usual.sd)
+
+
+def test_no_change_of_the_order_of_series_moves_the_answer() -> None:
+    rng = np.random.default_rng(7)
+    series = [seen(Truth(0.0012), rng) for _ in range(4)]
+    there, back = (respond(evidence_of(one), "trained").slope for one in (series, series[::-1]))
+    assert there == pytest.approx(back, rel=1e-9)

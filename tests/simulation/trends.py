@@ -1,0 +1,298 @@
+"""Trends on simulated athletes whose true strength is known on every day: how far off, how sure, how well told apart."""
+
+import csv
+import io
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from random import Random
+
+import numpy as np
+from numpy.typing import NDArray
+
+from service.catalogue.loading import load_catalogue
+from service.core.capability import Retrospect, SessionEvidence, Side, Training
+from service.core.estimates import Basis
+from service.core.trend import (
+    WORTHWHILE,
+    Stretch,
+    Visited,
+    change_between,
+    comparable_stretch,
+    decide_trend,
+    settled,
+)
+from service.usecases.backtest.lifts import LiftBook
+from service.usecases.backtest.log_reading import read_log
+from service.usecases.backtest.replaying import athlete_model
+from service.usecases.backtest.sessions import by_athlete, one_sided_series, sessions_of
+from tests.simulation.athletes import Athlete, LiftTruth, draw_athlete
+from tests.simulation.constants import PRESETS, Constants
+from tests.simulation.degrading import START, degrade
+from tests.simulation.families import log_ratio
+from tests.simulation.files import LOG_COLUMNS, log_line
+from tests.simulation.rows import SetRow
+from tests.simulation.training import endurance, strength, train
+
+Array = NDArray[np.float64]
+WEEKS = 8.0
+#: A window ends every four weeks. [d]
+APART = 28.0
+#: From this week of the log on a window counts as late: what came before has settled. [wk]
+LATE = 14.0
+#: In the world with planted regressions a third of athletes lose so much a week from this week of their log on.
+FALL, FALLS_FROM, FALLING_SHARE = -0.0075, 16.0, 1.0 / 3.0
+_DAY_ZERO = START.timestamp() / 86_400.0
+_WINDOW_DAYS = 182.0
+Truth = dict[tuple[float, str, str], tuple[float, float]]
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """One trend as it was told, and what was so; changes of ln load for the repetitions trained."""
+
+    kind: str
+    weeks_logged: float
+    true: float
+    mean: float
+    low: float
+    high: float
+    p_progress: float
+    p_regression: float
+    state: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Followed:
+    """One athlete's log as it was read back, and the truth behind it."""
+
+    athlete: Athlete
+    sessions: Sequence[SessionEvidence]
+    sided: frozenset[str]
+    truth: Truth
+    training: Training
+
+
+def _train(
+    athlete: Athlete, c: Constants, rng: Random, book: LiftBook, *, falls: bool, told: bool
+) -> _Followed | None:
+    truth: Truth = {}
+
+    def watch(day: float) -> None:
+        if falls and day >= 7.0 * FALLS_FROM:
+            athlete.drift = FALL
+        for lift in athlete.lifts:
+            for side in sides_of(lift):
+                truth[day, lift.lift.name, side] = strength(athlete, lift, side), endurance(lift, side)
+
+    rows = degrade(train(athlete, c, rng, watch), athlete.habit, c, rng)
+    training: Training = "unknown" if not told else "novice" if athlete.kind == "novice" else "trained"
+    return _Followed(athlete, *_read_back(rows, book), truth, training) if rows else None
+
+
+def sides_of(lift: LiftTruth) -> tuple[Side, ...]:
+    """Return the sides that a lift is followed on."""
+    return ("left", "right") if lift.lift.sided else ("both",)
+
+
+def _read_back(rows: Sequence[SetRow], book: LiftBook) -> tuple[list[SessionEvidence], frozenset[str]]:
+    """Return rows as the backtest reads them from a file."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(LOG_COLUMNS)
+    writer.writerows(map(log_line, rows))
+    own = next(iter(by_athlete(read_log(io.StringIO(text.getvalue())).rows).values()))
+    return [one.evidence for one in sessions_of(own, book)], one_sided_series(own, book)
+
+
+def _trends(log: _Followed, book: LiftBook) -> Iterator[Told]:
+    """Yield the trends of every lift and side at the ends of windows four weeks apart."""
+    days = [session.day for session in log.sessions]
+    end = days[0] + 7.0 * WEEKS
+    while end <= days[-1]:
+        yield from _at(log, max(day for day in days if day <= end), book)
+        end += APART
+
+
+def _at(log: _Followed, until: float, book: LiftBook) -> Iterator[Told]:
+    since = until - 7.0 * WEEKS
+    before = [one for one in log.sessions if until - _WINDOW_DAYS <= one.day < since]
+    window = [one for one in log.sessions if since <= one.day <= until]
+    model = replace(athlete_model(log.sided, book), training=log.training)
+    back = Retrospect(before, window, model)
+    for lift in log.athlete.lifts:
+        series = book.find(lift.lift.name).series
+        visits = [
+            Visited(one.day, frozenset(item.setup.split(", ", 1)[0] for item in own), frozenset({""}))
+            for one in window
+            if (own := [item for item in one.sets if item.series == series and item.stage == 0])
+        ]
+        stretch = comparable_stretch(visits, [one.day for one in window], since, until)
+        first = next((one.day for one in (*before, *window) if _has(one, series)), until)
+        for side in sides_of(lift) if stretch.enough else ():
+            told = _told(log, lift, side, stretch, back, series, first)
+            if told is not None:
+                yield told
+
+
+def _has(session: SessionEvidence, series: str) -> bool:
+    return any(item.series == series for item in session.sets)
+
+
+def _told(
+    log: _Followed,
+    lift: LiftTruth,
+    side: Side,
+    stretch: Stretch,
+    back: Retrospect,
+    series: str,
+    first: float,
+) -> Told | None:
+    line, ends = back.line(series, side), (stretch.days[0], stretch.days[-1])
+    if line is None or not set(ends) <= set(line.days):
+        return None
+    change = change_between(line, *(line.days.index(day) for day in ends))
+    change = settled(change, ends[0] - first)
+    weeks = (ends[1] - ends[0]) / 7.0
+    trend = decide_trend(change, weeks, Basis(len(stretch.days), ends[1], 0.0))
+    true = [_true(log, lift.lift.name, side, day, line.repetitions) for day in ends]
+    return Told(
+        log.athlete.kind, (ends[1] - log.sessions[0].day) / 7.0, true[1] - true[0], change.mean,
+        change.quantile(0.1), change.quantile(0.9), trend.p_progress, trend.p_regression, trend.state,
+    )  # fmt: skip
+
+
+def _true(log: _Followed, lift: str, side: str, day: float, repetitions: float) -> float:
+    at = min((one for one, name, _ in log.truth if name == lift), key=lambda one: abs(one + _DAY_ZERO - day))
+    u, kappa = log.truth[at, lift, side]
+    return u - log_ratio(log.athlete.family, repetitions, kappa)
+
+
+def tell_world(
+    athletes: int,
+    seed: int,
+    constants: str = "base",
+    *,
+    weeks: int = 26,
+    planted: bool = False,
+    told_training: bool = False,
+) -> list[Told]:
+    """Return all trends of a world of athletes; the same arguments give the same trends.
+
+    With ``planted`` regressions a third of the athletes lose strength in the last ten weeks, as no drift here does.
+    """
+    c, book = PRESETS[constants], LiftBook(load_catalogue())
+    told: list[Told] = []
+    for number in range(athletes):
+        rng = Random(f"trend/{seed}/{constants}/{number}")
+        athlete = draw_athlete(rng, c, f"a{number + 1:03d}", weeks)
+        falls = planted and number < FALLING_SHARE * athletes
+        log = _train(athlete, c, rng, book, falls=falls, told=told_training)
+        told += _trends(log, book) if log is not None else ()
+    return told
+
+
+def area_under_curve(scores: Array, positive: NDArray[np.bool_]) -> float:
+    """Return the chance that a true one scores above a false one, ties counting half."""
+    count = int(positive.sum())
+    if count in {0, len(scores)}:
+        return math.nan
+    values, places = np.unique(scores, return_inverse=True)
+    counts = np.bincount(places, minlength=len(values))
+    ranks = (np.cumsum(counts) - 0.5 * (counts - 1))[places]
+    above = float(ranks[positive].sum()) - count * (count + 1) / 2
+    return above / (count * (len(scores) - count))
+
+
+def score(told: Sequence[Told]) -> dict[str, float]:
+    """Return how good trends were; shares of calls are NaN where nothing was called."""
+    true, mean = (np.array([getattr(one, name) for one in told]) for name in ("true", "mean"))
+    state = np.array([one.state for one in told])
+    so = {
+        "progress": true > WORTHWHILE,
+        "regression": true < -WORTHWHILE,
+        "stall": np.abs(true) <= WORTHWHILE,
+    }
+    found = {
+        "trends": float(len(told)),
+        "rmse": float(np.sqrt(np.mean((mean - true) ** 2))),
+        "no_change_rmse": float(np.sqrt(np.mean(true**2))),
+        "bias": float(np.mean(mean - true)),
+        "cover80": float(np.mean([one.low <= one.true <= one.high for one in told])),
+        "auc_regression": area_under_curve(np.array([one.p_regression for one in told]), so["regression"]),
+        "auc_progress": area_under_curve(np.array([one.p_progress for one in told]), so["progress"]),
+        "regressions": float(so["regression"].mean()),
+    }
+    for name, is_so in so.items():
+        called = state == name
+        found[f"{name}_called"] = float(called.mean())
+        found[f"{name}_right"] = float(is_so[called].mean()) if called.any() else math.nan
+    return found
+
+
+def regenerate(out: Path, athletes: int, seed: int) -> None:
+    """Run every world and write the table."""
+    worlds = {name: tell_world(athletes, seed, name) for name in PRESETS}
+    for name in PRESETS:
+        worlds[f"{name}, training told"] = tell_world(athletes, seed, name, told_training=True)
+    worlds["base, planted regressions"] = tell_world(athletes, seed + 1, "base", planted=True)
+    out.write_text("\n".join(_document(worlds, athletes, seed)) + "\n")
+
+
+def _document(worlds: Mapping[str, Sequence[Told]], athletes: int, seed: int) -> list[str]:
+    header = (
+        "world", "windows", "trends", "RMSE %", "RMSE % of saying no change", "bias %", "in 80 %", "AUC regression",
+        "AUC progress", "really fell %", "called regression % (right)", "progress % (right)", "stall % (right)",
+    )  # fmt: skip
+    return [
+        "# How good trends are, on simulated athletes",
+        "",
+        f"Regenerate: `python -m tests.simulation trends --athletes {athletes} --seed {seed}` (no database).",
+        "",
+        "Change over at most eight weeks of the load for the repetitions trained, per lift and side, at windows four weeks",
+        "apart, against the simulator's truth. Athletes are told as of unknown training unless said otherwise; 45 % of them",
+        "are novices and returners, the latter told as trained. *Early* windows end within the first 14 weeks of a log. Logs are degraded as practice degrades them.",
+        "With planted regressions a third of the athletes lose 0.75 % a week in the last ten weeks.",
+        "",
+        "| " + " | ".join(header) + " |",
+        "|-" * len(header) + "|",
+        *(_row(name, when, part) for name, told in worlds.items() for when, part in _parts(told)),
+        "",
+        "## Aims, and what falls short",
+        "",
+        "Aims: RMSE at most 1.6 %, AUC for a real regression at least 0.85.",
+        "",
+        "- *RMSE.* Strength here wanders by 1.7 % over eight weeks and days differ by 3.6 %, so that even one who saw each set's",
+        "  repetitions to failure exactly would be off by about 1.3 %. What is lost beyond that goes to unreported reserves,",
+        "  curves that no bend can follow when loads or repetitions change within the window, and novices taken for trained",
+        "  or the reverse.",
+        "- *Early windows.* How someone reports and where sets stop is learnt while the loads move. The intervals say so: a",
+        "  young log adds a doubt. The point estimate is no better than that.",
+        "- *Calls.* Small regressions are told apart in order but seldom called: at 2 % the noise is as large as the change.",
+    ]
+
+
+def _parts(told: Sequence[Told]) -> Iterator[tuple[str, list[Told]]]:
+    yield "early", [one for one in told if one.weeks_logged < LATE]
+    yield "late", [one for one in told if one.weeks_logged >= LATE]
+
+
+def _row(name: str, when: str, told: Sequence[Told]) -> str:
+    s = score(told)
+    cells = [
+        name, when, f"{s['trends']:.0f}", f"{100 * s['rmse']:.1f}", f"{100 * s['no_change_rmse']:.1f}",
+        f"{100 * s['bias']:+.1f}", f"{100 * s['cover80']:.0f}", _plain(s["auc_regression"]), _plain(s["auc_progress"]),
+        f"{100 * s['regressions']:.0f}",
+        *(_called(s, one) for one in ("regression", "progress", "stall")),
+    ]  # fmt: skip
+    return "| " + " | ".join(cells) + " |"
+
+
+def _called(s: Mapping[str, float], name: str) -> str:
+    right = s[f"{name}_right"]
+    return f"{100 * s[f'{name}_called']:.1f} ({'-' if math.isnan(right) else f'{100 * right:.0f}'})"
+
+
+def _plain(value: float) -> str:
+    return "-" if math.isnan(value) else f"{value:.2f}"

@@ -1,0 +1,199 @@
+"""Looking back from the end: what the filter knew there, how the filter moves, and how errors of days hang together."""
+
+from math import exp, log, sqrt
+
+import numpy as np
+import pytest
+from scipy.stats import linregress
+
+from service.core.capability import (
+    AthleteModel,
+    Line,
+    Retrospect,
+    SeriesPrior,
+    SessionEvidence,
+    SetEvidence,
+    begin,
+    fold,
+    forecast,
+)
+from service.core.capability.joint import joint_of
+from service.core.capability.layout import OWN_DAY, SETS
+from service.core.capability.retrospect import LOOKING_BACK, _held, _passage
+from service.core.curve import CURVE_PRIORS
+from service.core.trend import change_between, gaussian_change
+
+pytestmark = pytest.mark.quick
+
+LN_K, BEND = CURVE_PRIORS["bench"].mean_ln_k, CURVE_PRIORS["bench"].b
+
+
+def model(training: str = "trained", one_sided: bool = False) -> AthleteModel:
+    return AthleteModel(
+        lambda _: SeriesPrior(CURVE_PRIORS["bench"], one_sided=one_sided),
+        lambda _, __: 0.2,
+        training,  # type: ignore[arg-type]
+    )
+
+
+def training(
+    generator: np.random.Generator, weekly: float, sessions: int = 24, series: str = "press"
+) -> tuple[list[SessionEvidence], list[float]]:
+    """Sets to failure of an invented athlete who gains so much a week, with the day's ups and downs."""
+    told, truth = [], []
+    for number in range(sessions):
+        day = 3.5 * number
+        strength = log(100.0) + weekly * day / 7.0
+        ups = generator.normal(0.0, 0.03)
+        sets = []
+        for share in (0.70, 0.72):
+            load = 100.0 * share * exp(weekly * day / 7.0)
+            z = strength + ups + generator.normal(0.0, 0.015) - log(load)
+            n = 1.0 + np.exp(LN_K) * np.expm1(BEND * z) / BEND
+            sets.append(SetEvidence(series, load, int(max(n, 0.0)), to_failure=True))
+        told.append(SessionEvidence(day, tuple(sets)))
+        truth.append(strength)
+    return told, truth
+
+
+def line_of(sessions: list[SessionEvidence], held: AthleteModel, series: str = "press", cut: int = 8) -> Line:
+    line = Retrospect(sessions[:cut], sessions[cut:], held).line(series, repetitions=10.0)
+    assert line is not None
+    return line
+
+
+def test_the_last_point_is_what_the_filter_holds_in_the_end() -> None:
+    sessions, _ = training(np.random.default_rng(1), 0.0)
+    line = line_of(sessions, model())
+    state = fold(begin("trained"), sessions, model(), LOOKING_BACK)
+    end = forecast(state, "press", sessions[-1].day, same_session=True)
+    assert end is not None
+    assert line.days == tuple(session.day for session in sessions[8:])
+    expected = [float(mean[0]) for mean in end.joint.means]
+    assert len(line.weights) == len(expected)
+    # ln_load_for adds half the curve's doubt to the mean, which is the same on every day.
+    assert float(line.weights @ line.means[:, -1]) == pytest.approx(end.ln_load_for(10.0)[0], abs=0.01)
+
+
+def test_covariances_are_covariances() -> None:
+    sessions, _ = training(np.random.default_rng(2), 0.003)
+    for covariance in line_of(sessions, model()).covariances:
+        np.testing.assert_allclose(covariance, covariance.T, rtol=1e-9)
+        assert np.linalg.eigvalsh(covariance).min() > -1e-9 * covariance.max()
+
+
+def test_what_carries_from_session_to_session_is_the_filters_own_motion() -> None:
+    """F P F' and the walk make the covariance that the filter expects, the day's effects aside."""
+    sessions, _ = training(np.random.default_rng(3), 0.002, 12)
+    state = fold(begin("trained"), sessions, model(), LOOKING_BACK)
+    used = joint_of(state, 0, sessions[-1].day, same_session=True).used
+    passage = _passage(state, 0, 0, sessions[-1].day + 21.0, used)
+    walked = passage.expected_covariance - passage.carry @ passage.covariance @ passage.carry.T
+    off_diagonal = walked - np.diag(np.diag(walked))
+    assert np.abs(off_diagonal).max() < 1e-12
+    assert np.diag(walked).min() > -1e-12
+    assert walked[0, 0] > LOOKING_BACK[0].strength_walk ** 2 * 3.0 - 1e-12
+    mean, _ = _held(state, 0, 0, used)
+    assert mean[OWN_DAY] == 0.0
+    assert passage.expected_mean[0] == pytest.approx((passage.carry @ mean)[0], abs=0.02)
+
+
+def test_training_another_lift_between_does_not_break_the_line() -> None:
+    sessions, _ = training(np.random.default_rng(4), 0.0, 20)
+    others, _ = training(np.random.default_rng(5), 0.0, 20, "row")
+    both = sorted(
+        [*sessions, *(SessionEvidence(one.day + 1.0, one.sets) for one in others)], key=lambda one: one.day
+    )
+    alone, among = line_of(sessions, model(), cut=4), line_of(both, model(), cut=8)
+    assert among.days == alone.days
+    changes = [change_between(one, 0, len(one.days) - 1) for one in (alone, among)]
+    assert changes[0].mean == pytest.approx(changes[1].mean, abs=0.01)
+    assert int(joint_of(fold(begin(), both, model()), 0, both[-1].day, same_session=True).notes[SETS]) == 40
+
+
+def test_changes_are_held_by_their_intervals() -> None:
+    held, errors = [], []
+    for seed in range(40):
+        weekly = float(np.random.default_rng(seed).normal(0.0, 0.002))
+        sessions, truth = training(np.random.default_rng(100 + seed), weekly)
+        line = line_of(sessions, model())
+        change = change_between(line, 0, len(line.days) - 1)
+        true = truth[-1] - truth[8]
+        held.append(change.quantile(0.1) <= true <= change.quantile(0.9))
+        errors.append(change.mean - true)
+    assert np.mean(held) >= 0.7
+    assert sqrt(np.mean(np.square(errors))) < 0.025
+
+
+def test_the_covariance_of_both_ends_makes_a_change_surer_than_independence_would() -> None:
+    """What the curve is off by is wrong on both days alike, and falls away."""
+    sessions, _ = training(np.random.default_rng(6), 0.0, 14)
+    line = line_of(sessions, model(), cut=4)
+    h = int(np.argmax(line.weights))
+    own = line.covariances[h]
+    joint = own[0, 0] + own[-1, -1] - 2.0 * own[0, -1]
+    assert joint < 0.8 * (own[0, 0] + own[-1, -1])
+    assert change_between(line, 0, len(line.days) - 1).variances[h] == pytest.approx(joint)
+
+
+def test_serially_correlated_errors_are_not_taken_for_a_trend() -> None:
+    """Strength on seven occasions two days apart: a trend test that takes errors for independent finds trends in noise.
+
+    Figures of [Littell1996]_, data set 3.2(a), 57 people under two programmes and a control: sd 3.0991 between people
+    and 1.0897 within (REML, random intercept), the errors within following an AR(1) of 0.787. The data are not copied;
+    people with these figures and no trend are drawn. The level of 80 is that of the data.
+    """
+    generator = np.random.default_rng(57)
+    naive, ours, held = [], [], []
+    for _ in range(57):
+        level, error, seen = 80.0 + generator.normal(0.0, 3.0991), generator.normal(), []
+        for occasion in range(7):
+            if occasion:
+                error = 0.787 * error + sqrt(1.0 - 0.787**2) * generator.normal()
+            seen.append((1.0 + 2.0 * occasion, level + 1.0897 * error))
+        naive.append(linregress(*np.array(seen).T).pvalue < 0.05)
+        sets = [
+            SessionEvidence(day, (SetEvidence("lift", load, 1, to_failure=True, purpose="test"),))
+            for day, load in seen
+        ]
+        line = Retrospect((), sets, model()).line("lift", repetitions=1.0)
+        assert line is not None
+        change = change_between(line, 0, 6)
+        ours.append(abs(change.probability_above(0.0) - 0.5) > 0.475)
+        held.append(change.quantile(0.1) <= 0.0 <= change.quantile(0.9))
+    assert np.mean(naive) > 0.2
+    assert np.mean(ours) <= 0.05
+    assert np.mean(held) >= 0.8
+
+
+def test_a_lift_without_sessions_in_the_window_has_no_line() -> None:
+    sessions, _ = training(np.random.default_rng(7), 0.0, 10)
+    back = Retrospect(sessions, (), model())
+    assert back.line("press") is None
+    assert back.line("never seen") is None
+
+
+def test_sides_are_lines_of_their_own() -> None:
+    generator = np.random.default_rng(8)
+    sessions = []
+    for number in range(20):
+        sets = []
+        for side, weekly in (("left", 0.0), ("right", 0.008)):
+            load = 20.0 * exp(weekly * number / 2.0)
+            done = 10 + int(generator.integers(0, 2))
+            sets.append(SetEvidence("curl", load, done, to_failure=True, side=side))  # type: ignore[arg-type]
+        sessions.append(SessionEvidence(3.5 * number, tuple(sets)))
+    back = Retrospect(sessions[:4], sessions[4:], model(one_sided=True))
+    means = {}
+    for side in ("left", "right", "both"):
+        line = back.line("curl", side)  # type: ignore[arg-type]
+        assert line is not None
+        means[side] = change_between(line, 0, len(line.days) - 1).mean
+    assert means["right"] > means["left"] + 0.02
+    assert means["both"] == pytest.approx(0.5 * (means["left"] + means["right"]), abs=1e-3)
+
+
+def test_a_change_known_for_sure_says_so() -> None:
+    change = gaussian_change(0.05, 0.0)
+    assert change.probability_above(0.049) == pytest.approx(1.0)
+    assert change.probability_above(0.051) == pytest.approx(0.0)

@@ -1,0 +1,161 @@
+"""The charts: well-formed, script-free, with a text alternative that holds every number drawn."""
+
+import re
+from collections.abc import Callable
+from xml.etree import ElementTree as ET
+
+import pytest
+
+from service.reports.charts import (
+    BandPoint,
+    Beam,
+    Frame,
+    IntervalColumn,
+    IntervalRow,
+    Mark,
+    SeenPoint,
+    balance_beam,
+    band,
+    interval_columns,
+    interval_rows,
+    number,
+)
+
+pytestmark = pytest.mark.quick
+_SVG = "{http://www.w3.org/2000/svg}"
+_HOSTILE = "x</text><script>alert(1)</script>&\x00\x0b\ud800\"'"
+_FRAME = Frame("Sides", "ln(right / left)", "imbalance/1", "Left side left.")
+_ALLOWED = {"svg", "title", "desc", "rect", "text", "line", "polygon", "polyline", "circle"}
+#: Bars are drawn in the pale tone, notches in the hue.
+_PALE, _HUE = "#cfe3e5", "#1f6f78"
+
+
+def _beam(label: str = "press", state: str = "left ahead") -> str:
+    return balance_beam(_FRAME, [Beam(label, -0.0912, -0.1234, -0.0617, state)], [Mark(0.05, "worthwhile")])
+
+
+def _rows(label: str = "press", state: str = "enough") -> str:
+    return interval_rows(
+        _FRAME, [IntervalRow(label, -0.0912, -0.1234, -0.0617, state)], [Mark(0.05, "worthwhile")]
+    )
+
+
+def _columns(label: str = "press", state: str = "") -> str:
+    return interval_columns(
+        _FRAME, [IntervalColumn(label, -0.0912, -0.1234, -0.0617)], [Mark(0.05, "worthwhile")]
+    )
+
+
+def _band(label: str = "press", state: str = "") -> str:
+    points = [BandPoint(n, f"{label}{n}", -0.0912, -0.1234, -0.0617) for n in range(3)]
+    return band(_FRAME, points, [SeenPoint(1, label, -0.07)], [Mark(0.05, "worthwhile")])
+
+
+_CHARTS: tuple[Callable[..., str], ...] = (_beam, _rows, _columns, _band)
+
+
+def _read(svg: str) -> ET.Element:
+    return ET.fromstring(svg)  # noqa: S314
+
+
+def _texts(svg: str) -> tuple[str, str]:
+    root = _read(svg)
+    return str(root.findtext(f"{_SVG}title")), str(root.findtext(f"{_SVG}desc"))
+
+
+@pytest.mark.parametrize("draw", _CHARTS)
+def test_a_chart_is_xml_with_a_title_a_unit_a_source_and_every_number(draw: Callable[..., str]) -> None:
+    title, told = _texts(draw())
+    assert title == "Sides"
+    assert told.startswith("Left side left. Unit: ln(right / left).")
+    assert told.endswith("Source: imbalance/1.")
+    for said in ("press", "-0.0912", "-0.1234", "-0.0617", "worthwhile, 0.05"):
+        assert said in told
+
+
+@pytest.mark.parametrize("draw", _CHARTS)
+def test_a_hostile_label_stays_text(draw: Callable[..., str]) -> None:
+    svg = draw(_HOSTILE, _HOSTILE)
+    root = _read(svg)
+    assert {element.tag.removeprefix(_SVG) for element in root.iter()} <= _ALLOWED
+    assert not [name for element in root.iter() for name in element.attrib if name.startswith("on")]
+    assert "alert(1)" in _texts(svg)[1]
+
+
+@pytest.mark.parametrize("draw", _CHARTS)
+def test_a_chart_has_one_hue_and_greys_and_fetches_nothing(draw: Callable[..., str]) -> None:
+    svg = draw()
+    greys = [colour for colour in set(re.findall(r"#[0-9a-f]{6}", svg)) if not _is_hue(colour)]
+    assert all(max(_rgb(colour)) - min(_rgb(colour)) <= 11 for colour in greys)
+    assert "href" not in svg
+    assert "url(" not in svg
+
+
+def _rgb(colour: str) -> tuple[int, ...]:
+    return tuple(int(colour[place : place + 2], 16) for place in (1, 3, 5))
+
+
+def _is_hue(colour: str) -> bool:
+    """Our one hue: a green blue, full or pale."""
+    red, green, blue = _rgb(colour)
+    return red < green <= blue and blue - red > 11
+
+
+@pytest.mark.parametrize(
+    "empty",
+    [
+        balance_beam(_FRAME, [], none="Nothing to compare yet."),
+        interval_rows(_FRAME, [], none="Nothing to compare yet."),
+        interval_columns(_FRAME, [], none="Nothing to compare yet."),
+        band(_FRAME, [], none="Nothing to compare yet."),
+    ],
+)
+def test_a_chart_of_nothing_says_so(empty: str) -> None:
+    assert "Nothing to compare yet." in _texts(empty)[1]
+    assert any(element.text == "Nothing to compare yet." for element in _read(empty).iter(f"{_SVG}text"))
+
+
+def _placed(svg: str) -> tuple[list[tuple[float, float]], list[float]]:
+    """Return the ends of the interval bars and the tips of the notches. [px]"""
+    root = _read(svg)
+    bars = [one.attrib for one in root.iter(f"{_SVG}rect") if one.attrib["fill"] == _PALE]
+    tips = [
+        float(one.attrib["points"].split()[-1].split(",")[0])
+        for one in root.iter(f"{_SVG}polygon")
+        if one.attrib["fill"] == _HUE
+    ]
+    return [(float(bar["x"]), float(bar["x"]) + float(bar["width"])) for bar in bars], tips
+
+
+def test_the_beam_turned_is_the_beam_in_the_mirror_of_its_pivot() -> None:
+    sides = [Beam("a", -0.09, -0.12, -0.06), Beam("b", 0.02, -0.01, 0.05)]
+    turned = [Beam(one.label, -one.estimate, -one.upper, -one.lower) for one in sides]
+    (bars, notches), (other_bars, other_notches) = (
+        _placed(balance_beam(_FRAME, one)) for one in (sides, turned)
+    )
+    pivot = (notches[0] + other_notches[0]) / 2
+    assert notches[0] < pivot < notches[1]
+    assert other_notches == pytest.approx([2 * pivot - place for place in notches], abs=0.11)
+    for (left, right), (other_left, other_right) in zip(bars, other_bars, strict=True):
+        assert (other_left, other_right) == pytest.approx((2 * pivot - right, 2 * pivot - left), abs=0.21)
+
+
+def test_the_pivot_stands_at_equality() -> None:
+    svg = balance_beam(_FRAME, [Beam("a", 0.0, -0.03, 0.06)])
+    _, notches = _placed(svg)
+    pivot = next(one for one in _read(svg).iter(f"{_SVG}polygon") if one.attrib["fill"] == "#667078")
+    assert float(pivot.attrib["points"].split()[0].split(",")[0]) == pytest.approx(notches[0], abs=0.01)
+
+
+def test_a_long_label_is_cut_in_the_drawing_and_whole_in_the_text() -> None:
+    svg = _beam("a very long name of a lift with one arm and a cable and a bench")
+    assert "bench" in _texts(svg)[1]
+    assert any((one.text or "").endswith("…") for one in _read(svg).iter(f"{_SVG}text"))
+
+
+@pytest.mark.parametrize(
+    ("value", "told"),
+    [(-0.09, "-0.09"), (0.0, "0"), (-0.00001, "0"), (12.5, "12.5"), (1234.56789, "1234.5679")],
+)
+def test_a_number_is_told_with_the_digits_of_an_answer(value: float, told: str) -> None:
+    assert number(value) == told
