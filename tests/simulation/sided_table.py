@@ -35,8 +35,9 @@ in 3 %, at 5 % in 65 (6 sessions) and 80 (12), at 10 % in 98; error 2.0 %.
 |-|-|-|-|-|-|-|-|
 """
 _TAIL = """
-Where it falls short: a wide gap is read too small and too surely. The prior draws it in, and the engine lets where sets
-usually stop overrule a reserve that was told, most of all where one side copies the other's repetitions.
+Where it falls short: a wide gap is read too small by half a per cent, for the prior draws it in. A gap of endurance twice as
+wide as believed is a true gap at the trained repetitions, and is called as one. A second side that copies in silence says
+nothing between its checks: a wide gap is then read a third too small.
 """
 
 
