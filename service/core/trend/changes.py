@@ -19,7 +19,7 @@ _LEAST_VARIANCE = 1e-12
 #: Spread between the lifts of one muscle in how they change over eight weeks (judgement). [1]
 BETWEEN_LIFTS_SD: Final[LogRatio] = 0.015
 #: Doubt about a change that begins with the log itself, and how soon it halves (judgement). [1], [d]
-SETTLING_SD: Final[LogRatio] = 0.035
+SETTLING_SD: Final[LogRatio] = 0.025
 SETTLING_HALVES: Final[Days] = 28.0
 _REACH_SD = 10.0
 _HALVINGS = 60
