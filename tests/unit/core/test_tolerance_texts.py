@@ -23,7 +23,7 @@ pytestmark = pytest.mark.quick
 
 ROOT = Path(__file__).parents[3]
 TEXTS = ROOT / "service/catalogue/data/texts/en"
-SPOKEN = ["volume", "tolerance", "recovery.py", "symmetry/posterior.py", "symmetry/girths.py"]
+SPOKEN = ["volume", "tolerance", "recovery", "symmetry/posterior.py", "symmetry/girths.py"]
 OWN = re.compile(r"^(volume|sides|recovery|tolerance)\.[a-z_]+$")
 
 #: What no sentence may claim: a diagnosis, a danger read off an imbalance, a grade of a person, a promise.
