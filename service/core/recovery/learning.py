@@ -151,8 +151,9 @@ def _belief(name: str, place: int, count: int, mean: Array, covariance: Array, s
     both = np.array([place, count + place])
     spread = covariance[np.ix_(both, both)]
     loss_sd, tau_sd = sqrt(spread[0, 0]), sqrt(spread[1, 1])
-    along = np.array([1.0, HORIZON_H / exp(PRIOR_BELIEF.ln_tau)])
-    before = LOSS_PERSON_LOG_SD**2 + (along[1] * TAU_LOG_SD) ** 2
+    by_tau = HORIZON_H / exp(PRIOR_BELIEF.ln_tau)
+    along = np.array([1.0, by_tau])
+    before = LOSS_PERSON_LOG_SD**2 + (by_tau * TAU_LOG_SD) ** 2
     return FatigueBelief(
         ln_loss=float(mean[place]),
         ln_tau=float(mean[count + place]),

@@ -52,12 +52,16 @@ def session_load(rpe: float, minutes: float) -> float:
 
 
 def describe_week(
-    daily: Sequence[float], untold_sessions: int = 0, sd_convention: SdConvention = SD_CONVENTION
+    daily: Sequence[float],
+    untold_sessions: int = 0,
+    *,
+    over: bool = True,
+    sd_convention: SdConvention = SD_CONVENTION,
 ) -> WeekOfLoad:
     """Return load, monotony and strain of seven days' loads, days without training among them as 0.
 
-    ``untold_sessions`` are those whose RPE or minutes nobody said: then the load is a part of it, and monotony and strain
-    are not given. A week whose days are all alike has no standard deviation to divide by.
+    ``untold_sessions`` are those whose RPE or minutes nobody said: then the load is a part of it, and monotony and
+    strain are not given; nor are they for a week that is not ``over``, or whose days are all alike.
 
     Raises
     ------
@@ -74,6 +78,8 @@ def describe_week(
     if untold_sessions:
         reason = Reason("tolerance.load_incomplete", {"sessions": untold_sessions})
         return WeekOfLoad(load, None, None, sd_convention, (reason,))
+    if not over:
+        return WeekOfLoad(load, None, None, sd_convention, (Reason("tolerance.load_week_not_over"),))
     spread = pstdev(daily) if sd_convention == "population" else stdev(daily)
     if spread <= 0.0:
         code = "tolerance.load_every_day_alike" if load else "tolerance.load_none"

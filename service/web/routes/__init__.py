@@ -15,10 +15,12 @@ from service.web.routes import (
     imbalance,
     keys,
     next_set,
+    recovery,
     resources,
     roster,
     service,
     sessions,
+    tolerance,
     volume,
 )
 
@@ -41,6 +43,8 @@ def all_routers() -> list[tuple[APIRouter, str]]:
         capability,
         next_set,
         calibration,
+        recovery,
+        tolerance,
         roster,
         sessions,
     )

@@ -146,6 +146,7 @@ def spoken_answers() -> list[Reason | Caution]:
             ({"during": 1, "next_morning": 4}, 1),
             ({"during": 1, "next_morning": 4}, 2),
             ({"during": 1, "next_morning": 7}, 1),
+            ({"during": 4, "phase": "lowering"}, 1),
         )
     ]
     gates = [open_gate(Screening(state), 100.0) for state in ("none", "clear", "referred", "cleared")]
