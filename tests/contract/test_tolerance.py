@@ -105,6 +105,8 @@ def test_locking_rests_the_region_and_refers(lifter: Callable[..., Lifter]) -> N
     assert (answer["stops_all_training"], answer["stops_region"]) == (False, True)
     assert answer["action"]["code"] == "rest_region"
     assert answer["cautions"][0]["urgency"] == "soon"
+    for item in answer["items"]:
+        assert (item["action"], item["load_factor"], item["increase_allowed"]) == ("rest_region", 0, False)
     assert {"flag_locking", "guidance_not_diagnosis"} <= codes(answer["cautions"])
 
 
@@ -135,6 +137,16 @@ def test_a_morning_that_nobody_told_is_due_and_allows_no_increase(lifter: Callab
     told = person.asks("tolerance")
     assert told["due_checks"] == []
     assert (only(told)["action"], only(told)["increase_allowed"]) == ("continue", True)
+
+
+def test_a_morning_told_of_the_region_answers_for_the_lift(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(ONE_KILO_STEPS)
+    raised(person, 1.2, shoulder(during=1))
+    checked_in(person, 0.6, pain=[{"region": "shoulder", "side": "right", "next_morning": 4}])
+    answer = person.asks("tolerance")
+    (item,) = (one for one in answer["items"] if one.get("exercise_id") == RAISE)
+    assert (item["next_morning"], item["action"]) == (4, "reduce")
+    assert answer["due_checks"] == []
 
 
 def test_one_worse_morning_takes_load_or_sets_and_two_swap_the_movement(

@@ -1,7 +1,7 @@
 """Pain as it was told with sets and in check-ins, session by session, in the shape that the rules read."""
 
 from collections.abc import Callable, Iterable, Sequence
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from service.core.capability import Side
 from service.core.tolerance.pain import PainPhase, PainReport
@@ -33,10 +33,31 @@ def report_of(
     ]
     mornings = [pain.next_morning for pain in told if pain.next_morning is not None]
     mornings += [pain.worst or 0.0 for after, pain in since if MORNING_FROM <= after <= MORNING_TO]
+    mornings += _mornings_of_region(told, done, side, situation)
     if not told and not since:
         return None
     # What a check-in says of the lift afterwards counts like what was said with its sets.
     return report_from([*told, *(pain for _, pain in since)], mornings, day_of(done))
+
+
+def _mornings_of_region(
+    told: Sequence[Pain], done: datetime, side: Side, situation: Situation
+) -> list[float]:
+    """Return the mornings that a check-in tells of a region that hurt in a lift, without naming the lift."""
+    regions = {region_of(pain) for pain in told}
+    return [
+        pain.next_morning
+        for checkin in situation.checkins
+        if MORNING_FROM <= checkin.at - done <= MORNING_TO
+        for pain in checkin.pain
+        if pain.next_morning is not None and pain.exercise_id is None
+        if region_of(pain) in regions and concerns(pain, side)
+    ]
+
+
+def region_of(pain: Pain) -> str:
+    """Return a told region in one spelling."""
+    return pain.region.strip().lower().replace(" ", "_").replace("-", "_")
 
 
 def report_from(told: Sequence[Pain], mornings: Iterable[float], day: float) -> PainReport:

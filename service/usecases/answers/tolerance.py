@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from uuid import UUID
 
@@ -22,6 +22,7 @@ from service.usecases.answers.pain_reports import (
     MORNING_FROM,
     MORNING_TO,
     PAIN_WINDOW,
+    region_of,
     report_from,
     report_of,
 )
@@ -67,7 +68,7 @@ class _Place:
 
     def holds(self, pain: Pain) -> bool:
         """Whether pain was told of this region and side."""
-        return _region(pain) == self.region and pain.side == self.side
+        return region_of(pain) == self.region and pain.side == self.side
 
 
 def answer_tolerance(
@@ -80,7 +81,10 @@ def answer_tolerance(
     situation = read_situation(work, athlete_id, as_of=question.as_of, min_position=question.min_position)
     teller = Teller(texts)
     sets = see_sets(situation, book)
-    items = [_item(place, reports, teller) for place, reports in _places(sets, situation)]
+    items = [
+        _item(place, reports, teller, resting=_rests(place, situation))
+        for place, reports in _places(sets, situation)
+    ]
     return {
         "action": _action(items, situation, teller),
         "items": items,
@@ -117,10 +121,6 @@ def _zones(teller: Teller) -> Document:
     }
 
 
-def _region(pain: Pain) -> str:
-    return pain.region.strip().lower().replace(" ", "_").replace("-", "_")
-
-
 def _places(
     sets: Sequence[SeenSet], situation: Situation
 ) -> list[tuple[_Place, list[tuple[PainReport, list[Pain]]]]]:
@@ -146,12 +146,12 @@ def _told_places(by_lift: dict[str, dict[int, list[SeenSet]]], situation: Situat
     for exercise_id, sessions in by_lift.items():
         for sets in sessions.values():
             for pain in (pain for seen in sets for pain in seen.record.pain):
-                places[_Place(_region(pain), pain.side, exercise_id)] = None
+                places[_Place(region_of(pain), pain.side, exercise_id)] = None
     for checkin in situation.checkins:
         if situation.as_of - checkin.at <= PAIN_WINDOW:
             for pain in checkin.pain:
                 lift = pain.exercise_id if pain.exercise_id in by_lift else None
-                places[_Place(_region(pain), pain.side, lift)] = None
+                places[_Place(region_of(pain), pain.side, lift)] = None
     return list(places)
 
 
@@ -182,15 +182,41 @@ def _region_reports(
     return found
 
 
-def _item(place: _Place, reports: Sequence[tuple[PainReport, list[Pain]]], teller: Teller) -> Document:
+def _rests(place: _Place, situation: Situation) -> bool:
+    """Whether a warning sign rests a place: all of them, or those that the newest check-in tells of."""
+    if situation.flags.stops_all_training:
+        return True
+    newest = situation.checkins[-1].pain if situation.checkins else []
+    return situation.flags.stops_region and any(
+        region_of(pain) == place.region
+        and (pain.side in {None, "both"} or place.side in {None, "both", pain.side})
+        for pain in newest
+    )
+
+
+def _item(
+    place: _Place, reports: Sequence[tuple[PainReport, list[Pain]]], teller: Teller, *, resting: bool
+) -> Document:
     told = [report for report, _ in reports]
     decision, latest = decide_pain(told), told[-1]
+    action: str = decision.action
+    if resting:
+        reasons = (Reason("tolerance.rests_for_sign"), *decision.reasons)
+        decision = replace(
+            decision,
+            load_factor=0.0,
+            set_factor=0.0,
+            instead_set_factor=None,
+            increase_allowed=False,
+            reasons=reasons,
+        )
+        action = "rest_region"
     return {
         "region": place.region,
         "side": place.side or "unspecified",
         "exercise_id": place.exercise_id,
         "zone": decision.zone,
-        "action": decision.action,
+        "action": action,
         "during": latest.during,
         "after": latest.after,
         "next_morning": latest.next_morning,
@@ -238,7 +264,7 @@ def _due_checks(sets: Sequence[SeenSet], situation: Situation, teller: Teller) -
     last: dict[tuple[str, BodySide | None, str], SeenSet] = {}
     for seen in sets:
         for pain in seen.record.pain:
-            last[_region(pain), pain.side, seen.exercise.exercise_id] = seen
+            last[region_of(pain), pain.side, seen.exercise.exercise_id] = seen
     due = []
     for (region, side, exercise_id), seen in last.items():
         done = seen.record.performed_at
@@ -256,11 +282,11 @@ def _due_checks(sets: Sequence[SeenSet], situation: Situation, teller: Teller) -
 
 
 def _morning_told(region: str, side: BodySide | None, seen: SeenSet, situation: Situation) -> bool:
-    if any(pain.next_morning is not None and _region(pain) == region for pain in seen.record.pain):
+    if any(pain.next_morning is not None and region_of(pain) == region for pain in seen.record.pain):
         return True
     return any(
         MORNING_FROM <= checkin.at - seen.record.performed_at <= MORNING_TO
-        and _region(pain) == region
+        and region_of(pain) == region
         and pain.side in {None, side}
         for checkin in situation.checkins
         for pain in checkin.pain
