@@ -108,11 +108,13 @@ def learn(
     rows = sorted(seen, key=lambda one: one.day)[-MOST_SEEN:]
     pairs = _pairs(asked, rows, {name: place for place, name in enumerate(names)})
     mean, covariance = _prior(len(names))
-    counts = np.zeros(len(names))
+    counts = np.zeros(len(names), dtype=int)
     if pairs.rows.size:
         posterior = _Problem(rows, pairs, mean, covariance)
         mean, covariance = posterior.solve()
-        np.add.at(counts, np.unique(np.stack([pairs.channels, pairs.rows]), axis=1)[0], 1)
+        weighing = np.zeros((len(names), len(rows)), dtype=bool)
+        weighing[pairs.channels, pairs.rows] = True
+        counts = weighing.sum(axis=1)
     return {
         name: _belief(name, place, len(names), mean, covariance, int(counts[place]))
         for place, name in enumerate(names)
@@ -123,18 +125,35 @@ def _pairs(asked: Sequence[Asked], rows: Sequence[NextSeen], places: Mapping[str
     by_channel: dict[tuple[str, str], list[Asked]] = defaultdict(list)
     for one in asked:
         by_channel[one.channel, one.side].append(one)
-    found: list[tuple[int, int, float, float]] = []
+    limited: dict[tuple[str, str], list[tuple[int, float]]] = defaultdict(list)
     for row, seen in enumerate(rows):
         sides = ("left", "right") if seen.side == "both" else (seen.side,)
         for channel, weight in (*seen.weights.items(), (SYSTEMIC, SYSTEMIC_SHARE)):
-            for side in sides:
-                for one in by_channel.get((channel, side), ()) if channel in places else ():
-                    hours = (seen.day - one.day) * _H_PER_DAY
-                    if 0.0 < hours <= LONGEST_HOURS:
-                        amount = weight * one.loss / len(sides)
-                        found.append((row, places[channel], amount, hours / one.decay))
-    table = np.array(found).reshape(len(found), 4)
+            for side in sides if channel in places else ():
+                limited[channel, side].append((row, weight / len(sides)))
+    days = np.array([seen.day for seen in rows])
+    parts = [
+        _pairs_of(places[key[0]], by_channel[key], np.array(limits), days)
+        for key, limits in limited.items()
+        if key in by_channel
+    ]
+    table = np.concatenate(parts) if parts else np.zeros((0, 4))
     return _Pairs(table[:, 0].astype(int), table[:, 1].astype(int), table[:, 2], table[:, 3])
+
+
+def _pairs_of(place: int, asked: Sequence[Asked], limits: Array, days: Array) -> Array:
+    """Return row, channel, amount and hours (over what lengthens the decay) of every session that still weighs."""
+    told = np.array([(one.day, one.loss, one.decay) for one in asked])
+    hours = (days[limits[:, 0].astype(int), None] - told[:, 0]) * _H_PER_DAY
+    row, session = np.nonzero((hours > 0.0) & (hours <= LONGEST_HOURS))
+    return np.column_stack(
+        (
+            limits[row, 0],
+            np.full(row.size, place),
+            limits[row, 1] * told[session, 1],
+            hours[row, session] / told[session, 2],
+        )
+    )
 
 
 def _prior(count: int) -> tuple[Array, Array]:

@@ -39,7 +39,7 @@ FEWEST_NEXT_SESSIONS = 8
 MOST_PRIOR_SHARE: Share = 0.75
 #: Of doses beyond the largest logged one nothing is claimed but this much more. [1] (judgement)
 BEYOND_LOGGED = 1.25
-_STEPS, _LEVELS = 40, 15
+_STEPS, _LEVELS = 31, 15
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import timedelta
 
 from service.catalogue.records import Exercise
-from service.core.capability import AthleteModel
+from service.core.capability import AthleteModel, Side
 from service.core.recovery import (
     SYSTEMIC,
     TRUNK,
@@ -23,14 +23,14 @@ from service.core.recovery import (
 )
 from service.core.units import Days, HardSets, Share
 from service.core.volume.hard_sets import DROP_CREDIT, HardSet, hard_carry, hard_hold, hard_set
-from service.core.volume.weekly_dose import DIRECT_SHARE, SIDE_WEIGHTS
+from service.core.volume.weekly_dose import SIDE_WEIGHTS
 from service.usecases.answers.history import Histories, SeenSet, sessions_of
 from service.usecases.answers.situation import Situation, day_of
 
 #: Soreness older than this says nothing of today (judgement).
 SORENESS_FRESH = timedelta(hours=36)
 #: The newest sets that recovery is learned from, which bounds the cost of a plan (judgement).
-MOST_SETS = 1500
+MOST_SETS = 1000
 SIDES: tuple[ChannelSide, ...] = ("left", "right")
 ChannelKey = tuple[str, ChannelSide]
 _H_PER_DAY = 24.0
@@ -43,7 +43,6 @@ class Demand:
     began: Days
     day: Days = 0.0
     dose: HardSets = 0.0
-    direct: HardSets = 0.0
     to_failure: HardSets = 0.0
     single_joint: HardSets = 0.0
     reserve: float = 0.0
@@ -84,26 +83,60 @@ def hard_set_of(seen: SeenSet, situation: Situation) -> HardSet:
     )
 
 
+@dataclass(slots=True)
+class _LiftWork:
+    """The sets of one lift and side in one session, added up before they fall on its channels."""
+
+    exercise: Exercise
+    side: Side
+    began: Days
+    day: Days = 0.0
+    dose: HardSets = 0.0
+    to_failure: HardSets = 0.0
+    ended_by_trunk: HardSets = 0.0
+    reserve: float = 0.0
+    reserve_known: HardSets = 0.0
+
+    def add(self, seen: SeenSet, counted: HardSets) -> None:
+        """Add a set; one that the trunk ended went to the trunk's limit, not to the target muscle's."""
+        record = seen.record
+        self.day = max(self.day, day_of(record.performed_at))
+        self.dose += counted
+        if record.limited_by == "trunk":
+            self.ended_by_trunk += counted
+        elif record.to_failure:
+            self.to_failure += counted
+        if record.reps_in_reserve is not None:
+            self.reserve += counted * record.reps_in_reserve
+            self.reserve_known += counted
+
+    def fall_on(self, demand: Demand, share: Share, *, trunk: bool) -> None:
+        """Add this work's share to what its session asked of a channel."""
+        demand.day = max(demand.day, self.day)
+        demand.dose += share * self.dose
+        demand.to_failure += share * (self.to_failure + (self.ended_by_trunk if trunk else 0.0))
+        demand.single_joint += 0.0 if self.exercise.compound else share * self.dose
+        demand.reserve += share * self.reserve
+        demand.reserve_known += share * self.reserve_known
+
+
 def demands_of(sets: Iterable[SeenSet], situation: Situation) -> dict[ChannelKey, dict[str, Demand]]:
     """Return what each session asked, by channel and side: muscles, the trunk, the whole body."""
-    found: dict[ChannelKey, dict[str, Demand]] = defaultdict(dict)
-    shares: dict[str, tuple[tuple[str, Share], ...]] = {}
+    works: dict[tuple[str, str, Side], _LiftWork] = {}
     for seen in sets:
         counted = hard_set_of(seen, situation).value
-        if counted <= 0.0:
-            continue
-        exercise = seen.exercise
-        if exercise.exercise_id not in shares:
-            shares[exercise.exercise_id] = shares_of(exercise)
-        day = day_of(seen.record.performed_at)
+        if counted > 0.0:
+            key = (seen.session_key, seen.exercise.exercise_id, seen.side)
+            if key not in works:
+                works[key] = _LiftWork(seen.exercise, seen.side, seen.day)
+            works[key].add(seen, counted)
+    found: dict[ChannelKey, dict[str, Demand]] = defaultdict(dict)
+    for (session_key, _, side_done), work in works.items():
         for side in SIDES:
-            weight = SIDE_WEIGHTS[side].get(seen.side, 0.0) * counted
-            for channel, share in shares[exercise.exercise_id] if weight > 0.0 else ():
-                sessions = found[channel, side]
-                demand = sessions.get(seen.session_key)
-                if demand is None:
-                    demand = sessions[seen.session_key] = Demand(seen.day)
-                _add(demand, seen, channel, weight * share, day, direct=share >= DIRECT_SHARE)
+            weight = SIDE_WEIGHTS[side].get(side_done, 0.0)
+            for channel, share in shares_of(work.exercise) if weight > 0.0 else ():
+                demand = found[channel, side].setdefault(session_key, Demand(work.began))
+                work.fall_on(demand, weight * share, trunk=channel == TRUNK)
     return found
 
 
@@ -112,20 +145,6 @@ def shares_of(exercise: Exercise) -> tuple[tuple[str, Share], ...]:
     muscles = [(part.muscle_id, part.share) for part in exercise.involvement if part.share > 0.0]
     trunk = trunk_share(exercise.axial_load, exercise.trunk_moment)
     return (*muscles, *([(TRUNK, trunk)] if trunk > 0.0 else []), (SYSTEMIC, 1.0))
-
-
-def _add(demand: Demand, seen: SeenSet, channel: str, dose: HardSets, day: Days, *, direct: bool) -> None:
-    ended_by_trunk = seen.record.limited_by == "trunk"
-    # A set that the trunk ended went to the trunk's limit, and not to the target muscle's.
-    to_failure = channel == TRUNK if ended_by_trunk else bool(seen.record.to_failure)
-    demand.day = max(demand.day, day)
-    demand.dose += dose
-    demand.direct += dose if direct else 0.0
-    demand.to_failure += dose if to_failure else 0.0
-    demand.single_joint += 0.0 if seen.exercise.compound else dose
-    if seen.record.reps_in_reserve is not None:
-        demand.reserve += dose * seen.record.reps_in_reserve
-        demand.reserve_known += dose
 
 
 @dataclass(frozen=True)

@@ -97,7 +97,7 @@ def answer_recovery(
     histories = read_histories(situation, book)
     case = _Case(situation, histories, read_recovery(situation, histories), day_of(at), question.mass)
     telling = _Telling(case, Teller(texts), _tolls(case))
-    items = [telling.item(*key) for key in case.keys(muscles)]
+    items = telling.items(case.keys(muscles))
     return {
         "at": at.isoformat(),
         "items": sorted(items, key=lambda item: (item["p_ready"], item["kind"] != "muscle")),
@@ -182,6 +182,27 @@ class _Telling:
     teller: Teller
     tolls: Mapping[ChannelKey, TrunkToll]
 
+    def items(self, keys: Sequence[ChannelKey]) -> list[Document]:
+        """Return one item a channel and side; two sides that were asked the same are reckoned once."""
+        known: dict[tuple[object, ...], Document] = {}
+        told = []
+        for channel, side in keys:
+            key = (channel, side)
+            same = (
+                channel,
+                tuple(self.case.sessions(key)),
+                self.case.soreness(key),
+                self._usual(key),
+                self.tolls.get(key),
+            )
+            if same not in known:
+                known[same] = self.item(channel, side)
+            told.append({**known[same], "side": "both" if channel in {TRUNK, SYSTEMIC} else side})
+        return told
+
+    def _usual(self, key: ChannelKey) -> "_Usual | None":
+        return usual_of(self.case.evidence.demands.get(key, {}))
+
     def item(self, channel: str, side: ChannelSide) -> Document:
         case, key = self.case, (channel, side)
         belief = case.belief(channel)
@@ -208,7 +229,7 @@ class _Telling:
 
     def _sets(self, key: ChannelKey, belief: FatigueBelief) -> Document:
         """Return how many sets the muscle is back from by its next session, or why that is not known."""
-        usual = usual_of(self.case.evidence.demands.get(key, {}))
+        usual = self._usual(key)
         if usual is None:
             return {"sets_not_known": self._reason(Reason("recovery.no_second_session"))}
         found = sets_ready_by_next(usual.session, usual.hours, belief, usual.largest, self.case.mass)
