@@ -3,7 +3,7 @@
 A lift's gap is less by what its muscles, the trunk and the whole body have not yet recovered from. What the forecast
 has taken in already, its slow following of the lift and the day's effect read off earlier lifts, comes off again. Days'
 effects and serially correlated errors are noise. Loss and decay time of every channel are Gaussian together in logs,
-tied to each other by what the athlete's muscles share; the posterior is the Gaussian at its mode.
+tied to each other by what the athlete's muscles share; the posterior is a Gaussian whose slopes are averaged over it.
 """
 
 from collections import defaultdict
@@ -52,7 +52,10 @@ TRUST: Share = 0.6
 MOST_SEEN = 400
 #: The horizon at which what was learned is measured. [h] (judgement: the usual time between two sessions of a muscle)
 HORIZON_H: Hours = 48.0
-_STEPS, _LONGEST_STEP, _ENOUGH = 15, 0.5, 1e-4
+_STEPS, _LONGEST_STEP, _ENOUGH = 25, 0.5, 1e-3
+_NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(5)
+NODES: Final[Array] = _NODES
+NODE_WEIGHTS: Final[Array] = _WEIGHTS / _WEIGHTS.sum()
 _H_PER_DAY = 24.0
 
 
@@ -102,7 +105,7 @@ def learn(
 
     References
     ----------
-    Judgement, with the priors of ``fatigue``; the mode and curvature by Gauss-Newton steps.
+    Judgement, with the priors of ``fatigue``; iterated posterior linearisation (from memory: Garcia-Fernandez et al. 2015).
     """
     names = list(dict.fromkeys([*channels, TRUNK, SYSTEMIC]))
     rows = sorted(seen, key=lambda one: one.day)[-MOST_SEEN:]
@@ -194,39 +197,52 @@ class _Problem:
         self._size = len(rows)
         taken = taken_in(rows)
         spread = np.array([one.sd for one in rows]) ** 2
-        spread += (LOSS_SESSION_LOG_SD * self._lost(mean)[0]) ** 2
+        spread += (LOSS_SESSION_LOG_SD * self._lost(mean, covariance)[0]) ** 2
         limit = SLIP_SD * np.sqrt(spread)
         white = np.linalg.cholesky(_noise(rows, spread))
         self._gaps = np.linalg.solve(white, np.clip([one.gap for one in rows], -limit, limit))
         self._whitened = np.linalg.solve(white, taken)
 
     def solve(self) -> tuple[Array, Array]:
-        """Return mode and covariance of the posterior."""
-        at, information = self._mean.copy(), self._precision
+        """Return mean and covariance of the posterior: slopes are averaged over it, for at its mean alone they mislead."""
+        at, covariance = self._mean.copy(), np.linalg.inv(self._precision)
         for _ in range(_STEPS):
-            gaps, slopes = self._forecast(at)
+            gaps, slopes = self._forecast(at, covariance)
             off = self._gaps - gaps
             noise = (NOISE_PRIOR + float(off @ off)) / (NOISE_PRIOR + self._size) / TRUST
             information = self._precision + slopes.T @ slopes / noise
             gradient = slopes.T @ off / noise - self._precision @ (at - self._mean)
-            step = np.linalg.solve(information, gradient)
+            covariance = np.linalg.inv(information)
+            step = covariance @ gradient
             step *= min(1.0, _LONGEST_STEP / max(float(np.abs(step).max()), 1e-12))
             at = at + step
             if float(np.abs(step).max()) < _ENOUGH:
                 break
-        return at, np.linalg.inv(information)
+        return at, covariance
 
-    def _lost(self, at: Array) -> tuple[Array, Array, Array]:
-        """Return the repetitions that each row has lost, and per pair what it adds to that, and its slope by ln tau."""
-        pairs = self._pairs
-        tau = np.exp(at[self._count + pairs.channels])
-        scale = np.exp(at[pairs.channels] + 0.5 * LOSS_SESSION_LOG_SD**2)
-        each = pairs.amounts * scale * np.exp(-pairs.hours / tau)
-        lost = np.bincount(pairs.rows, each, self._size).astype(np.float64)
-        return lost, each, each * pairs.hours / tau
+    def _lost(self, at: Array, covariance: Array) -> tuple[Array, Array, Array]:
+        """Return the repetitions that each row has lost, and per pair what it adds to that and its slope by ln tau.
 
-    def _forecast(self, at: Array) -> tuple[Array, Array]:
-        lost, each, by_tau = self._lost(at)
+        All three are means over what is believed: exact over the loss, by quadrature over tau.
+        """
+        pairs, n = self._pairs, self._count
+        loss, tau = np.arange(n), np.arange(n) + n
+        tau_sd = np.sqrt(covariance[tau, tau])
+        by_tau = covariance[loss, tau] / tau_sd
+        left = covariance[loss, loss] - by_tau**2 + LOSS_SESSION_LOG_SD**2
+        ln_loss = at[:n, None] + by_tau[:, None] * NODES + 0.5 * left[:, None]
+        taus = np.exp(at[n:, None] + tau_sd[:, None] * NODES)
+        faded = pairs.hours[:, None] / taus[pairs.channels]
+        nodes = (np.exp(ln_loss) * NODE_WEIGHTS)[pairs.channels] * np.exp(-faded)
+        each = pairs.amounts * nodes.sum(axis=1)
+        return (
+            np.bincount(pairs.rows, each, self._size).astype(np.float64),
+            each,
+            pairs.amounts * (nodes * faded).sum(axis=1),
+        )
+
+    def _forecast(self, at: Array, covariance: Array) -> tuple[Array, Array]:
+        lost, each, by_tau = self._lost(at, covariance)
         slopes = np.zeros((self._size, 2 * self._count))
         np.add.at(slopes, (self._pairs.rows, self._pairs.channels), each)
         np.add.at(slopes, (self._pairs.rows, self._count + self._pairs.channels), by_tau)
