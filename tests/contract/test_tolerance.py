@@ -266,3 +266,30 @@ def test_the_return_after_a_fortnight_begins_with_a_body_that_is_ready_and_not_p
     assert 90 <= item["load"]["value"] <= 95
     assert (item["sets"], item["policy"]) == (2, "return_after_break")
     assert item["reserve_low"] >= 3
+
+
+def measured(person: Lifter, days_ago: float, test: str, *readings: float) -> None:
+    at = (NOW - timedelta(days=days_ago)).isoformat()
+    body = {"kind": "joint_motion", "at": at, "test": test, "side": "left", "readings_deg": list(readings)}
+    kept = person.client.put(f"{person.path}/measurements/{person.new_id()}", json=body)
+    assert kept.status_code == 201, kept.text
+
+
+def test_a_joint_test_tells_a_change_only_beyond_its_own_error(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    for days_ago, lunge, other in ((60, 36, 40), (31, 42, 45)):
+        measured(person, days_ago, "weight-bearing-lunge", lunge - 1, lunge + 1)
+        measured(person, days_ago, "modified-thomas", other)
+        measured(person, days_ago, "wall-slide-invented", other)
+    answer = person.asks("tolerance")
+    told = {one["test"]: one for one in answer["joint_tests"]}
+    assert told["weight-bearing-lunge"]["verdict"] == "more_range"
+    assert told["modified-thomas"]["verdict"] == "within_error"
+    assert told["wall-slide-invented"]["verdict"] == "error_not_known"
+    assert "minimal_detectable_change_deg" not in told["wall-slide-invented"]
+    assert answer["due_checks"] == []
+    limit = {"kind": "range_of_motion", "mode": "improve", "region": "ankle", "side": "left"}
+    kept = person.client.put(f"{person.path}/limits/{person.new_id()}", json=limit)
+    assert kept.status_code == 201, kept.text
+    due = person.asks("tolerance")["due_checks"]
+    assert {(one["kind"], one["test"]) for one in due} == {("joint_retest", test) for test in told}

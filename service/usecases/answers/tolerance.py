@@ -18,6 +18,7 @@ from service.core.tolerance.session_load import (
     weighted_mean,
 )
 from service.usecases.answers.history import SeenSet, see_sets
+from service.usecases.answers.joint_retests import due_retests, joint_documents
 from service.usecases.answers.pain_reports import (
     MORNING_FROM,
     MORNING_TO,
@@ -92,7 +93,8 @@ def answer_tolerance(
         "stops_region": situation.flags.stops_region,
         "reasons": documents(teller.reasons(_reasons(items, situation))),
         "cautions": documents(teller.cautions(_cautions(situation))),
-        "due_checks": _due_checks(sets, situation, teller),
+        "due_checks": [*_due_mornings(sets, situation, teller), *due_retests(situation, teller)],
+        "joint_tests": joint_documents(situation, teller),
         "zones": _zones(teller),
         "weeks": _weeks(situation, question.weeks, teller),
         **_means(situation),
@@ -259,7 +261,7 @@ def _action(items: Sequence[Document], situation: Situation, teller: Teller) -> 
     return {"code": code, "text": teller.texts.render(f"tolerance.do_{code}", {})}
 
 
-def _due_checks(sets: Sequence[SeenSet], situation: Situation, teller: Teller) -> list[Document]:
+def _due_mornings(sets: Sequence[SeenSet], situation: Situation, teller: Teller) -> list[Document]:
     """Return the mornings that are still to be told: those after a session in which something hurt."""
     last: dict[tuple[str, BodySide | None, str], SeenSet] = {}
     for seen in sets:

@@ -1,10 +1,11 @@
 """Tolerance on the wire: pain by region, side, angle and phase, warning signs, and the load of weeks."""
 
 from datetime import date
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
 from pydantic import Field
 
+from service.core.tolerance.joint_tests import RetestVerdict
 from service.usecases.answers.tolerance import ACTIONS
 from service.web.schemas.answers import (
     Answer,
@@ -16,9 +17,21 @@ from service.web.schemas.answers import (
     Sentence,
     SourceKeys,
 )
-from service.web.schemas.base import Degrees, Flag, Instant, Label, Name, Schema, Score, Share
+from service.web.schemas.base import (
+    A_NUMBER,
+    Degrees,
+    Flag,
+    Instant,
+    Label,
+    Name,
+    Schema,
+    Score,
+    Share,
+    Slug,
+)
 
 ActionCode = Annotated[str, Field(max_length=64, json_schema_extra={"x-extensible-enum": list(ACTIONS)})]
+RETEST_VERDICTS = get_args(RetestVerdict)
 ToldSide = Literal["left", "right", "both", "unspecified"]
 
 
@@ -92,20 +105,45 @@ class PainItem(Schema):
 class DueCheck(Schema):
     """Something that is due to be told."""
 
-    kind: str = Field(json_schema_extra={"x-extensible-enum": ["next_morning_pain"]})
+    kind: str = Field(json_schema_extra={"x-extensible-enum": ["next_morning_pain", "joint_retest"]})
     """What is due."""
-    region: Label
-    """The region."""
+    region: Label | None = None
+    """The region that hurt."""
     side: ToldSide
     """The side."""
-    exercise_id: Name
+    exercise_id: Name | None = None
     """The lift that brought it on."""
+    test: Slug | None = None
+    """The joint-motion test."""
     due_from: Instant
-    """From when on a check-in counts as the next morning's."""
-    due_until: Instant
-    """Until when."""
+    """From when on it is due."""
+    due_until: Instant | None = None
+    """Until when it can be told; left out where it stays due."""
     reason: Reason
     """The question."""
+
+
+class JointRetest(Schema):
+    """The newest reading of a joint-motion test beside the one before. No norm stands behind it."""
+
+    test: Slug
+    """The test."""
+    side: ToldSide
+    """The side."""
+    newest_deg: Degrees
+    """Mean of the newest readings. [degrees]"""
+    measured_at: Instant
+    """When they were taken."""
+    change_deg: Annotated[float, Field(ge=-540, le=540), A_NUMBER] | None = None
+    """Against the time before. [degrees]"""
+    minimal_detectable_change_deg: Quantity | None = None
+    """Change that the test's own error exceeds once in twenty; left out where nothing published is known. [degrees]"""
+    verdict: str = Field(json_schema_extra={"x-extensible-enum": list(RETEST_VERDICTS)})
+    """Whether the range changed beyond that error."""
+    reasons: Reasons = []
+    """What it means."""
+    sources: SourceKeys = []
+    """Keys of the works it rests on; see `GET /v1/sources`."""
 
 
 class PainZones(Schema):
@@ -153,6 +191,8 @@ class ToleranceAnswer(Answer):
     """What to heed, emergencies first."""
     due_checks: Annotated[list[DueCheck], Field(max_length=400)] = []
     """What is due to be told."""
+    joint_tests: Annotated[list[JointRetest], Field(max_length=400)] = []
+    """The newest joint-motion tests of half a year, each against the one before."""
     zones: PainZones
     """The version of the pain zones."""
     weeks: Annotated[list[LoadWeek], Field(max_length=16)]

@@ -9,6 +9,7 @@ import pytest
 
 from service.core.recovery.kernels import days_until_net_gain, days_until_peak, decayed_sums
 from service.core.sources import SOURCES
+from service.core.tolerance.joint_tests import JOINT_TESTS, read_retest
 from service.core.tolerance.session_load import (
     LONGER_DAYS,
     RECENT_DAYS,
@@ -58,6 +59,19 @@ def test_a_days_effect_turns_and_peaks_where_the_published_model_says(row: dict[
     net -= float(row["loss"]) * np.exp(-days / float(row["loss_days"]))
     seen = days[np.argmax(net)] if row["quantity"] == "days_until_peak" else days[np.argmax(net > 0)]
     assert found == pytest.approx(seen, abs=1e-3)
+
+
+@pytest.mark.parametrize("row", rows("joint_tests.csv"), ids=lambda row: row["test"])
+def test_a_joint_test_changes_beyond_its_published_error_and_not_within(row: dict[str, str]) -> None:
+    assert row["source"] in SOURCES
+    expected, tolerance = float(row["expected"]), float(row["tolerance"])
+    known = JOINT_TESTS[row["test"]]
+    assert known.source == row["source"]
+    assert known.minimal_detectable_change == pytest.approx(expected, abs=tolerance)
+    within, beyond = expected - tolerance, expected + tolerance
+    assert read_retest(row["test"], 30.0 + within, 30.0).verdict == "within_error"
+    assert read_retest(row["test"], 30.0 + beyond, 30.0).verdict == "more_range"
+    assert read_retest(row["test"], 30.0 - beyond, 30.0).verdict == "less_range"
 
 
 def test_a_weighted_mean_tells_apart_what_a_plain_ratio_does_not() -> None:

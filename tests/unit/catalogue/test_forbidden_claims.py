@@ -117,7 +117,7 @@ def test_no_example_of_the_document_makes_a_forbidden_claim() -> None:
         ("diagnosis", "That is your diagnosis."),
         ("diagnosis", "The pain is caused by your desk."),
         ("grade", "Grade B today."),
-        ("grade", "Recovery score 87."),
+        ("grade", "A body score of 87."),
         ("grade", "You are in the red zone."),
         ("grade", "Your left side is outside the normal range."),
         ("promise", "This prevents injuries."),

@@ -20,6 +20,7 @@ from service.core.recovery import (
 from service.core.symmetry.posterior import SideReading, side_posterior
 from service.core.tolerance.cautions import Person, limits_of_person
 from service.core.tolerance.flags import FLAGS, decide_flags
+from service.core.tolerance.joint_tests import read_retest
 from service.core.tolerance.pain import PainReport, decide_pain
 from service.core.tolerance.screening import Screening, open_gate
 from service.core.tolerance.session_load import describe_week
@@ -143,7 +144,14 @@ def spoken_answers() -> list[Reason | Caution]:
     people = limits_of_person(Person(70.0, frozenset({"pregnancy", "invented"})))
     said: list[Reason | Caution] = [*counted, *(r for t in thresholds_prior() for r in t.reasons)]
     said += [r for a in (*sides, *pains, *gates, *ready, flags) for r in a.reasons]
-    said += [*trunk, *unlearned, *(r for a in (*loads, rising) for r in a.reasons)]
+    joints = [
+        read_retest(*told).reason
+        for told in (
+            ("modified-thomas", 40.0, None), ("modified-thomas", 40.0, 10.0), ("modified-thomas", 10.0, 40.0),
+            ("modified-thomas", 12.0, 10.0), ("invented", 12.0, 10.0),
+        )
+    ]  # fmt: skip
+    said += [*trunk, *unlearned, *joints, *(r for a in (*loads, rising) for r in a.reasons)]
     said += [c for a in (*sides, *pains, *gates, flags, people) for c in a.cautions]
     return said
 
