@@ -59,7 +59,7 @@ def _on_a_grid(asked: list[Asked], seen: list[NextSeen]) -> tuple[np.ndarray, np
                 sum(
                     loss * scale * np.exp(-(day - then) * 24.0 / np.exp(ln_tau))
                     for then, loss in told
-                    if 0 < day - then <= 14
+                    if 0 < day - then <= 10
                 )
                 for day in days
             ]

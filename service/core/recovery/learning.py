@@ -16,7 +16,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from service.core.recovery.fatigue import (
-    LONGEST_HOURS,
     LOSS_PERSON_LOG_SD,
     LOSS_SESSION_LOG_SD,
     MUSCLE_LOG_SD,
@@ -52,7 +51,9 @@ TRUST: Share = 0.6
 MOST_SEEN = 400
 #: The horizon at which what was learned is measured. [h] (judgement: the usual time between two sessions of a muscle)
 HORIZON_H: Hours = 48.0
-_STEPS, _LONGEST_STEP, _ENOUGH = 25, 0.5, 1e-3
+#: Sessions longer ago leave too little to learn from. [h] (judgement)
+FOLLOWED_HOURS: Hours = 240.0
+_STEPS, _LONGEST_STEP, _ENOUGH = 25, 0.5, 3e-3
 _NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(5)
 NODES: Final[Array] = _NODES
 NODE_WEIGHTS: Final[Array] = _WEIGHTS / _WEIGHTS.sum()
@@ -128,10 +129,13 @@ def _pairs(asked: Sequence[Asked], rows: Sequence[NextSeen], places: Mapping[str
     by_channel: dict[tuple[str, str], list[Asked]] = defaultdict(list)
     for one in asked:
         by_channel[one.channel, one.side].append(one)
+    even = {channel for channel in places if _as_much(by_channel, channel)}
     limited: dict[tuple[str, str], list[tuple[int, float]]] = defaultdict(list)
     for row, seen in enumerate(rows):
-        sides = ("left", "right") if seen.side == "both" else (seen.side,)
         for channel, weight in (*seen.weights.items(), (SYSTEMIC, SYSTEMIC_SHARE)):
+            # Where both sides were asked the same, one of them tells all.
+            both = ("left",) if channel in even else ("left", "right")
+            sides = both if seen.side == "both" else (seen.side,)
             for side in sides if channel in places else ():
                 limited[channel, side].append((row, weight / len(sides)))
     days = np.array([seen.day for seen in rows])
@@ -144,11 +148,18 @@ def _pairs(asked: Sequence[Asked], rows: Sequence[NextSeen], places: Mapping[str
     return _Pairs(table[:, 0].astype(int), table[:, 1].astype(int), table[:, 2], table[:, 3])
 
 
+def _as_much(asked: Mapping[tuple[str, str], Sequence[Asked]], channel: str) -> bool:
+    left, right = asked.get((channel, "left"), ()), asked.get((channel, "right"), ())
+    return [(one.day, one.loss, one.decay) for one in left] == [
+        (one.day, one.loss, one.decay) for one in right
+    ]
+
+
 def _pairs_of(place: int, asked: Sequence[Asked], limits: Array, days: Array) -> Array:
     """Return row, channel, amount and hours (over what lengthens the decay) of every session that still weighs."""
     told = np.array([(one.day, one.loss, one.decay) for one in asked])
     hours = (days[limits[:, 0].astype(int), None] - told[:, 0]) * _H_PER_DAY
-    row, session = np.nonzero((hours > 0.0) & (hours <= LONGEST_HOURS))
+    row, session = np.nonzero((hours > 0.0) & (hours <= FOLLOWED_HOURS))
     return np.column_stack(
         (
             limits[row, 0],

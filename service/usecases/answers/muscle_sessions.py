@@ -120,11 +120,24 @@ class _LiftWork:
         demand.reserve_known += share * self.reserve_known
 
 
+def _effort_key(seen: SeenSet) -> tuple[object, ...]:
+    """Return all of a set that its count hangs on: many sets of a log say the same."""
+    record = seen.record
+    return (
+        record.reps, record.reps_in_reserve, record.to_failure, record.stage, record.hold_s, record.distance_m,
+        seen.warm_up,
+    )  # fmt: skip
+
+
 def demands_of(sets: Iterable[SeenSet], situation: Situation) -> dict[ChannelKey, dict[str, Demand]]:
     """Return what each session asked, by channel and side: muscles, the trunk, the whole body."""
     works: dict[tuple[str, str, Side], _LiftWork] = {}
+    known: dict[tuple[object, ...], HardSets] = {}
     for seen in sets:
-        counted = hard_set_of(seen, situation).value
+        said = _effort_key(seen)
+        if said not in known:
+            known[said] = hard_set_of(seen, situation).value
+        counted = known[said]
         if counted > 0.0:
             key = (seen.session_key, seen.exercise.exercise_id, seen.side)
             if key not in works:

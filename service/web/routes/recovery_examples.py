@@ -35,27 +35,27 @@ LEARNED = _answer(
         "kind": "muscle",
         "muscle_id": "pectoralis-major-sternal",
         "side": "left",
-        "p_ready": 0.5483,
-        "hours_until_ready": _estimate(0.0, "h", 11.3375, 0.0, 29.0591),
-        "residual_fatigue": _estimate(0.9308, "{reps}", 0.5917, 0.4078, 1.9244),
-        "decay_time": _estimate(23.5773, "h", 8.3855, 15.4858, 35.8967),
+        "p_ready": 0.5572,
+        "hours_until_ready": _estimate(0.0, "h", 11.2315, 0.0, 28.7874),
+        "residual_fatigue": _estimate(0.9176, "{reps}", 0.5912, 0.3964, 1.9117),
+        "decay_time": _estimate(23.4403, "h", 8.4956, 15.2905, 35.934),
         "sets_ready_by_next": {
-            "hard_sets": 3.68,
+            "hard_sets": 3.75,
             "interval": {"lower": 1.75, "upper": 8.75, "mass": 0.8, "kind": "credible"},
             "p_ready": 0.8,
             "hours_to_next": 48.0,
             "reason": {
                 "code": "recovery_sets_ready",
                 "text": "After up to 3.7 hard sets you are back within one repetition 48 hours later, with a chance of 80 %.",
-                "params": {"sets": 3.6799, "hours": 48.0, "percent": 80.0},
+                "params": {"sets": 3.7471, "hours": 48.0, "percent": 80.0},
             },
         },
-        "basis": {"observation_count": 50, "prior_share": 0.4555, "newest_at": "2026-11-25T18:20:00+00:00"},
+        "basis": {"observation_count": 50, "prior_share": 0.4683, "newest_at": "2026-11-25T18:20:00+00:00"},
         "reasons": [
             {
                 "code": "recovery_chance",
-                "text": "The chance of being within one repetition of your usual is 55 %.",
-                "params": {"percent": 54.8252},
+                "text": "The chance of being within one repetition of your usual is 56 %.",
+                "params": {"percent": 55.7195},
             },
             {
                 "code": "recovery_last_session",
@@ -64,8 +64,8 @@ LEARNED = _answer(
             },
             {
                 "code": "recovery_learned",
-                "text": "Learned from 43 of your own next sessions: 54 % of it is yours, the rest is people in general.",
-                "params": {"sessions": 43, "percent": 54.4512},
+                "text": "Learned from 43 of your own next sessions: 53 % of it is yours, the rest is people in general.",
+                "params": {"sessions": 43, "percent": 53.1665},
             },
             {
                 "code": "recovery_slower_after_failure",

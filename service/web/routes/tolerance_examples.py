@@ -64,6 +64,7 @@ PAINFUL_ARC: dict[str, Any] = {
         }
     ],
     "due_checks": [],
+    "joint_tests": [],
     "zones": {
         "go_up_to": 2.0,
         "watch_up_to": 5.0,
@@ -171,6 +172,7 @@ LOCKING: dict[str, Any] = {
         },
     ],
     "due_checks": [],
+    "joint_tests": [],
     "zones": {
         "go_up_to": 2.0,
         "watch_up_to": 5.0,
