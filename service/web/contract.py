@@ -44,7 +44,7 @@ TAGS: dict[str, str] = {
     "Load progression": "What an athlete can lift, and the next load and repetitions.",
     "Volume landmarks": "Hard sets a muscle got, by side and week, against stated criteria.",
     "Imbalance indices": "Which side is ahead, by how much, and whether that is real.",
-    "Session": "The whole next session: previewed, then issued and kept.",
+    "Session": "Is the body ready, what does it tolerate, and the whole next session: previewed, then issued and kept.",
     "Roster": "The answers of many athletes at once, streamed.",
     "Changes": "The change feed: what to read again.",
     "Service": "Keys, health and readiness.",

@@ -44,13 +44,14 @@ To = Annotated[Instant | None, Query(description="Only what happened before this
 _EARLIEST, _LATEST = datetime(1930, 1, 1, tzinfo=UTC), datetime(2200, 1, 1, tzinfo=UTC)
 
 
-def _within_calendars(instant: datetime | None) -> datetime | None:
+def within_calendars(instant: datetime | None) -> datetime | None:
+    """Return an instant at which calendars still work, the nearest to the one given."""
     return None if instant is None else min(max(instant, _EARLIEST), _LATEST)
 
 
 AsOf = Annotated[
     Instant | None,
-    AfterValidator(_within_calendars),
+    AfterValidator(within_calendars),
     Query(
         description="Answer as of this instant, from what had happened by then; now unless given. Instants before 1930 "
         "or after 2200 are taken as those ends."

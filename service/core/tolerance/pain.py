@@ -6,15 +6,16 @@ work. Nothing here says what causes a pain.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from service.core.errors import OutsideValidity, TooFewObservations
 from service.core.estimates import Caution, Reason
-from service.core.units import Degrees, Share
+from service.core.units import Days, Degrees, Share
 
 PainZone = Literal["go", "reduce_and_watch", "stop"]
 PainAction = Literal["continue", "hold", "reduce", "stop_movement", "swap"]
+PainPhase = Literal["lifting", "lowering", "holding", "all"]
 
 #: Upper ends of the first two zones, 0-10. [Silbernagel2007]_ (from memory; some versions end the first at 3)
 GO_UP_TO = 2.0
@@ -32,6 +33,9 @@ LOAD_AFTER_WORSE_MORNING = 0.85
 SETS_AFTER_WORSE_MORNING = 2.0 / 3.0
 #: Worse mornings in a row after which the movement is swapped: common practice, no source.
 WORSE_MORNINGS_TO_SWAP = 2
+#: Pain must not rise from week to week: worst of the last so many days against those before [Silbernagel2007]_ (from
+#: memory); the rise that counts is ``WORSE_BY``.
+WEEK_DAYS: Days = 7.0
 #: Distance kept from a painful arc, and the shortest range that is still worth training: judgement.
 ARC_MARGIN_DEG = 10.0
 SHORTEST_RANGE_DEG = 30.0
@@ -42,7 +46,8 @@ class PainReport:
     """Pain of one movement around one session, 0-10; None where nobody said.
 
     ``before`` is the pain of the morning before the session; ``worse_next_morning`` the athlete's own word,
-    which beats the arithmetic. The arc is in degrees of the movement's main joint.
+    which beats the arithmetic. The arc is in degrees of the movement's main joint, ``phase`` the part of the repetition
+    that hurts, ``day`` when the session was [d].
     """
 
     during: float | None = None
@@ -52,6 +57,8 @@ class PainReport:
     worse_next_morning: bool | None = None
     painful_from_deg: Degrees | None = None
     painful_to_deg: Degrees | None = None
+    phase: PainPhase | None = None
+    day: Days | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +142,7 @@ def decide_pain(reports: Sequence[PainReport]) -> PainDecision:
 
     Above 5 the movement ends now; two worse mornings in a row swap it; one takes load or sets off; the middle
     zone takes load off and turns back before a painful arc; a missing morning is unknown and allows no
-    increase; a morning above 5 swaps.
+    increase, nor does pain that rose from one week to the next; a morning above 5 swaps.
 
     Raises
     ------
@@ -161,7 +168,28 @@ def decide_pain(reports: Sequence[PainReport]) -> PainDecision:
         return _swapped(zone, Reason("tolerance.pain_worse_two_mornings", {"mornings": worse}))
     if zone == "reduce_and_watch" and not range_left:
         return _swapped(zone, Reason("tolerance.pain_no_free_range", {"from_deg": latest.painful_from_deg}))
-    return _adjusted(latest, zone, pain, worse, range_end)
+    decision = _adjusted(latest, zone, pain, worse, range_end)
+    return _held(decision, rise) if (rise := _rise_over_a_week(reports)) >= WORSE_BY else decision
+
+
+def _rise_over_a_week(reports: Sequence[PainReport]) -> float:
+    """Return by how much the worst pain of the last week is above that of the week before, 0 where one is not told."""
+    latest = reports[-1].day
+    ages = [(latest - one.day, _worst(one)) for one in reports if latest is not None and one.day is not None]
+    this_week = [pain for age, pain in ages if age < WEEK_DAYS]
+    week_before = [pain for age, pain in ages if WEEK_DAYS <= age < 2.0 * WEEK_DAYS]
+    return max(this_week) - max(week_before) if this_week and week_before else 0.0
+
+
+def _held(decision: PainDecision, rise: float) -> PainDecision:
+    """Allow no increase while pain rises from week to week."""
+    others = tuple(reason for reason in decision.reasons if reason.code != "tolerance.pain_go")
+    return replace(
+        decision,
+        action="hold" if decision.action == "continue" else decision.action,
+        increase_allowed=False,
+        reasons=(*others, Reason("tolerance.pain_rises_by_week", {"rise": rise})),
+    )
 
 
 def _ended(zone: PainZone, reason: Reason) -> PainDecision:
@@ -192,6 +220,8 @@ def _adjusted(
         reasons.append(Reason("tolerance.pain_worse_one_morning", params))
     if range_end is not None:
         reasons.append(Reason("tolerance.pain_range_ends_before_arc", {"end_deg": range_end}))
+    if latest.phase not in {None, "all"} and zone == "reduce_and_watch":
+        reasons.append(Reason("tolerance.pain_in_phase", {"phase": latest.phase}))
     action: PainAction = "continue" if load >= 1.0 else "reduce"
     unknown = morning_got_worse(latest) is None
     if action == "continue" and unknown:

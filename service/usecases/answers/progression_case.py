@@ -3,7 +3,6 @@
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import timedelta
 from itertools import pairwise
 from statistics import median
 from typing import TypeVar
@@ -22,13 +21,13 @@ from service.core.tolerance.cautions import (
     limits_of_person,
     narrowest,
 )
-from service.core.tolerance.pain import PainDecision, PainReport, decide_pain
+from service.core.tolerance.pain import PainDecision, decide_pain
 from service.core.units import Days, Kilograms, Share, mass_to_kg
 from service.usecases.answers.history import ExerciseHistory, SeenSet, days_since
 from service.usecases.answers.loads import BodyMass, effective_of_external
+from service.usecases.answers.pain_reports import PAIN_WINDOW, report_of
 from service.usecases.answers.plan_limits import resting_regions, rules_out
 from service.usecases.answers.situation import Situation
-from service.usecases.records.log import Pain
 from service.usecases.records.people import JointLimit
 from service.usecases.records.places import Site
 
@@ -45,10 +44,6 @@ USUAL_RESERVE = (1.0, 3.0)
 _FIRST_WIDTH = 4
 #: Sets where none were done yet, and the sessions whose median is the usual number (judgement).
 USUAL_SETS, _SESSIONS_LOOKED_AT = 3, 3
-#: A check-in speaks of the morning after a session from so many to so many hours later (judgement).
-_MORNING_FROM, _MORNING_TO = timedelta(hours=6), timedelta(hours=42)
-#: Pain told longer ago no longer decides; a break of that length brings the load down anyway (judgement).
-_PAIN_WINDOW = timedelta(days=21)
 #: Days without the lift that count as a break, and the sessions that tell the load before it (judgement).
 _BREAK_DAYS, _SESSIONS_BEFORE = 10.0, 3
 #: Sets of one load within this share are at the same load. [1] (judgement)
@@ -320,43 +315,12 @@ def pain_of(history: ExerciseHistory, side: Side, situation: Situation) -> PainD
         if side == "both" or seen.side in {side, "both", "unspecified"}:
             sessions[seen.session].append(seen)
     recent = [
-        sets for sets in sessions.values() if situation.as_of - sets[-1].record.performed_at <= _PAIN_WINDOW
+        sets for sets in sessions.values() if situation.as_of - sets[-1].record.performed_at <= PAIN_WINDOW
     ]
-    reports = [_report(sets, history.exercise, side, situation) for sets in recent]
+    reports = [report_of(sets, history.exercise.exercise_id, side, situation) for sets in recent]
     if not reports or reports[-1] is None:
         return None
     return decide_pain([report for report in reports if report is not None])
-
-
-def _report(
-    sets: Sequence[SeenSet], exercise: Exercise, side: Side, situation: Situation
-) -> PainReport | None:
-    told = [pain for seen in sets for pain in seen.record.pain if _concerns(pain, side)]
-    done = max(seen.record.performed_at for seen in sets)
-    since = [
-        (checkin.at - done, pain)
-        for checkin in situation.checkins
-        for pain in checkin.pain
-        if checkin.at > done and pain.exercise_id == exercise.exercise_id and _concerns(pain, side)
-    ]
-    mornings = [pain.next_morning for pain in told if pain.next_morning is not None]
-    mornings += [pain.worst or 0.0 for after, pain in since if _MORNING_FROM <= after <= _MORNING_TO]
-    if not told and not since:
-        return None
-    # What a check-in says of the lift afterwards counts like what was said with its sets.
-    every = [*told, *(pain for _, pain in since)]
-    bands = [pain.angle_band for pain in every if pain.angle_band is not None]
-    return PainReport(
-        during=max((pain.during for pain in every if pain.during is not None), default=None),
-        after=max((pain.after for pain in every if pain.after is not None), default=None),
-        next_morning=max(mornings, default=None),
-        painful_from_deg=min((band.from_deg for band in bands), default=None),
-        painful_to_deg=max((band.to_deg for band in bands), default=None),
-    )
-
-
-def _concerns(pain: Pain, side: Side) -> bool:
-    return pain.side in {None, "both", side} or side == "both"
 
 
 def cautions_of(limits: Limits, decision: PainDecision | None, situation: Situation) -> list[Caution]:

@@ -17,10 +17,12 @@ from service.web.routes import (
     keys,
     muscle_ratios,
     next_set,
+    recovery,
     resources,
     roster,
     service,
     sessions,
+    tolerance,
     trends,
     volume,
 )
@@ -47,6 +49,8 @@ def all_routers() -> list[tuple[APIRouter, str]]:
         next_set,
         calibration,
         trends,
+        recovery,
+        tolerance,
         roster,
         sessions,
     )

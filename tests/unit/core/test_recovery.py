@@ -5,9 +5,6 @@ import pytest
 
 from service.core.errors import OutsideValidity
 from service.core.recovery import (
-    LOSS_LOG_SD,
-    TAU_LOG_SD,
-    TAU_MEDIAN_H,
     MuscleSession,
     decay_factor,
     expected_loss,
@@ -15,6 +12,7 @@ from service.core.recovery import (
     p_ready_in,
     readiness,
 )
+from service.core.recovery.fatigue import LOSS_LOG_SD, TAU_LOG_SD, TAU_MEDIAN_H
 
 pytestmark = pytest.mark.quick
 

@@ -1,4 +1,4 @@
-"""Every sentence the service can say: complete, and free of claims that it must not make."""
+"""Every sentence the service can say: complete, short, and fit to be said (claims: `unit/catalogue`)."""
 
 import ast
 import json
@@ -9,13 +9,22 @@ import pytest
 
 from service.catalogue.texts import load_texts
 from service.core.estimates import Caution, Reason
-from service.core.recovery import MuscleSession, readiness
+from service.core.recovery import (
+    FatigueBelief,
+    MuscleSession,
+    TrunkToll,
+    readiness,
+    trunk_limits,
+    why_not_learned,
+)
 from service.core.symmetry.decisions import side_posterior
 from service.core.symmetry.posterior import SideReading
 from service.core.tolerance.cautions import Person, limits_of_person
 from service.core.tolerance.flags import FLAGS, decide_flags
+from service.core.tolerance.joint_tests import read_retest
 from service.core.tolerance.pain import PainReport, decide_pain
 from service.core.tolerance.screening import Screening, open_gate
+from service.core.tolerance.session_load import describe_week
 from service.core.volume.hard_sets import drop_set, hard_set
 from service.core.volume.thresholds import thresholds_prior
 from service.core.volume.weekly_dose import Involvement, SetContribution, add_up
@@ -24,19 +33,8 @@ pytestmark = pytest.mark.quick
 
 ROOT = Path(__file__).parents[3]
 TEXTS = ROOT / "service/catalogue/data/texts/en"
-SPOKEN = ["volume", "tolerance", "recovery.py", "symmetry"]
+SPOKEN = ["volume", "tolerance", "recovery", "symmetry"]
 OWN = re.compile(r"^(volume|sides|closing|recovery|tolerance)\.[a-z_]+$")
-
-#: What no sentence may claim: a diagnosis, a danger read off an imbalance, a grade of a person, a promise.
-FORBIDDEN = [
-    r"\byou have (a|an|torn|strained|sprained)\b",
-    r"\b(injury|injured) risk\b|\brisk of (an )?injury\b|\bat risk\b|\bprone to injury\b",
-    r"\b(tendinitis|tendinopathy|impingement|tear|torn|sprain|strain|herniat\w+|arthritis|bursitis|rupture)\b",
-    r"\b(poor|bad|weak|excellent|elite|failing|below average|above average) (athlete|lifter|score|grade|result)\b",
-    r"\bgrade [a-f]\b|\bscore of\b|\b(green|amber|red) (zone|light)\b",
-    r"\b(guarantee\w*|prevents? injur\w+|will heal|cures?|treats?|safe for everyone)\b",
-    r"\bwe diagnose\b|\bdiagnosed with\b|\byour diagnosis\b",
-]
 
 
 def sentences() -> list[tuple[str, str, str]]:
@@ -83,28 +81,6 @@ def test_no_sentence_of_these_areas_is_left_over() -> None:
     }
 
 
-@pytest.mark.parametrize("pattern", FORBIDDEN)
-def test_no_sentence_makes_a_forbidden_claim(pattern: str) -> None:
-    wrong = [(name, code) for name, code, text in sentences() if re.search(pattern, text, re.IGNORECASE)]
-    assert wrong == []
-
-
-@pytest.mark.parametrize(
-    "claim",
-    [
-        "You have a torn muscle.",
-        "This raises your risk of injury.",
-        "A weak score.",
-        "This prevents injuries.",
-        "Grade B today.",
-        "It looks like tendinopathy.",
-        "That is your diagnosis.",
-    ],
-)
-def test_the_forbidden_claims_would_be_found(claim: str) -> None:
-    assert any(re.search(pattern, claim, re.IGNORECASE) for pattern in FORBIDDEN)
-
-
 def test_every_emergency_says_stop_and_call_first() -> None:
     texts = {code: text for _, code, text in sentences()}
     for flag in FLAGS.values():
@@ -147,15 +123,36 @@ def spoken_answers() -> list[Reason | Caution]:
             ({"during": 1, "next_morning": 4}, 1),
             ({"during": 1, "next_morning": 4}, 2),
             ({"during": 1, "next_morning": 7}, 1),
+            ({"during": 4, "phase": "lowering"}, 1),
         )
     ]
     gates = [open_gate(Screening(state), 100.0) for state in ("none", "clear", "referred", "cleared")]
     ready = [readiness([MuscleSession(20, 9, share, share)], 6) for share in (0.0, 1.0)]
     ready.append(readiness([]))
+    learned = FatigueBelief(observation_count=20, prior_share=0.5)
+    ready.append(readiness([MuscleSession(20, 4)], belief=learned))
+    trunk = trunk_limits(TrunkToll(10, 4, 0.3, 0.8))
+    unlearned = [why_not_learned(FatigueBelief(observation_count=n)) for n in (2, 20)]
+    loads = [
+        describe_week(week, untold, over=over)
+        for week, untold, over in (
+            ((420.0, 0, 420.0, 0, 420.0, 0, 0), 0, True), ((420.0,) * 7, 0, True), ((0.0,) * 7, 0, True),
+            ((420.0,) * 7, 2, True), ((420.0,) * 7, 0, False),
+        )
+    ]  # fmt: skip
+    rising = decide_pain([PainReport(1, 0, 0, day=0.0), PainReport(4, 0, 0, day=8.0)])
     flags = decide_flags([*FLAGS, "invented_sign"])
     people = limits_of_person(Person(70.0, frozenset({"pregnancy", "invented"})))
     said: list[Reason | Caution] = [*counted, *(r for t in thresholds_prior() for r in t.reasons)]
     said += [r for a in (*sides, *pains, *gates, *ready, flags) for r in a.reasons]
+    joints = [
+        read_retest(*told).reason
+        for told in (
+            ("modified-thomas", 40.0, None), ("modified-thomas", 40.0, 10.0), ("modified-thomas", 10.0, 40.0),
+            ("modified-thomas", 12.0, 10.0), ("invented", 12.0, 10.0),
+        )
+    ]  # fmt: skip
+    said += [*trunk, *unlearned, *joints, *(r for a in (*loads, rising) for r in a.reasons)]
     said += [c for a in (*sides, *pains, *gates, flags, people) for c in a.cautions]
     return said
 

@@ -1,0 +1,68 @@
+"""What a body has not yet recovered from: muscle by muscle, in the trunk, and as a whole; learned from next sessions."""
+
+from typing import Final
+
+from service.core.recovery.fatigue import (
+    PRIOR_BELIEF,
+    FatigueBelief,
+    MuscleSession,
+    decay_factor,
+    expected_loss,
+    mean_loss,
+)
+from service.core.recovery.gaps import gap_of, next_sessions
+from service.core.recovery.learning import SYSTEMIC, TRUNK, Asked, ChannelSide, NextSeen, alike, learn
+from service.core.recovery.readiness import (
+    READY_CHANCE,
+    Readiness,
+    SetsReady,
+    decay_time,
+    is_learned,
+    p_ready_in,
+    readiness,
+    sets_ready_by_next,
+    why_not_learned,
+)
+from service.core.recovery.trunk import (
+    TRUNK_WEIGHT,
+    TrunkToll,
+    loads_trunk,
+    trunk_limits,
+    trunk_share,
+)
+
+__all__ = [
+    "MODEL_VERSION",
+    "PRIOR_BELIEF",
+    "READY_CHANCE",
+    "SYSTEMIC",
+    "TRUNK",
+    "TRUNK_WEIGHT",
+    "Asked",
+    "ChannelSide",
+    "FatigueBelief",
+    "MuscleSession",
+    "NextSeen",
+    "Readiness",
+    "SetsReady",
+    "TrunkToll",
+    "alike",
+    "decay_factor",
+    "decay_time",
+    "expected_loss",
+    "gap_of",
+    "is_learned",
+    "learn",
+    "loads_trunk",
+    "mean_loss",
+    "next_sessions",
+    "p_ready_in",
+    "readiness",
+    "sets_ready_by_next",
+    "trunk_limits",
+    "trunk_share",
+    "why_not_learned",
+]
+
+#: Version of the model behind these answers; it rises when equal inputs give other results.
+MODEL_VERSION: Final = "recovery/1"

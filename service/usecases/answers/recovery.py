@@ -1,0 +1,285 @@
+"""Which muscles are ready for their next hard session, when the rest will be, and after how many sets they are in time."""
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from itertools import pairwise
+from math import isclose
+from statistics import median
+from uuid import UUID
+
+from service.catalogue.texts import Texts
+from service.core.estimates import DEFAULT_MASS, Basis, Caution, Reason
+from service.core.recovery import (
+    MODEL_VERSION,
+    READY_CHANCE,
+    SYSTEMIC,
+    TRUNK,
+    ChannelSide,
+    FatigueBelief,
+    MuscleSession,
+    Readiness,
+    SetsReady,
+    TrunkToll,
+    alike,
+    decay_time,
+    loads_trunk,
+    p_ready_in,
+    readiness,
+    sets_ready_by_next,
+    trunk_limits,
+)
+from service.core.units import Days, HardSets, Hours, Share
+from service.core.volume.weekly_dose import DIRECT_SHARE
+from service.usecases.answers.history import Histories, read_histories
+from service.usecases.answers.muscle_sessions import (
+    SIDES,
+    ChannelKey,
+    Demand,
+    RecoveryEvidence,
+    all_sets,
+    read_recovery,
+)
+from service.usecases.answers.named_muscles import named_muscles
+from service.usecases.answers.situation import Situation, day_of, read_situation
+from service.usecases.answers.telling import (
+    Teller,
+    basis_document,
+    documents,
+    estimate_document,
+    interval_document,
+)
+from service.usecases.documents import Document
+from service.usecases.exercises import ExerciseBook
+from service.usecases.ports import UnitOfWork
+
+#: Sessions that residual fatigue is followed for, and how far ahead readiness can be asked. (judgement)
+FOLLOWED: Days = 14.0
+FURTHEST = timedelta(days=14)
+#: Sets that tell whether the trunk ends them: those of so many days. (judgement)
+_TRUNK_DAYS: Days = 30.0
+#: A muscle's sessions with at least so many hard sets, and how many of them, tell its usual time between them. (judgement)
+_LEAST_DOSE: HardSets = 0.9
+_GAPS_LOOKED_AT = 8
+#: Sessions whose way of training is the usual one. (judgement)
+_SESSIONS_LOOKED_AT = 3
+#: Works behind the answer.
+SOURCES = ("Korak2015", "MoranNavarro2017", "Bartolomei2017", "Helland2020", "Clarke2013")
+_CAUTIONS = (Caution("guidance_not_diagnosis"),)
+_H_PER_DAY = 24.0
+
+
+@dataclass(frozen=True, slots=True)
+class RecoveryQuestion:
+    """Whose recovery: of all muscles trained of late, or of those named; at an instant, from what was known as of one."""
+
+    at: datetime | None = None
+    muscle_ids: Sequence[str] = ()
+    as_of: datetime | None = None
+    mass: Share = DEFAULT_MASS
+    min_position: int | None = None
+
+
+def answer_recovery(
+    work: UnitOfWork, book: ExerciseBook, texts: Texts, athlete_id: UUID, question: RecoveryQuestion
+) -> Document:
+    """Return the chance that each muscle and side, the trunk and the whole body are ready, and when they will be.
+
+    Raises what ``read_situation`` raises, and ``UnknownReference`` for a muscle that does not exist.
+    """
+    muscles = named_muscles(book, question.muscle_ids)
+    as_of = question.as_of or work.now
+    at = min(question.at or as_of, as_of + FURTHEST)
+    situation = read_situation(
+        work, athlete_id, book=book, as_of=min(as_of, at), min_position=question.min_position
+    )
+    histories = read_histories(situation, book)
+    case = _Case(situation, histories, read_recovery(situation, histories), day_of(at), question.mass)
+    telling = _Telling(case, Teller(texts), _tolls(case))
+    items = telling.items(case.keys(muscles))
+    return {
+        "at": at.isoformat(),
+        "items": sorted(items, key=lambda item: (item["p_ready"], item["kind"] != "muscle")),
+        "cautions": documents([telling.teller.caution(caution) for caution in _CAUTIONS]),
+        "position": str(situation.position),
+        "model_version": MODEL_VERSION,
+        "as_of": situation.as_of,
+    }
+
+
+@dataclass(frozen=True, slots=True)
+class _Case:
+    """Everything that one answer is made from; ``now`` is the day that is asked about."""
+
+    situation: Situation
+    histories: Histories
+    evidence: RecoveryEvidence
+    now: Days
+    mass: Share
+
+    def keys(self, muscles: Sequence[str]) -> list[ChannelKey]:
+        """Return the muscles and sides to answer for, then the trunk's and the body's."""
+        if muscles:
+            return [(muscle, side) for muscle in muscles for side in SIDES]
+        recent = [key for key in sorted(self.evidence.demands) if self.sessions(key)]
+        named = [key for key in recent if key[0] not in {TRUNK, SYSTEMIC}]
+        others = [(channel, SIDES[0]) for channel in (TRUNK, SYSTEMIC) if (channel, SIDES[0]) in recent]
+        return [*named, *others]
+
+    def sessions(self, key: ChannelKey) -> list[MuscleSession]:
+        """Return what the last two weeks asked of a channel."""
+        return self.evidence.sessions(key, self.now, FOLLOWED)
+
+    def belief(self, channel: str) -> FatigueBelief:
+        """Return what is believed of a channel's recovery."""
+        return alike(self.evidence.beliefs, channel)
+
+    def p_ready(self, key: ChannelKey) -> Share:
+        """Return the chance that a channel is ready on the day that is asked about. [1]"""
+        sessions = self.sessions(key)
+        return p_ready_in(sessions, 0.0, self.soreness(key), self.belief(key[0])) if sessions else 1.0
+
+    def soreness(self, key: ChannelKey) -> float | None:
+        """Return the soreness told lately; it says nothing of a day further on."""
+        soon = isclose(self.now, self.situation.now_day, abs_tol=0.5)
+        return self.evidence.soreness.get(key) if soon else None
+
+
+@dataclass(frozen=True, slots=True)
+class _Usual:
+    """How a muscle is usually trained: what a session asks of it, the largest dose, and the hours between two."""
+
+    session: MuscleSession
+    largest: HardSets
+    hours: Hours
+
+
+def usual_of(demands: Mapping[str, Demand]) -> _Usual | None:
+    """Return how a channel is usually trained, None before its second session."""
+    hard = sorted((one for one in demands.values() if one.dose >= _LEAST_DOSE), key=lambda one: one.day)
+    if len(hard) < 2:
+        return None
+    gaps = [(later.day - earlier.day) * _H_PER_DAY for earlier, later in pairwise(hard)]
+    newest = [one.session(one.day) for one in hard[-_SESSIONS_LOOKED_AT:]]
+    reserves = [one.mean_reserve for one in newest if one.mean_reserve is not None]
+    usual = MuscleSession(
+        0.0,
+        median(one.hard_sets for one in newest),
+        median(one.to_failure_share for one in newest),
+        median(one.single_joint_share for one in newest),
+        median(reserves) if reserves else None,
+    )
+    hours = median(gaps[-_GAPS_LOOKED_AT:])
+    return _Usual(usual, max(one.dose for one in hard), hours) if hours > 0.0 else None
+
+
+@dataclass(frozen=True, slots=True)
+class _Telling:
+    """Turns readiness into documents."""
+
+    case: _Case
+    teller: Teller
+    tolls: Mapping[ChannelKey, TrunkToll]
+
+    def items(self, keys: Sequence[ChannelKey]) -> list[Document]:
+        """Return one item a channel and side; two sides that were asked the same are reckoned once."""
+        known: dict[tuple[object, ...], Document] = {}
+        told = []
+        for channel, side in keys:
+            key = (channel, side)
+            same = (
+                channel,
+                tuple(self.case.sessions(key)),
+                self.case.soreness(key),
+                self._usual(key),
+                self.tolls.get(key),
+            )
+            if same not in known:
+                known[same] = self.item(channel, side)
+            told.append({**known[same], "side": "both" if channel in {TRUNK, SYSTEMIC} else side})
+        return told
+
+    def _usual(self, key: ChannelKey) -> "_Usual | None":
+        return usual_of(self.case.evidence.demands.get(key, {}))
+
+    def item(self, channel: str, side: ChannelSide) -> Document:
+        case, key = self.case, (channel, side)
+        belief = case.belief(channel)
+        found = readiness(case.sessions(key), case.soreness(key), case.mass, belief)
+        whole = channel in {TRUNK, SYSTEMIC}
+        named: Document = {"kind": channel} if whole else {"kind": "muscle", "muscle_id": channel}
+        return {
+            **named,
+            "side": "both" if whole else side,
+            "p_ready": round(found.p_ready, 4),
+            "hours_until_ready": estimate_document(found.hours_until_ready),
+            "residual_fatigue": estimate_document(found.residual_fatigue),
+            "decay_time": estimate_document(decay_time(belief, case.mass)),
+            **self._sets(key, belief),
+            "basis": self._basis(found),
+            "reasons": documents(self.teller.reasons((*self._about(key), *found.reasons))),
+            "sources": list(SOURCES),
+        }
+
+    def _basis(self, found: Readiness) -> Document:
+        newest = found.basis.newest_day
+        day = None if newest is None else self.case.now + newest
+        return basis_document(Basis(found.basis.observation_count, day, found.basis.prior_share))
+
+    def _sets(self, key: ChannelKey, belief: FatigueBelief) -> Document:
+        """Return how many sets the muscle is back from by its next session, or why that is not known."""
+        usual = self._usual(key)
+        if usual is None:
+            return {"sets_not_known": self._reason(Reason("recovery.no_second_session"))}
+        found = sets_ready_by_next(usual.session, usual.hours, belief, usual.largest, self.case.mass)
+        if isinstance(found, Reason):
+            return {"sets_not_known": self._reason(found)}
+        return {"sets_ready_by_next": self._ready(found)}
+
+    def _ready(self, found: SetsReady) -> Document:
+        told = {"sets": found.hard_sets, "hours": found.hours_to_next, "percent": 100.0 * READY_CHANCE}
+        code = "recovery.sets_ready_beyond_logged" if found.capped else "recovery.sets_ready"
+        return {
+            "hard_sets": round(found.hard_sets, 2),
+            "interval": interval_document(found.interval),
+            "p_ready": READY_CHANCE,
+            "hours_to_next": round(found.hours_to_next, 1),
+            "reason": self._reason(Reason(code, told)),
+        }
+
+    def _reason(self, reason: Reason) -> Document:
+        told: Document = documents([self.teller.reason(reason)])[0]
+        return told
+
+    def _about(self, key: ChannelKey) -> tuple[Reason, ...]:
+        """Return what to know of the trunk: with its own item, and with the muscles whose lifts it may end first."""
+        channel = key[0]
+        if channel == SYSTEMIC:
+            return (Reason("recovery.whole_body"),)
+        toll = self.tolls.get(key) if channel != TRUNK else _worst(self.tolls)
+        return trunk_limits(toll) if toll is not None else ()
+
+
+def _tolls(case: _Case) -> dict[ChannelKey, TrunkToll]:
+    """Return, for every muscle that lifts with axial load train directly, how often the trunk ended their sets."""
+    counts: dict[ChannelKey, list[int]] = defaultdict(lambda: [0, 0])
+    for seen in all_sets(case.histories):
+        exercise = seen.exercise
+        recent = case.now - day_of(seen.record.performed_at) <= _TRUNK_DAYS
+        if not (recent and seen.is_work and loads_trunk(exercise.axial_load, exercise.trunk_moment)):
+            continue
+        for part in exercise.involvement:
+            for side in SIDES if part.share >= DIRECT_SHARE else ():
+                counts[part.muscle_id, side][0] += 1
+                counts[part.muscle_id, side][1] += seen.record.limited_by == "trunk"
+    trunk = case.p_ready((TRUNK, SIDES[0]))
+    return {key: TrunkToll(sets, ended, trunk, case.p_ready(key)) for key, (sets, ended) in counts.items()}
+
+
+def _worst(tolls: Mapping[ChannelKey, TrunkToll]) -> TrunkToll | None:
+    """Return the toll of the muscle that is readiest: if the trunk is ready later than that, it comes last of all."""
+    if not tolls:
+        return None
+    most = max(tolls.values(), key=lambda toll: toll.p_ready_target)
+    return replace(most, ended_by_trunk=max(toll.ended_by_trunk for toll in tolls.values()))
