@@ -152,3 +152,67 @@ def test_asking_stores_nothing_and_can_be_revalidated(lifter: Callable[..., Lift
     person.logs("bench-press", 0.04, 80, 8, session_id=session)
     changed = person.client.get(f"{person.path}/next-set", params=parameters, headers={"If-None-Match": tag})
     assert changed.status_code == 200
+
+
+def test_the_minutes_that_are_left_bound_the_sets(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    trained(person)
+    session = person.visits(0.05)
+    (usual,) = next_set(person, session)
+    (short,) = next_set(person, session, minutes_left=4)
+    (hurried,) = next_set(person, session, minutes_left=0.3)
+    (ample,) = next_set(person, session, minutes_left=60)
+    assert 1 <= short["sets"] < usual["sets"] == ample["sets"]
+    assert "load_progression_time_for_sets" in codes(short["reasons"])
+    assert short["load"] == usual["load"]
+    assert (hurried["decision"], hurried["action"]["code"]) == ("enough", "enough")
+    assert "load_progression_no_time_left" in codes(hurried["reasons"])
+
+
+def test_a_rest_already_taken_is_time_gained(lifter: Callable[..., Lifter]) -> None:
+    left = {}
+    for minutes_ago in (0.2, 4.0):
+        person = lifter(BAR_AND_PLATES)
+        trained(person)
+        session = person.visits(0.05)
+        person.logs("bench-press", minutes_ago / 1440, 80, 8, reps_in_reserve=2, session_id=session)
+        (item,) = next_set(person, session, minutes_left=2)
+        left[minutes_ago] = item.get("sets", 0)
+    assert left[0.2] < left[4.0]
+
+
+def test_what_is_taken_is_not_loaded(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    trained(person)
+    session = person.visits(0.05)
+    (item,) = next_set(person, session, unavailable=["1.25 kg", "2.5 kg"])
+    assert item["load"]["value"] in {60, 70, 80, 90}
+
+
+def test_where_nothing_is_left_another_of_ones_own_lifts_is_named(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(
+        [
+            *BAR_AND_PLATES,
+            {"kind": "dumbbells", "name": "Pairs", "unit": "kg", "first": 5, "last": 50, "step": 2.5},
+        ]
+    )
+    trained(person)
+    for week in range(3):
+        person.logs("dumbbell-bench-press", 5 + 7 * week, 30, 10, reps_in_reserve=2)
+        person.logs("barbell-curl", 5 + 7 * week, 35, 10, reps_in_reserve=2)
+    session = person.visits(0.05)
+    answer = person.asks("next-set", exercise_id="bench-press", session_id=session, unavailable=["Bar"])
+    assert answer["items"][0]["decision"] == "not_here"
+    assert [one["exercise_id"] for one in answer["instead"]] == ["dumbbell-bench-press"]
+    nothing = person.asks(
+        "next-set", exercise_id="bench-press", session_id=session, unavailable=["Bar", "Pairs"]
+    )
+    assert nothing["instead"] == []
+
+
+def test_an_implement_that_is_not_there_is_named(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    trained(person)
+    problem = person.asks("next-set", status=409, exercise_id="bench-press", unavailable=["Golden bar"])
+    assert problem["code"] == "unknown_reference"
+    assert "Golden bar" in problem["errors"][0]["detail"]

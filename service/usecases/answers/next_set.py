@@ -1,10 +1,12 @@
 """The next set of a lift in a session that is on: what is left of it, with the day's effect in it."""
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from math import expm1
 from uuid import UUID
 
+from service.catalogue.records import Exercise
 from service.catalogue.texts import Texts
 from service.core.capability import Side
 from service.core.estimates import DEFAULT_MASS, Reason
@@ -21,12 +23,13 @@ from service.core.progression.breaks import return_band
 from service.core.progression.choosing import FIRST_TOO_HARD
 from service.core.units import MassUnit, Share
 from service.usecases.answers.capability import asked_histories, envelope
-from service.usecases.answers.history import SeenSet, read_histories
+from service.usecases.answers.history import ExerciseHistory, Histories, SeenSet, read_histories
 from service.usecases.answers.load_progression import require_possible, why_nothing
 from service.usecases.answers.progression_adviser import Adviser, adviser
 from service.usecases.answers.progression_case import Past, Wish, caps_of, is_alone, past_of
 from service.usecases.answers.progression_telling import Advice, ask_of, item_document
-from service.usecases.answers.site_loads import SiteOptions, options_for, read_stock
+from service.usecases.answers.session_time import rested, seconds_of_sets, sets_that_fit
+from service.usecases.answers.site_loads import SiteOptions, SiteStock, options_for, read_stock
 from service.usecases.answers.situation import Situation, read_situation
 from service.usecases.answers.telling import Teller
 from service.usecases.documents import Document, to_document
@@ -43,11 +46,16 @@ WORTH_TELLING: Share = 0.015
 PARTNER_SHARE, RESTED_S = 0.3, 90.0
 #: A session that began longer ago is over (judgement).
 LONGEST_SESSION = timedelta(hours=12)
+#: Lifts named in place of one whose implements are taken, and the least that they must have in common (judgement).
+MOST_INSTEAD, LEAST_OVERLAP = 3, 0.3
 
 
 @dataclass(frozen=True, slots=True)
 class NextSetQuestion:
-    """Whose next set, of which lift in which session (None = the one that is on), on which side, as of when (None = now)."""
+    """Whose next set, of which lift in which session (None = the one that is on), on which side, as of when (None = now).
+
+    ``minutes_left`` of the session, None where time does not matter; ``unavailable`` names implements that are taken.
+    """
 
     athlete_id: UUID
     exercise_id: str
@@ -55,6 +63,8 @@ class NextSetQuestion:
     side: Side | None = None
     site_id: UUID | None = None
     wish: Wish = field(default_factory=Wish)
+    minutes_left: float | None = None
+    unavailable: Sequence[str] = ()
     as_of: datetime | None = None
     mass: Share = DEFAULT_MASS
     unit: MassUnit | None = None
@@ -86,11 +96,13 @@ def answer_next_set(
     stock = read_stock(
         work, situation, question.site_id or (session.site_id if session is not None else None)
     )
-    (history,) = asked_histories(read_histories(situation, book), question.exercise_id)
+    stock = _without(stock, question.unavailable)
+    histories = read_histories(situation, book)
+    (history,) = asked_histories(histories, question.exercise_id)
     usual = adviser(history, situation, stock, question.wish)
     asked = InSessionAdviser(
         usual.history, situation, stock, question.wish, usual.new_station, session_id, question.side,
-        _partner_sets(situation, session_id, question.exercise_id),
+        _partner_sets(situation, session_id, question.exercise_id), question.minutes_left,
     )  # fmt: skip
     advices = asked.advices()
     if not advices:
@@ -103,9 +115,61 @@ def answer_next_set(
     ask = ask_of(advices, situation)
     if ask is not None:
         answer["ask"] = to_document(teller.reason(ask))
+    if question.unavailable and all(advice.choice is None for advice in advices):
+        answer["instead"] = list(_instead(histories, history, situation, stock, question.wish))
     if session_id is not None:
         answer["session_id"] = str(session_id)
     return {**answer, "site_id": str(stock.site_id)}
+
+
+def _without(stock: SiteStock, unavailable: Sequence[str]) -> SiteStock:
+    """Return the stock without what is taken.
+
+    Raises ``UnknownReference`` for a name that no implement of the site has.
+    """
+    names = {item.name for item in stock.items}
+    for name in unavailable:
+        if name not in names:
+            fault = FieldFault(
+                "?unavailable", "unknown_reference", f"no implement `{name}`", "a name of the site's list"
+            )
+            raise UnknownReference(faults=[fault], implement=name)
+    taken = frozenset(unavailable)
+    return replace(stock, items=[item for item in stock.items if item.name not in taken])
+
+
+def _instead(
+    histories: Histories, asked: ExerciseHistory, situation: Situation, stock: SiteStock, wish: Wish
+) -> Iterator[Document]:
+    """Yield lifts of the athlete's own that can be done now, what they train most like the asked one's first.
+
+    Only lifts that would get a load: limits, pain and the site decide as for any other.
+    """
+    likeness = {
+        other.exercise.exercise_id: _overlap(asked.exercise, other.exercise)
+        for other in histories.by_exercise.values()
+        if other is not asked
+    }
+    told = 0
+    for exercise_id in sorted(likeness, key=lambda one: (-likeness[one], one)):
+        if told == MOST_INSTEAD or likeness[exercise_id] < LEAST_OVERLAP:
+            return
+        other = histories.by_exercise[exercise_id]
+        advices = adviser(other, situation, stock, wish).advices()
+        if advices and advices[0].choice is not None:
+            told += 1
+            yield {
+                "exercise_id": exercise_id,
+                "exercise_name": other.exercise.name,
+                "involvement_overlap": round(likeness[exercise_id], 3),
+            }
+
+
+def _overlap(one: Exercise, other: Exercise) -> Share:
+    """Return the share of what a lift trains that another trains too. [1]"""
+    shares = {part.muscle_id: part.share for part in other.involvement}
+    common = sum(min(part.share, shares.get(part.muscle_id, 0.0)) for part in one.involvement)
+    return common / sum(part.share for part in one.involvement)
 
 
 def _session_of(situation: Situation, asked: UUID | None) -> UUID | None:
@@ -148,11 +212,15 @@ def _partner_sets(situation: Situation, session_id: UUID | None, exercise_id: st
 
 @dataclass(frozen=True, slots=True)
 class InSessionAdviser(Adviser):
-    """One lift in a session that is on, of one side if named; ``partner_sets`` of other lifts were paired with it."""
+    """One lift in a session that is on, of one side if named; ``partner_sets`` of other lifts were paired with it.
+
+    ``minutes_left`` bounds the sets, None where time does not matter.
+    """
 
     session_id: UUID | None = None
     side: Side | None = None
     partner_sets: int = 0
+    minutes_left: float | None = None
 
     def advices(self) -> list[Advice]:
         """Return the advice for each side, first the one whose turn it is; none where nothing can be said."""
@@ -166,7 +234,7 @@ class InSessionAdviser(Adviser):
             site = options_for(self.stock, self.history.exercise, self.body, self.search_up_to(sides))
             own = [self._advise(side, site) for side in sides]
             told = [self._matching(own[0], sides[-1], site), *own[1:]] if len(sides) > 1 else own
-        return [self._left(advice) for advice in told if self.side in {None, advice.side}]
+        return [self._in_time(self._left(advice)) for advice in told if self.side in {None, advice.side}]
 
     def _today(self, side: Side) -> list[SeenSet]:
         of_side = self.history.work_sets(side)
@@ -254,6 +322,21 @@ class InSessionAdviser(Adviser):
             return replace(advice, choice=None, action="enough", reasons=(done,))
         day = self._day(advice)
         return replace(advice, reasons=(*advice.reasons[:1], *day, done, *advice.reasons[1:]))
+
+    def _in_time(self, advice: Advice) -> Advice:
+        """Bound the sets by the minutes that are left, and say so; nothing where not one fits."""
+        if self.minutes_left is None or advice.choice is None:
+            return advice
+        exercise, rest = self.history.exercise, rested(advice.past.today, self.situation)
+        fitting = sets_that_fit(exercise, self.minutes_left, rest, advice.sets)
+        if fitting == advice.sets:
+            return advice
+        needed = seconds_of_sets(exercise, 1, rest) / 60.0
+        if not fitting:
+            reason = Reason("load_progression.no_time_left", {"minutes": self.minutes_left, "needed": needed})
+            return replace(advice, choice=None, action="enough", reasons=(reason,))
+        reason = Reason("load_progression.time_for_sets", {"minutes": self.minutes_left, "sets": fitting})
+        return replace(advice, most_sets=fitting, reasons=(reason, *advice.reasons))
 
     def _day(self, advice: Advice) -> tuple[Reason, ...]:
         usual = self.history.forecast(self.situation.now_day, advice.side)

@@ -242,7 +242,7 @@ def candidate_of(case: SessionCase, exercise: Exercise) -> Candidate:
         demands=None if unknown else demands,
         serves=_serves(exercise),
         aimed=exercise.exercise_id in case.wants.lifts,
-        work_s=_work_seconds(exercise),
+        work_s=work_seconds(exercise),
         rest_s=rest_of(exercise),
     )
 
@@ -274,7 +274,8 @@ def _serves(exercise: Exercise) -> tuple[str, ...]:
     return (*lift, pattern_key(exercise.pattern)) if exercise.compound else lift
 
 
-def _work_seconds(exercise: Exercise) -> Seconds:
+def work_seconds(exercise: Exercise) -> Seconds:
+    """Return how long a usual set takes. [s]"""
     low, high = exercise.repetition_range
     middle = 0.5 * (low + high)
     return middle if exercise.work != "repetitions" else middle * SECONDS_A_REPETITION

@@ -70,6 +70,7 @@ class Advice:
     choice: Choice | None = None
     reasons: tuple[Reason, ...] = ()
     policy_is_forced: bool = False
+    most_sets: int | None = None
 
     @property
     def exercise(self) -> Exercise:
@@ -78,8 +79,9 @@ class Advice:
 
     @property
     def sets(self) -> int:
-        """How many working sets are left: the usual number, or a share of it, less those done today."""
-        return max(self.planned_sets - len(self.past.today), 1)
+        """How many working sets are left: the usual number, or a share of it, less those done today, as far as time allows."""
+        left = max(self.planned_sets - len(self.past.today), 1)
+        return left if self.most_sets is None else min(left, self.most_sets)
 
     @property
     def planned_sets(self) -> int:

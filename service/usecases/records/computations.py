@@ -115,6 +115,30 @@ class LoadProgressionQuestion(Question, frozen=True, kw_only=True):
     unit: MassUnit | None = None
 
 
+class CountedSetSaid(Record, frozen=True, kw_only=True):
+    """A set to be counted, with the drops that followed it."""
+
+    exercise_id: str
+    reps: int | None = None
+    hold_s: float | None = None
+    distance_m: float | None = None
+    reps_in_reserve: float | None = None
+    to_failure: bool | None = None
+    share_of_one_rep_max: float | None = None
+    side: Side = "unspecified"
+    drops: int = 0
+    purpose: Purpose = "unknown"
+    session: str | None = None
+
+
+class VolumeQuestion(Question, frozen=True, kw_only=True):
+    """One week's sets."""
+
+    sets: list[CountedSetSaid]
+    training: TrainingSaid = "unknown"
+    mass: float = 0.8
+
+
 class GrowthSaid(Record, frozen=True, kw_only=True):
     """Changes of a lift or a girth over stretches of weeks, and the weekly hard sets in them."""
 

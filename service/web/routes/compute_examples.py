@@ -12,6 +12,7 @@ from service.usecases.answers.compute_drops import compute_drop_set
 from service.usecases.answers.compute_indices import compute_imbalance_indices
 from service.usecases.answers.compute_progression import compute_load_progression
 from service.usecases.answers.compute_ratio import compute_muscle_ratio
+from service.usecases.answers.compute_volume import compute_volume
 from service.usecases.answers.telling import Teller
 from service.usecases.documents import Document
 from service.usecases.records.computations import (
@@ -22,6 +23,7 @@ from service.usecases.records.computations import (
     LoadProgressionQuestion,
     OneRepMaxQuestion,
     RatioQuestion,
+    VolumeQuestion,
 )
 
 Pair = tuple[Document, Document]
@@ -61,6 +63,13 @@ _LOAD_PROGRESSION: Document = {
     ],
     "items": [{"kind": "dumbbells", "name": "Rack", "unit": "lb", "first": 5, "last": 50, "step": 5}],
     "reps_low": 8, "reps_high": 12, "training": "trained", "screening": "clear",
+}  # fmt: skip
+_VOLUME: Document = {
+    "training": "trained", "screening": "clear",
+    "sets": [
+        {"exercise_id": "cable-pressdown", "reps": 12, "to_failure": True, "drops": 2, "session": "monday"},
+        {"exercise_id": "cable-pressdown", "reps": 14, "session": "thursday"},
+    ],
 }  # fmt: skip
 _DOSE_RESPONSE: Document = {
     "training": "trained", "age_years": 34, "recent_weekly_hard_sets": 11, "screening": "clear",
@@ -111,6 +120,11 @@ def ratio_example() -> Pair:
 def load_progression_example() -> Pair:
     """Return three sessions with dumbbells in steps of 5 lb, and why the next step waits."""
     return _answered(_LOAD_PROGRESSION, LoadProgressionQuestion, compute_load_progression)
+
+
+def volume_example() -> Pair:
+    """Return a drop set and a set of untold effort, and what they come to."""
+    return _answered(_VOLUME, VolumeQuestion, compute_volume)
 
 
 def dose_response_example() -> Pair:

@@ -23,7 +23,7 @@ from service.web.parameters import (
 from service.web.rendering import answer_response
 from service.web.routes.capability import RepsHigh, RepsLow, ReserveHigh, ReserveLow, SideWanted
 from service.web.routes.next_set_examples import NEXT_SET
-from service.web.schemas.base import Slug
+from service.web.schemas.base import Name, Slug
 from service.web.schemas.load_progression import NextSetAnswer
 
 _HEADERS = ("ETag", "Content-Language", "Cache-Control", "Vary")
@@ -36,7 +36,9 @@ _NEXT_SET = Operation(
     description=(
         "The next set of one lift in a session that is on, after the sets logged so far and with the day's effect in it: "
         "load, repetitions and sets left, or that it is enough. Of two sides the one whose turn it is comes first and does "
-        "what the other has just done, unless that is too hard. At the session's site unless another is named. Stores "
+        "what the other has just done, unless that is too hard. `minutes_left` bounds the sets; what `unavailable` names is not "
+        "loaded, and where nothing is left lifts of the athlete's own come `instead`. At the session's site unless another "
+        "is named. Stores "
         "nothing and may be repeated. Pain may reduce the load or end the movement. Closed with 409 `clearance_required` "
         "while a warning sign or a screening says so; 409 `unknown_reference` for a session of which nothing has arrived. "
         "Guidance, not a diagnosis."
@@ -73,6 +75,17 @@ def router() -> APIRouter:
         session_id: SessionWanted = None,
         side: SideWanted = None,
         site_id: Annotated[UUID | None, Query(description="Where; the session's site unless given.")] = None,
+        minutes_left: Annotated[
+            float | None,
+            Query(gt=0, le=600, description="Minutes left of the session: the sets are bounded by them."),
+        ] = None,
+        unavailable: Annotated[
+            list[Name] | None,
+            Query(
+                max_length=50,
+                description="Names of the site's implements that are taken: loads do without them.",
+            ),
+        ] = None,
         reps_low: RepsLow = None,
         reps_high: RepsHigh = None,
         reserve_low: ReserveLow = None,
@@ -86,12 +99,24 @@ def router() -> APIRouter:
     ) -> Response:
         wish = Wish(reps_low, reps_high, reserve_low, reserve_high)
         question = NextSetQuestion(
-            athlete_id, exercise_id, session_id, side, site_id, wish, as_of, mass, unit, min_position
+            athlete_id,
+            exercise_id,
+            session_id,
+            side,
+            site_id,
+            wish,
+            minutes_left,
+            unavailable or (),
+            as_of,
+            mass,
+            unit,
+            min_position,
         )
         with services.read(caller) as (work, book):
             answer = answer_next_set(work, book, services.texts, question)
         asked = {
             "exercise_id": exercise_id, "session_id": session_id, "side": side, "site_id": site_id, "wish": wish,
+            "minutes_left": minutes_left, "unavailable": unavailable,
             "as_of": as_of, "mass": mass, "unit": unit,
         }  # fmt: skip
         return answer_response(answer, if_none_match=if_none_match, asked=asked)

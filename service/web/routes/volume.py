@@ -3,12 +3,14 @@
 from datetime import date
 from typing import Annotated, Literal
 
-from fastapi import APIRouter, Query, Response
+from fastapi import APIRouter, Body, Query, Response
 from pydantic import AfterValidator
 
 from service.core.estimates import DEFAULT_MASS
 from service.usecases import errors as refused
+from service.usecases.answers.compute_volume import compute_volume
 from service.usecases.answers.volume import VolumeQuestion, answer_volume
+from service.usecases.records import computations
 from service.web.operation import Operation, Success, declare
 from service.web.parameters import (
     AcceptLanguage,
@@ -20,8 +22,12 @@ from service.web.parameters import (
     MinPosition,
     ServicesOf,
 )
-from service.web.rendering import answer_response
+from service.web.rendering import answer_response, json_response
+from service.web.routes.compute import computed, operation_on_body
+from service.web.routes.compute_examples import volume_example
 from service.web.schemas.base import Day, Slug
+from service.web.schemas.compute_volume import VolumeComputed
+from service.web.schemas.compute_volume import VolumeQuestion as VolumeCounted
 from service.web.schemas.volume import VolumeAnswer
 
 #: Far beyond these days, calendars overflow.
@@ -55,7 +61,7 @@ _REASON = {
 }
 _SHOWN = {
     "position": "42",
-    "model_version": "volume/0",
+    "model_version": "volume/1",
     "as_of": "2026-11-25T09:00:00+00:00",
     "valid_until": "2026-11-25T10:00:00+00:00",
     "items": [
@@ -137,11 +143,28 @@ _OPERATION = Operation(
         Success(304, "The answer that the client holds still stands.", headers=("ETag",)),
     ),
 )
+_COMPUTE = operation_on_body(
+    "computeVolume", "/compute/volume", "Volume landmarks", "Hard sets of one week, from sets that are sent along",
+    "The same counting as for a stored log: hard sets by muscle and side, direct and indirect, every set that counted with "
+    "why, and how much of it rests on an assumed effort. The sets of a body are one week's; a set that tells no work is named "
+    "by its place.",
+    VolumeComputed, volume_example(), (refused.UnknownReference, refused.NotPossible),
+)  # fmt: skip
 
 
 def router() -> APIRouter:
-    """Return the operation on volume."""
+    """Return the operations on volume."""
     made = APIRouter()
+
+    @declare(made, _COMPUTE)
+    def compute_sets(
+        body: Annotated[VolumeCounted, Body()],
+        caller: CallerOf,
+        services: ServicesOf,
+        accept_language: AcceptLanguage = None,
+    ) -> Response:
+        told = computed(compute_volume, body, computations.VolumeQuestion, services)
+        return json_response(told, headers={"Content-Language": "en"})
 
     @declare(made, _OPERATION)
     def get_volume(

@@ -166,11 +166,24 @@ class NextSet(NextLoad):
     """Working sets of it that are done in this session."""
 
 
+class LiftInstead(Schema):
+    """A lift of the athlete's own that can be done now."""
+
+    exercise_id: ExerciseKey
+    """The exercise."""
+    exercise_name: Name
+    """What it is called."""
+    involvement_overlap: Share
+    """The share of what the asked lift trains that this one trains too."""
+
+
 class NextSetAnswer(Answer):
     """The next set of one lift, by side."""
 
     items: Annotated[list[NextSet], Field(max_length=2)]
     """One for each side; the one whose turn it is comes first."""
+    instead: Annotated[list[LiftInstead], Field(max_length=5)] | None = None
+    """Where what is `unavailable` leaves no load: other lifts that get one now, the likest first; may be empty."""
     ask: Reason | None = None
     """The one question whose answer would help most."""
     session_id: UUID | None = None

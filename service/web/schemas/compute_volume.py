@@ -1,0 +1,96 @@
+"""Counting sets from a body alone, on the wire."""
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from service.usecases.records.base import Side
+from service.web.schemas.answers import Basis, Estimate, Quantity, Reason, SourceKeys
+from service.web.schemas.base import A_NUMBER, A_WHOLE_NUMBER, Flag, Reserve, Schema, Share, Slug
+from service.web.schemas.compute import Asked, ComputedAnswer
+from service.web.schemas.volume import Count
+
+
+class CountedSetSaid(Schema):
+    """A set, with the drops that followed it; by repetitions, seconds held or metres carried."""
+
+    exercise_id: Slug
+    """The lift, from the reference list."""
+    reps: Annotated[int, Field(ge=0, le=500), A_WHOLE_NUMBER] | None = None
+    """Repetitions done."""
+    hold_s: Annotated[float, Field(gt=0, le=3600), A_NUMBER] | None = None
+    """Seconds held, where nothing was repeated."""
+    distance_m: Annotated[float, Field(gt=0, le=10000), A_NUMBER] | None = None
+    """Metres carried."""
+    reps_in_reserve: Reserve | None = None
+    """Repetitions that were left undone; without it the effort is assumed, and the answer says so."""
+    to_failure: Flag | None = None
+    """Whether no further repetition was possible."""
+    share_of_one_rep_max: Annotated[float, Field(gt=0, le=1.2), A_NUMBER] | None = None
+    """The load as a share of the one-repetition maximum; very light loads fade."""
+    side: Side = "unspecified"
+    """The side, for a lift that loads one limb; without it a set is halved between them."""
+    drops: Annotated[int, Field(ge=0, le=10), A_WHOLE_NUMBER] = 0
+    """Drops that followed it at once: half a set each, the cluster 2.5 at most."""
+    purpose: Literal["warm_up", "work", "reduced", "test", "technique", "rehab", "unknown"] = "unknown"
+    """What it was for."""
+    session: Annotated[str, Field(min_length=1, max_length=64)] | None = None
+    """Any name that the sets of one session share."""
+
+
+class VolumeQuestion(Asked):
+    """One week's sets."""
+
+    sets: Annotated[list[CountedSetSaid], Field(min_length=1, max_length=500)]
+    """The sets, in any order."""
+    training: Literal["novice", "trained", "unknown"] = "unknown"
+    """Training age: it tells the reserve that is usual where none was told."""
+    mass: Annotated[float, Field(gt=0.5, lt=1), A_NUMBER] = 0.8
+    """Mass of the intervals."""
+
+
+class SetThatCounted(Schema):
+    """What one set gave to this muscle and side."""
+
+    index: Count
+    """The place of the set in the body, counted from 0."""
+    dose: Quantity
+    """Hard sets that it counts for here."""
+    reason: Reason
+    """Why it counts for that much."""
+
+
+class MuscleCounted(Schema):
+    """What the sets come to for one muscle on one side."""
+
+    muscle_id: Slug
+    """The muscle."""
+    side: Literal["left", "right", "both"]
+    """The side; `both` is the mean of the two."""
+    hard_sets: Estimate
+    """Hard sets: each counts from 0 to 1 by how near it came to failure, times the muscle's involvement."""
+    direct: Quantity
+    """The part from lifts that train the muscle directly."""
+    indirect: Quantity
+    """The part from lifts in which it only helps."""
+    session_count: Count
+    """Sessions that trained it."""
+    per_session_max: Quantity
+    """The most hard sets in one session."""
+    assumed_effort_share: Share
+    """Share of `hard_sets` whose effort had to be assumed."""
+    unspecified_side_share: Share
+    """Share of `hard_sets` from one-sided lifts without a side."""
+    basis: Basis
+    """What it rests on; `prior_share` is the share whose effort had to be assumed."""
+    sets: Annotated[list[SetThatCounted], Field(max_length=500)]
+    """Every set that counted here."""
+    sources: SourceKeys = []
+    """Keys of the works it rests on; see `GET /v1/sources`."""
+
+
+class VolumeComputed(ComputedAnswer):
+    """What the sets come to, by muscle and side."""
+
+    items: Annotated[list[MuscleCounted], Field(max_length=300)]
+    """By muscle, then side: both, left, right."""
