@@ -243,6 +243,7 @@ def test_sides_that_copy_each_other_are_asked_for_their_effort(lifter: Callable[
         person.logs("one-arm-dumbbell-curl", day, 20, 10, side="right", reps_in_reserve=1, ordinal=0)
         person.logs("one-arm-dumbbell-curl", day, 20, 10, side="left", ordinal=1)
     assert "effort_of_sides" in kinds(person.asks("trends"))
+    assert kinds(person.asks("imbalance-indices")) == ["effort_of_sides"]
     person.logs("one-arm-dumbbell-curl", 0.5, 20, 10, side="right", reps_in_reserve=1, ordinal=0)
     person.logs("one-arm-dumbbell-curl", 0.5, 20, 11, side="left", reps_in_reserve=1, ordinal=1)
     assert "effort_of_sides" not in kinds(person.asks("trends"))

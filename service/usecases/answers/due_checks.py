@@ -1,9 +1,9 @@
 """What is due between sessions: a question for the morning, a test again, a tape measure, a set taken to the same effort."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
-from typing import Any, Final, Literal
+from typing import Any, Final, Literal, get_args
 
 from service.core.estimates import Param, Reason
 from service.core.tolerance.pain import GO_UP_TO
@@ -16,6 +16,9 @@ from service.usecases.records.log import Girth, JointMotion, Pain
 from service.usecases.records.wants import Limit
 
 CheckKind = Literal["next_morning_pain", "retest", "girth", "effort_of_sides", "test_set"]
+ALL_KINDS: Final[tuple[CheckKind, ...]] = get_args(CheckKind)
+#: What tells more of the sides.
+OF_SIDES: Final[tuple[CheckKind, ...]] = ("girth", "effort_of_sides", "retest")
 
 #: Pain that has not been asked for by the morning after next is asked for no more (judgement).
 _MORNING_OPEN: Final = timedelta(days=2)
@@ -41,9 +44,12 @@ class _Check:
     place: dict[str, Any] = field(default_factory=dict)
 
 
-def due_checks(situation: Situation, histories: Histories, teller: Teller) -> list[Document]:
+def due_checks(
+    situation: Situation, histories: Histories, teller: Teller, kinds: Collection[CheckKind] = ALL_KINDS
+) -> list[Document]:
     """Return what is due by a week from now, the earliest first, each with the reason that tells it."""
-    due = [one for one in _all(situation, histories) if one.due_on <= situation.local_date + AHEAD]
+    until = situation.local_date + AHEAD
+    due = [one for one in _all(situation, histories) if one.kind in kinds and one.due_on <= until]
     due.sort(key=lambda one: (one.due_on, one.kind, sorted(map(str, one.place.values()))))
     told = []
     for one in due:

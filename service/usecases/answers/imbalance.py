@@ -28,6 +28,7 @@ from service.core.symmetry.qualities import (
     repetitions_more,
 )
 from service.core.units import Share
+from service.usecases.answers.due_checks import OF_SIDES, due_checks
 from service.usecases.answers.history import Histories, read_histories
 from service.usecases.answers.imbalance_closing import Closing, sides_ahead
 from service.usecases.answers.imbalance_history import Lookback, look_back_on
@@ -95,6 +96,7 @@ def answer_imbalance(
         "items": comparing.items(),
         "not_computed": comparing.not_computed,
         **({"ask": documents([comparing.teller.reason(ask)])[0]} if ask is not None else {}),
+        "due_checks": due_checks(situation, comparing.histories, comparing.teller, OF_SIDES),
         "cautions": documents(comparing.teller.cautions([Caution("imbalance_is_measurement_not_risk")])),
     }
 

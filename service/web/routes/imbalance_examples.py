@@ -148,6 +148,7 @@ IMBALANCE: Document = {'position': '25',
             'sources': ['Baroni2016', 'Weir2005', 'Afonso2022', 'Parkinson2021'],
             'repetitions': 8.0}],
  'not_computed': [],
+ 'due_checks': [],
  'cautions': [{'code': 'imbalance_is_measurement_not_risk',
                'urgency': 'heed',
                'text': 'A difference between sides is a measurement with uncertainty. It does not say that '

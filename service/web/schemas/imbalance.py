@@ -26,6 +26,7 @@ from service.web.schemas.base import (
     Share,
     Slug,
 )
+from service.web.schemas.plans import DueCheck
 
 Sentence = Annotated[str, Field(max_length=200)]
 BodySide = Literal["left", "right"]
@@ -217,5 +218,8 @@ class ImbalanceAnswer(Answer):
     """What was logged or measured on one side only."""
     ask: Reason | None = None
     """The one missing fact that would help most, such as an effort check of the side that only copies."""
+    due_checks: Annotated[list[DueCheck], Field(max_length=200)] = []
+    """What is due by a week from now that tells more of the sides, the earliest first: a girth, the effort of both sides,
+    a joint's test."""
     cautions: Cautions = []
     """What to heed."""
