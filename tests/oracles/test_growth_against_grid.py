@@ -1,7 +1,9 @@
-"""The answer to weekly volume against a brute-force grid over everything it integrates, and on invented athletes."""
+"""The answer to weekly volume against a grid over everything it integrates, a sampler, and on invented athletes."""
 
+import csv
 from dataclasses import dataclass
 from math import sqrt
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -112,6 +114,24 @@ def test_the_posterior_agrees_with_a_grid_to_a_twentieth_of_its_doubt(case: str)
     assert found.slope[0] == pytest.approx(mean, abs=0.05 * sd)
     assert found.slope[1] == pytest.approx(sd, rel=0.05)
     assert found.p_downturn == pytest.approx(downturn, abs=0.01)
+
+
+#: Drawn by `growth_by_nuts.py` with a no-U-turn sampler, 20,000 draws a case; their own error is a hundredth of the sd.
+SAMPLED = {
+    row["case"]: row
+    for row in csv.DictReader((Path(__file__).parent / "growth_by_nuts.csv").read_text("utf-8").splitlines())
+}
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_the_posterior_agrees_with_a_sampler_of_the_whole_model(case: str) -> None:
+    rng, row = np.random.default_rng(list(CASES).index(case)), SAMPLED[case]
+    series = [seen(Truth(slope), rng, kind=kind) for kind, slope in CASES[case]]  # type: ignore[arg-type]
+    found, sd = respond(evidence_of(series), "unknown"), float(row["slope_sd"])
+    assert float(row["effective_size"]) > 5000.0
+    assert found.slope[0] == pytest.approx(float(row["slope_mean"]), abs=0.05 * sd)
+    assert found.slope[1] == pytest.approx(sd, rel=0.05)
+    assert found.p_downturn == pytest.approx(float(row["p_downturn"]), abs=0.01)
 
 
 def _covered(slopes: Array, rng: np.random.Generator, lifts: int = 2) -> tuple[float, float]:
