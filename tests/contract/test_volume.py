@@ -80,7 +80,7 @@ def test_three_hard_sets_of_bench_press_are_three_direct_sets_of_the_chest(
         )
     answer = someone.asks()
     item = someone.item()
-    assert answer["model_version"] == "volume/0"
+    assert answer["model_version"] == "volume/1"
     assert 2.7 <= item["hard_sets"]["value"] <= 3.0
     assert item["direct"] == pytest.approx(item["hard_sets"]["value"])
     assert item["hard_sets"]["interval"]["lower"] < item["hard_sets"]["value"]
@@ -307,3 +307,14 @@ def test_an_answer_that_still_stands_is_not_sent_again(lifter: Callable[..., Lif
     assert someone.client.get(f"{someone.path}/volume", headers=held).status_code == 304
     someone.logs("bench-press", "2026-11-24T18:00:00+02:00", load=80, reps=8, reps_in_reserve=1)
     assert someone.client.get(f"{someone.path}/volume", headers=held).status_code == 200
+
+
+def test_a_chart_of_the_week_or_of_one_muscles_weeks(lifter: Callable[..., Lifter]) -> None:
+    person = lifter()
+    for day in (3, 10, 17):
+        person.logs("bench-press", f"2026-11-{day:02d}T18:00:00+02:00", load=80, reps=8, reps_in_reserve=2)
+    for query in ({"week_of": "2026-11-17"}, {"muscle_id": CHEST, "weeks": 3, "week_of": "2026-11-17"}):
+        answer = person.client.get(f"{person.path}/volume", params={**query, "format": "svg"})
+        assert answer.headers["Content-Type"].startswith("image/svg+xml")
+        assert "<title" in answer.text
+        assert "pectoralis major sternal" in answer.text

@@ -92,7 +92,7 @@ def _mornings(situation: Situation, histories: Histories) -> Iterator[_Check]:
         known = {(day, _where(pain)), (morning, _where(pain))} & answered
         if worst > GO_UP_TO and open_still and not known and (day, _where(pain)) not in asked:
             asked.add((day, _where(pain)))
-            params: dict[str, Param] = {"region": pain.region, "score": worst}
+            params: dict[str, Param] = {"region": pain.region, "pain": worst}
             yield _Check("next_morning_pain", morning, Reason("due.next_morning_pain", params), _place(pain))
 
 

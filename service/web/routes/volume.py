@@ -7,10 +7,12 @@ from fastapi import APIRouter, Body, Query, Response
 from pydantic import AfterValidator
 
 from service.core.estimates import DEFAULT_MASS
+from service.reports.volume_chart import draw_volume
 from service.usecases import errors as refused
 from service.usecases.answers.compute_volume import compute_volume
 from service.usecases.answers.volume import VolumeQuestion, answer_volume
 from service.usecases.records import computations
+from service.web.charts import JSON, SVG, AcceptHeader, FormatAsked, chart_if_asked, chart_success
 from service.web.operation import Operation, Success, declare
 from service.web.parameters import (
     AcceptLanguage,
@@ -122,7 +124,8 @@ _OPERATION = Operation(
         "criteria. A set counts from 0 to 1 by how near it came to failure and by its load, times the muscle's "
         "involvement; drops add half a set each, a cluster counts 2.5 at most; drops whose first load has not arrived "
         "wait for it and say so. Weeks are the athlete's own: a set's local date comes from the offset entered with "
-        "it (a time in UTC is read in the athlete's zone), and sets take the date on which their session began. Safe to "
+        "it (a time in UTC is read in the athlete's zone), and sets take the date on which their session began. As a chart "
+        "(`format=svg`) the newest week by muscle, or the weeks of one muscle against the thresholds. Safe to "
         "repeat; revalidate with If-None-Match."
     ),
     scope="answer:read",
@@ -132,6 +135,7 @@ _OPERATION = Operation(
         refused.UnknownReference,
         refused.BehindPosition,
     ),
+    produces=(JSON, SVG),
     successes=(
         Success(
             200,
@@ -140,6 +144,7 @@ _OPERATION = Operation(
             examples={"one_muscle": {"value": _SHOWN}},
             headers=("ETag", "Content-Language", "Cache-Control", "Vary"),
         ),
+        chart_success("The newest week by muscle, or the weeks of one muscle.", draw_volume(_SHOWN)),
         Success(304, "The answer that the client holds still stands.", headers=("ETag",)),
     ),
 )
@@ -182,6 +187,8 @@ def router() -> APIRouter:
         min_position: MinPosition = None,
         if_none_match: IfNoneMatchHeader = None,
         accept_language: AcceptLanguage = None,
+        format: FormatAsked = None,
+        accept: AcceptHeader = None,
     ) -> Response:
         asked: dict[str, object] = {
             "week_of": week_of, "weeks": weeks, "muscle_id": muscle_id, "detail": detail, "as_of": as_of, "mass": mass,
@@ -191,6 +198,7 @@ def router() -> APIRouter:
         )
         with services.read(caller) as (work, book):
             answer = answer_volume(work, book, services.texts, athlete_id, question)
-        return answer_response(answer, if_none_match=if_none_match, asked=asked)
+        chart = chart_if_asked(format, accept, draw_volume)
+        return answer_response(answer, if_none_match=if_none_match, asked=asked, chart=chart)
 
     return made

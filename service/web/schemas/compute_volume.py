@@ -45,7 +45,7 @@ class VolumeQuestion(Asked):
     """The sets, in any order."""
     training: Literal["novice", "trained", "unknown"] = "unknown"
     """Training age: it tells the reserve that is usual where none was told."""
-    mass: Annotated[float, Field(gt=0.5, lt=1), A_NUMBER] = 0.8
+    mass: Annotated[float, Field(ge=0.5, le=0.99), A_NUMBER] = 0.8
     """Mass of the intervals."""
 
 

@@ -81,9 +81,9 @@ class GrowthSaid(Schema):
         list[Annotated[float, Field(ge=-90, le=900), A_NUMBER]], Field(min_length=1, max_length=26)
     ]
     """Change over each stretch, in per cent of its start."""
-    error_percent: Annotated[float, Field(gt=0, le=50), A_NUMBER]
+    error_percent: Annotated[float, Field(ge=0.01, le=50), A_NUMBER]
     """Standard error of one reading, in per cent; the readings at the ends of a stretch are shared with its neighbours."""
-    weeks: Annotated[list[Annotated[float, Field(gt=0, le=52), A_NUMBER]], Field(min_length=1, max_length=26)]
+    weeks: Annotated[list[Annotated[float, Field(ge=0.1, le=52), A_NUMBER]], Field(min_length=1, max_length=26)]
     """How long each stretch was."""
     weekly_hard_sets: Annotated[
         list[Annotated[float, Field(ge=0, le=100), A_NUMBER]], Field(min_length=1, max_length=26)
@@ -106,7 +106,7 @@ class DoseResponseQuestion(Asked):
     """Share of size over 12 weeks below which one more weekly set is a small gain."""
     gain: Annotated[float, Field(ge=0.0005, le=0.2), A_NUMBER] = 0.004
     """Share of size over 12 weeks that a gain must exceed with probability 0.8."""
-    mass: Annotated[float, Field(gt=0.5, lt=1), A_NUMBER] = 0.8
+    mass: Annotated[float, Field(ge=0.5, le=0.99), A_NUMBER] = 0.8
     """Mass of the intervals."""
 
 
