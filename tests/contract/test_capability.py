@@ -78,7 +78,7 @@ def test_more_repetitions_mean_less_load_and_the_interval_widens_away_from_train
     for days_ago in (12, 9, 6, 3):
         person.logs("bench-press", days_ago, 80, 8, reps_in_reserve=2)
     item = person.can()
-    assert [row["reps"] for row in item["loads"]] == [1, 5, 8, 10, 12, 15, 20]
+    assert [row["reps"] for row in item["loads"]] == [1, 5, 8, 10, 12, 15, 20, 25]
     assert loads(item) == sorted(loads(item), reverse=True)
     widths = {
         row["reps"]: (row["load"]["interval"]["upper"] - row["load"]["interval"]["lower"])
@@ -88,7 +88,7 @@ def test_more_repetitions_mean_less_load_and_the_interval_widens_away_from_train
     assert widths[10] < widths[1]
     assert widths[10] < widths[20]
     flagged = {row["reps"] for row in item["loads"] if row["extrapolated"]}
-    assert flagged == {1, 15, 20}
+    assert flagged == {1, 15, 20, 25}
     assert item["trained_repetitions"] == 8
     assert 80 < loads(item)[2] < 100
     assert (item["basis"]["observation_count"], item["basis"]["newest_at"]) == (4, "2026-11-24T18:20:00Z")

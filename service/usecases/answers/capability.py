@@ -30,7 +30,7 @@ from service.usecases.exercises import ExerciseBook
 from service.usecases.ports import UnitOfWork
 
 #: Repetitions answered for where none are asked.
-USUAL_REPETITIONS = (1, 5, 8, 10, 12, 15, 20)
+USUAL_REPETITIONS = (1, 5, 8, 10, 12, 15, 20, 25)
 _BODY_IS_LOAD = frozenset({"added", "assistance", "none"})
 #: The central share of a distribution that lies within one standard deviation of a Gaussian's middle.
 _ONE_SD = 0.6827
