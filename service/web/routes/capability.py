@@ -83,7 +83,7 @@ RepsWanted = Annotated[
     list[Annotated[int, Query(ge=1, le=100)]] | None,
     Query(
         max_length=20,
-        description="Repetitions to answer for; may be repeated. 1, 5, 8, 10, 12, 15, 20 unless given.",
+        description="Repetitions to answer for; may be repeated. 1, 5, 8, 10, 12, 15, 20, 25 unless given.",
     ),
 ]
 SiteWanted = Annotated[
