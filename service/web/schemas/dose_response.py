@@ -83,7 +83,9 @@ class GrowthSaid(Schema):
     """Change over each stretch, in per cent of its start."""
     error_percent: Annotated[float, Field(ge=0.01, le=50), A_NUMBER]
     """Standard error of one reading, in per cent; the readings at the ends of a stretch are shared with its neighbours."""
-    weeks: Annotated[list[Annotated[float, Field(ge=0.1, le=52), A_NUMBER]], Field(min_length=1, max_length=26)]
+    weeks: Annotated[
+        list[Annotated[float, Field(ge=0.1, le=52), A_NUMBER]], Field(min_length=1, max_length=26)
+    ]
     """How long each stretch was."""
     weekly_hard_sets: Annotated[
         list[Annotated[float, Field(ge=0, le=100), A_NUMBER]], Field(min_length=1, max_length=26)
