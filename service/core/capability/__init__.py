@@ -26,7 +26,6 @@ from service.core.capability.sets import (
     SetEvidence,
     Side,
 )
-from service.core.capability.smoothing import SmoothedPoint, smooth
 
 __all__ = [
     "EXTRAPOLATED",
@@ -45,7 +44,6 @@ __all__ = [
     "SessionEvidence",
     "SetEvidence",
     "Side",
-    "SmoothedPoint",
     "Training",
     "UnreadableState",
     "begin",
@@ -54,5 +52,4 @@ __all__ = [
     "foresee",
     "foresee_all",
     "side_gap",
-    "smooth",
 ]
