@@ -123,7 +123,7 @@ def test_a_body_alone_is_enough(lifter: Callable[..., Lifter]) -> None:
     usual, moved = (computed(person, body).json() for body in ({}, {"series": [SERIES]}))
     assert usual["basis"]["prior_share"] == 1.0
     assert moved["basis"]["prior_share"] < 1.0
-    assert moved["slope"]["value"] > usual["slope"]["value"]
+    assert moved["slope"]["sd"] < usual["slope"]["sd"]
     assert moved["model_version"] == "dose-response/1"
 
 

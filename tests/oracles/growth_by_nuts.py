@@ -1,8 +1,8 @@
 """Writes growth_by_nuts.csv: the answer to weekly volume by a sampler that knows nothing of our nodes.
 
 Run by hand (`pip install numpyro`, then `python tests/oracles/growth_by_nuts.py`); the tests read the CSV. The model is
-the whole one: slope, root that holds size, share of strength that is size, and a peak or none, with the walk and the
-readings' shared errors; the downturn is summed out.
+the whole one: slope, root that holds size, share of strength that is size, and a peak or none, with the walk, the
+drifts that lifts share and the readings' shared errors; the downturn is summed out.
 """
 
 import csv
@@ -16,7 +16,7 @@ import numpyro.distributions as dist
 from numpyro.infer import MCMC, NUTS
 
 from service.core.volume import response as own
-from tests.oracles.test_growth_against_grid import CASES, Truth, seen
+from tests.oracles.test_growth_against_grid import CASES, Truth, seen, together
 
 jax.config.update("jax_enable_x64", True)
 
@@ -32,14 +32,16 @@ def model(series, training):
         own.SIZE_SHARE_LOG_SD * numpyro.sample("ln_share", dist.Normal(0.0, 1.0))
     )
     peak = own.PEAK * jnp.exp(own.PEAK_LOG_SD * numpyro.sample("ln_peak", dist.Normal(0.0, 1.0)))
+    kinds = [(kind, [one for one in series if one.kind == kind]) for kind in ("strength", "girth")]
     logs = []
     for falls in (0.0, 0.5 / jnp.sqrt(peak)):
         total = 0.0
-        for one in series:
-            size = share if one.kind == "strength" else own.GIRTH_SHARE
-            mean = slope * (one.roots - root * one.weeks - falls * one.doses) / size
-            noise = one.covariance + own.WALK[one.kind] ** 2 * np.diag(one.weeks)
-            total += dist.MultivariateNormal(mean, noise).log_prob(one.changes)
+        for kind, told in kinds:
+            if told:
+                size = share if kind == "strength" else own.GIRTH_SHARE
+                changes, drift, noise = together(told, training)
+                grown = [slope * (one.roots - root * one.weeks - falls * one.doses) / size for one in told]
+                total += dist.MultivariateNormal(drift + jnp.concatenate(grown), noise).log_prob(changes)
         logs.append(total)
     both = jnp.logaddexp(jnp.log(1.0 - own.DOWNTURN) + logs[0], jnp.log(own.DOWNTURN) + logs[1])
     numpyro.factor("seen", both)

@@ -8,20 +8,25 @@ from pathlib import Path
 import numpy as np
 import pytest
 from numpy.typing import NDArray
+from scipy.linalg import block_diag
 from scipy.stats import multivariate_normal, norm
 
 from service.core.volume.response import (
     DOWNTURN,
+    LEARNING_DRIFT,
     PEAK,
     PEAK_LOG_SD,
     ROOT_TO_HOLD,
     ROOT_TO_HOLD_LOG_SD,
     SIZE_SHARE,
     SIZE_SHARE_LOG_SD,
+    STEADY_DRIFT,
     WALK,
+    GrowthEvidence,
     GrowthSeries,
     SeriesKind,
     evidence_of,
+    learning_of,
     population_slope,
     respond,
     slope_prior_from,
@@ -33,12 +38,14 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Truth:
-    """An invented muscle: slope, root of the sets that hold size, share of strength that is size, and a peak or none."""
+    """An invented muscle: slope, root of the sets that hold size, share of strength that is size, a peak or none, and a
+    drift of strength that no sets cause. [1/week]"""
 
     slope: float
     root: float = 0.76
     share: float = 0.35
     peak: float | None = None
+    drift: float = 0.0
 
 
 def seen(
@@ -54,6 +61,7 @@ def seen(
     falls = 0.0 if truth.peak is None else 0.5 / sqrt(truth.peak)
     share = truth.share if kind == "strength" else 2.0
     grown = truth.slope * (roots - 4.0 * truth.root - falls * doses) / share
+    grown = grown + (4.0 * truth.drift if kind == "strength" else 0.0)
     walk = WALK[kind] * 2.0 * rng.normal(size=stretches)
     ends = error * rng.normal(size=stretches + 1)
     steps = np.diff(np.eye(stretches + 1), axis=0)
@@ -86,15 +94,29 @@ def by_grid(series: list[GrowthSeries], training: str = "unknown") -> tuple[floa
 
 def _likelihood(series: list[GrowthSeries], slopes: Array, root: float, share: float, falls: float) -> Array:
     value: Array = np.ones(len(slopes))
-    for one in series:
-        per_slope = (one.roots - root * one.weeks - falls * one.doses) / (
-            share if one.kind == "strength" else 2.0
-        )
-        noise = one.covariance + WALK[one.kind] ** 2 * np.diag(one.weeks)
-        value = value * multivariate_normal.pdf(
-            one.changes[None, :] - slopes[:, None] * per_slope[None, :], cov=noise
-        )
+    for kind, size in (("strength", share), ("girth", 2.0)):
+        told = [one for one in series if one.kind == kind]
+        if told:
+            per_slope = np.concatenate(
+                [(one.roots - root * one.weeks - falls * one.doses) / size for one in told]
+            )
+            changes, drift, noise = together(told, "unknown")
+            value = value * multivariate_normal.pdf(
+                changes[None, :] - drift[None, :] - slopes[:, None] * per_slope[None, :], cov=noise
+            )
     return value
+
+
+def together(series: list[GrowthSeries], training: str) -> tuple[Array, Array, Array]:
+    """Changes of several series of one kind, what drifts are expected in them, and their noise with the drifts they share."""
+    changes, weeks = (np.concatenate([getattr(one, name) for one in series]) for name in ("changes", "weeks"))
+    noise = block_diag(*(one.covariance + WALK[one.kind] ** 2 * np.diag(one.weeks) for one in series))
+    if series[0].kind == "girth":
+        return changes, np.zeros(len(changes)), noise
+    learning = np.concatenate([learning_of(one.weeks) for one in series])
+    (steady, steady_sd), (learnt, learnt_sd) = STEADY_DRIFT[training], LEARNING_DRIFT[training]  # type: ignore[index]
+    shared = steady_sd**2 * np.outer(weeks, weeks) + learnt_sd**2 * np.outer(learning, learning)
+    return changes, steady * weeks + learnt * learning, noise + shared
 
 
 CASES = {
@@ -156,12 +178,26 @@ def test_intervals_of_the_slope_hold_what_they_say() -> None:
     assert left < 0.8
 
 
-def test_where_volume_does_nothing_the_slope_is_near_nothing_and_no_peak_is_told() -> None:
-    rng = np.random.default_rng(4)
-    found = [respond(evidence_of([seen(Truth(0.0), rng) for _ in range(2)]), "unknown") for _ in range(200)]
+@pytest.mark.parametrize("drift", [0.0, 0.0015, 0.004])
+def test_where_volume_does_nothing_no_drift_is_taken_for_an_effect(drift: float) -> None:
+    rng, usual = np.random.default_rng(4), population_slope("unknown")
+    truth = Truth(0.0, drift=drift)
+    found = [respond(evidence_of([seen(truth, rng) for _ in range(2)]), "unknown") for _ in range(200)]
     assert np.mean([abs(one.slope[0]) < 1.96 * one.slope[1] for one in found]) > 0.9
-    assert np.mean([one.slope[0] for one in found]) < 0.5 * population_slope("unknown").mean
+    assert np.mean([one.slope[0] for one in found]) < 0.85 * usual.mean
     assert max(one.p_downturn for one in found) < 0.9
+
+
+def test_a_dose_that_never_changed_teaches_less_than_one_that_did() -> None:
+    rng = np.random.default_rng(8)
+    varied = [seen(Truth(0.0011), rng) for _ in range(2)]
+    still = [
+        GrowthSeries(
+            "strength", one.changes, one.covariance, one.weeks, np.full(6, 4.0 * sqrt(10.0)), np.full(6, 40.0)
+        )
+        for one in varied
+    ]
+    assert respond(evidence_of(still), "unknown").slope[1] > respond(evidence_of(varied), "unknown").slope[1]
 
 
 def test_a_peak_is_seldom_told_where_there_is_none() -> None:
@@ -174,12 +210,12 @@ def test_a_peak_is_seldom_told_where_there_is_none() -> None:
 
 def test_other_muscles_move_the_prior_part_of_the_way_only() -> None:
     rng, usual = np.random.default_rng(6), population_slope("unknown")
-    others = [evidence_of([seen(Truth(0.0030), rng, stretches=24)]) for _ in range(6)]
+    others = evidence_of([seen(Truth(0.0030), rng, stretches=24) for _ in range(6)])
     moved = slope_prior_from(others, "unknown")
     assert usual.mean < moved.mean < 0.0030
     assert sqrt(1.0 - 0.6) * usual.sd < moved.sd < usual.sd
-    assert slope_prior_from([], "unknown").mean == pytest.approx(usual.mean)
-    assert slope_prior_from([], "unknown").sd == pytest.approx(usual.sd)
+    assert slope_prior_from(GrowthEvidence(), "unknown").mean == pytest.approx(usual.mean)
+    assert slope_prior_from(GrowthEvidence(), "unknown").sd == pytest.approx(usual.sd)
 
 
 def test_no_change_of_the_order_of_series_moves_the_answer() -> None:

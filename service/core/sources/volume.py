@@ -29,6 +29,16 @@ WORKS: tuple[Source, ...] = (
         note="Abstract read: 0.37 percentage points and 0.023 effect size a weekly set.",
     ),
     Source(
+        key="Ahtiainen2016",
+        title="Heterogeneity in resistance training-induced muscle strength and mass responses in men and women",
+        authors="Ahtiainen JP et al.",
+        year=2016,
+        where="Age 38:10",
+        provenance="read",
+        doi="10.1007/s11357-015-9870-1",
+        note="Abstract read: 287 untrained adults, 4.8 (sd 6.1) % of size and 21.1 (11.5) % of strength. The title is recalled.",
+    ),
+    Source(
         key="Erskine2014",
         title="The contribution of muscle hypertrophy to strength changes following resistance training",
         authors="Erskine RM, Fletcher G, Folland JP",

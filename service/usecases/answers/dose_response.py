@@ -61,7 +61,7 @@ BUILDING_WEEKS: Final = 12
 #: Doses at which the curve is told. [hard sets]
 _CURVE: Final = (0.0, 1.0, 2.0, 4.0, 6.0, 8.0, 10.0, 12.0, 16.0, 20.0, 25.0, 30.0, 40.0, LARGEST_STUDIED)
 #: Works behind the curve and what is learned of it.
-SOURCES: Final = ("Pelland2025", "Schoenfeld2017", "Hubal2005", "Erskine2014", "Bickel2011")
+SOURCES: Final = ("Pelland2025", "Schoenfeld2017", "Hubal2005", "Erskine2014", "Ahtiainen2016", "Bickel2011")
 _CAUTIONS = (Caution("guidance_not_diagnosis"),)
 _DAYS_A_WEEK = 7.0
 
@@ -209,13 +209,13 @@ class _Growing:
             if _share(history, muscle) >= DIRECT_SHARE
         )
 
-    def elsewhere(self, muscle: str) -> list[GrowthEvidence]:
-        """Return what each lift that does not train a muscle directly says, by the muscle that it trains most."""
-        return [
-            evidence_of([self._series(_prime(history), line, at)])
+    def elsewhere(self, muscle: str) -> GrowthEvidence:
+        """Return what the lifts that do not train a muscle directly say, each by the muscle that it trains most."""
+        return evidence_of(
+            self._series(_prime(history), line, at)
             for history, line, at in self._lines.values()
             if _share(history, muscle) < DIRECT_SHARE
-        ]
+        )
 
 
 def _share(history: ExerciseHistory, muscle: str) -> Share:

@@ -156,7 +156,7 @@ def test_a_right_arm_that_is_bigger_and_a_left_press_that_is_stronger_stay_two_g
 def test_the_visits_needed_agree_with_adding_one_visit_at_a_time() -> None:
     """Draw the truth from the posterior, add visits until the posterior's sd decides, and take the median."""
     mean, variance = condition(0.03, 0.05**2 / 2)
-    ahead, small = stats.norm.ppf(0.98), stats.norm.ppf(0.95)
+    ahead, small = stats.norm.ppf(0.99), stats.norm.ppf(0.95)
     counts = []
     for t in np.random.default_rng(7).normal(mean, sqrt(variance), 1500):
         visits = 3
