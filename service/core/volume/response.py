@@ -53,8 +53,6 @@ LEARNING_DRIFT: Final[dict[TrainingAge, tuple[float, float]]] = {
     "novice": (0.02, 0.015), "unknown": (0.003, 0.006), "trained": (0.0, 0.001),
 }  # fmt: skip
 LEARNING_FADES_WEEKS: Final = 8.0
-#: Where the columns of a drift stand among (roots, weeks, doses, learning).
-_DRIFTS: Final = [1, 3]
 _ROOT_NODES, _PEAK_NODES, _SHARE_NODES = 13, 3, 13
 #: Nodes of less weight than this say nothing.
 _LEAST_WEIGHT: Final = 1e-6
@@ -88,8 +86,8 @@ class GrowthSeries:
 
 @dataclass(frozen=True, slots=True)
 class GrowthSums:
-    """What series of one kind say of growth: ``quadratic`` (4, 4) and ``linear`` (4) over (roots, weeks, doses,
-    learning).
+    """What series of one kind say of growth: ``quadratic`` (4, 4) and ``linear`` (4) over (roots, weeks, doses, learning):
+    the second and the last are also what the drifts of strength are multiplied with.
 
     ``weeks`` is their whole length, ``series`` how many they are. Sums of separate series add.
     """
@@ -170,7 +168,7 @@ def population_slope(training: TrainingAge) -> SlopePrior:
 class _Nodes:
     """Nodes of what the slope is conditioned on: log weights, roots to hold, downturn per set, shares of size, peaks.
 
-    ``design`` (n, 3) is what the slope is multiplied with, over (roots, weeks, doses).
+    ``design`` (n, 3) is what the slope is multiplied with, over (roots, weeks, doses); ``scaled`` is that for strength.
     """
 
     ln_weights: Array
@@ -179,6 +177,7 @@ class _Nodes:
     shares: Array
     peaks: Array
     design: Array
+    scaled: Array
 
 
 def _log_normal(median: float, log_sd: float, count: int) -> tuple[Array, Array]:
@@ -199,7 +198,7 @@ def _nodes(training: TrainingAge) -> _Nodes:
     root, share, peak, weight = root[kept], share[kept], peak[kept], weight[kept]
     falls = 0.5 / np.sqrt(peak)
     design = np.column_stack([np.ones_like(root), -root, -falls])
-    return _Nodes(np.log(weight), root, falls, share, peak, design)
+    return _Nodes(np.log(weight), root, falls, share, peak, design, design / share[:, None])
 
 
 @dataclass(frozen=True, slots=True)
@@ -267,14 +266,15 @@ def _of_girths(sums: GrowthSums, nodes: _Nodes) -> tuple[Array, Array]:
 
 def _of_strength(sums: GrowthSums, nodes: _Nodes, training: TrainingAge) -> tuple[Array, Array]:
     """Return the same of lifts, with the drifts that they share integrated out: what rises anyway is no answer to sets."""
-    scaled = nodes.design / nodes.shares[:, None]
-    tied = scaled @ sums.quadratic[:3][:, _DRIFTS]
     (steady, steady_sd), (learning, learning_sd) = STEADY_DRIFT[training], LEARNING_DRIFT[training]
     held = np.array([steady_sd**-2, learning_sd**-2])
-    inner = np.linalg.inv(sums.quadratic[np.ix_(_DRIFTS, _DRIFTS)] + np.diag(held))
-    seen = sums.linear[_DRIFTS] + held * np.array([steady, learning])
-    precision = ((scaled @ sums.quadratic[:3, :3]) * scaled).sum(axis=1) - ((tied @ inner) * tied).sum(axis=1)
-    return np.maximum(precision, 0.0), scaled @ sums.linear[:3] - tied @ (inner @ seen)
+    drifts = sums.quadratic[1::2, 1::2] + np.diag(held)
+    freed = np.linalg.solve(drifts, sums.quadratic[1::2, :3])
+    seen = sums.linear[1::2] + held * np.array([steady, learning])
+    # Precision and linear term of the slope's columns with the drifts integrated out: a Schur complement.
+    quadratic = sums.quadratic[:3, :3] - sums.quadratic[:3, 1::2] @ freed
+    precision = np.einsum("ni,ni->n", nodes.scaled @ quadratic, nodes.scaled)
+    return np.maximum(precision, 0.0), nodes.scaled @ (sums.linear[:3] - seen @ freed)
 
 
 def slope_prior_from(elsewhere: GrowthEvidence, training: TrainingAge) -> SlopePrior:
