@@ -49,6 +49,22 @@ def test_a_drop_set_counts_two_and_a_half_at_most(person: Lifter) -> None:
     assert values == pytest.approx([1.0, 1.5, 2.0, 2.5, 2.5], abs=0.01)
 
 
+def test_drops_after_no_work_count_nothing(person: Lifter) -> None:
+    warm_up = {"exercise_id": "cable-pressdown", "reps": 12, "drops": 3, "purpose": "warm_up"}
+    assert counted(person, [warm_up])["items"] == []
+    assert counted(person, [{**warm_up, "purpose": "work", "reps": 0}])["items"] == []
+
+
+def test_a_side_that_was_told_holds(person: Lifter) -> None:
+    row = {"exercise_id": "one-arm-dumbbell-row", "reps": 10, "reps_in_reserve": 1}
+    both, left, right = (counted(person, [{**row, "side": side}]) for side in ("both", "left", "right"))
+    muscle = both["items"][0]["muscle_id"]
+    one_side = of(left, muscle, "left")["hard_sets"]["value"]
+    assert of(both, muscle, "left")["hard_sets"]["value"] == one_side
+    assert of(both, muscle, "right")["hard_sets"]["value"] == one_side
+    assert of(right, muscle, "right")["hard_sets"]["value"] == one_side
+
+
 def test_an_effort_that_is_not_told_is_an_expectation(person: Lifter) -> None:
     item = of(counted(person, [{"exercise_id": "barbell-curl", "reps": 10}]), "biceps-brachii")
     assert 0.6 <= item["hard_sets"]["value"] <= 0.95
@@ -69,7 +85,7 @@ def test_a_one_sided_set_goes_to_its_side_and_is_halved_without_one(person: Lift
     assert {one["unspecified_side_share"] for one in halved["items"]} == {1.0}
 
 
-def test_the_order_and_the_split_of_sets_do_not_matter(person: Lifter) -> None:
+def test_the_order_of_sets_does_not_matter(person: Lifter) -> None:
     sets = [
         CURL,
         {**CURL, "reps_in_reserve": 4},

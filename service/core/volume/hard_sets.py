@@ -217,7 +217,8 @@ def drop_set(first_stage: HardSet | None, drop_count: int, aim: SetAim = "size")
     if first_stage is None:
         return NOT_COUNTED
     start = first_stage
-    if aim == "strength" or drop_count == 0:
+    # Drops after what was no work at all, a warm-up or no repetition, are no cluster.
+    if aim == "strength" or drop_count == 0 or start.value <= 0.0:
         return start
     extra = min(DROP_CREDIT * drop_count, LARGEST_DROP_CREDIT - 1.0)
     sd = sqrt(start.sd**2 + (DROP_CREDIT_SD * min(drop_count, 3)) ** 2)

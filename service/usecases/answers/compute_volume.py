@@ -40,9 +40,9 @@ def compute_volume(asked: VolumeQuestion, teller: Teller) -> Document:
 
 def _contribution(place: int, said: CountedSetSaid, asked: VolumeQuestion) -> SetContribution:
     exercise = _exercise(place, said)
-    side: SetSide = said.side if exercise.laterality == "one_sided" else "both"
-    if side == "both" and exercise.laterality == "one_sided":
-        side = "unspecified"
+    # As in the log: a two-sided lift without a side is both limbs'; a side that was told holds.
+    untold: SetSide = "unspecified" if exercise.laterality == "one_sided" else "both"
+    side: SetSide = untold if said.side == "unspecified" else said.side
     return SetContribution(
         set_id=str(place),
         session_id=said.session or "one",
