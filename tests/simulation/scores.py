@@ -44,6 +44,27 @@ def crps(quantiles: Array, truth: Array) -> Array:
     return np.asarray(2.0 * loss.mean(axis=1))
 
 
+def chance_below(quantiles: Array, at: Array) -> Array:
+    """Return the stated chance that fewer than ``at`` repetitions are possible: the same straight lines, the other way."""
+    segment = np.clip((at[:, None] > quantiles).sum(axis=1) - 1, 0, len(KNOTS) - 2)
+    row = np.arange(len(at))
+    left, right = quantiles[row, segment], quantiles[row, segment + 1]
+    weight = (at - left) / np.maximum(right - left, 1e-9)
+    return normal_cdf(KNOTS[segment] + weight * (KNOTS[segment + 1] - KNOTS[segment]))
+
+
+def planned_chances(quantiles: Array, truth: Array) -> dict[str, float]:
+    """What is said, and what happens, of 1 to 3 left and of none left at whole repetitions planned 2.5 below the median."""
+    reps = np.maximum(np.round(quantiles[:, 2] - 2.5), 1.0)
+    low, high = chance_below(quantiles, reps + 1.0), chance_below(quantiles, reps + 4.0)
+    return {
+        "wanted_stated": float(np.mean(high - low)),
+        "wanted_seen": float(np.mean((truth >= reps + 1.0) & (truth < reps + 4.0))),
+        "too_hard_stated": float(np.mean(low)),
+        "too_hard_seen": float(np.mean(truth < reps + 1.0)),
+    }
+
+
 @dataclass(frozen=True, slots=True)
 class Rows:
     """Aligned arrays; ``*_load`` are ln(strength / load) at the true curve for truth, prediction and oracle."""
@@ -75,6 +96,7 @@ class Rows:
             "oracle_load_error": _rms(self.n_load[mask] - self.oracle_load[mask]),
             "cover80": float(np.mean((n >= q[:, 1]) & (n <= q[:, 3]))),
             "cover95": float(np.mean((n >= q[:, 0]) & (n <= q[:, 4]))),
+            **planned_chances(q, n),
         }
 
 

@@ -72,6 +72,16 @@ def _document(
             (_held(name, one) for name, one in worlds.items()),
         ),
         "",
+        "## What a plan says, and what happens",
+        "",
+        "Whole repetitions planned 2.5 below the median of what is predicted, in sessions 13 and later: the stated chance that",
+        "1 to 3 are left, and that none is, against how often it was so.",
+        "",
+        *_table(
+            "world|1 to 3 left: said %|seen %|none left: said %|seen %",
+            (_planned(name, one) for name, one in worlds.items()),
+        ),
+        "",
         "## Capability at the end of the log",
         "",
         *_table(
@@ -142,6 +152,12 @@ def _held(name: str, results: Results) -> list[str]:
         _percent(held["cover80"]),
         _percent(held["cover95"]),
     ]
+
+
+def _planned(name: str, results: Results) -> list[str]:
+    late = results["predictions"]["after 12+"]
+    kinds = ("wanted_stated", "wanted_seen", "too_hard_stated", "too_hard_seen")
+    return [name, *(_percent(late[kind]) for kind in kinds)]
 
 
 def _capability(name: str, results: Results) -> list[str]:

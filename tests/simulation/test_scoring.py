@@ -4,11 +4,13 @@ import csv
 from collections.abc import Callable
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from tests.simulation.baseline import predict
 from tests.simulation.files import write_predictions, write_world
 from tests.simulation.report import as_text, score_directory
+from tests.simulation.scores import KNOTS, planned_chances
 from tests.simulation.worlds import LOAD_TARGETS, World, simulate
 
 pytestmark = pytest.mark.quick
@@ -59,6 +61,17 @@ def test_the_oracle_scores_one_against_itself_and_the_plain_rule_worse(world: Wo
     assert abs(oracle["bias"]) < 0.15
     assert 1.2 < plain["ratio"] < 2.5
     assert plain["load_error"] > oracle["load_error"]
+
+
+def test_the_oracles_stated_chances_come_true_and_too_sure_ones_do_not() -> None:
+    chance = np.random.default_rng(5)
+    middle = chance.uniform(6.0, 16.0, 20_000)
+    honest = middle[:, None] + 2.0 * KNOTS
+    told = planned_chances(honest, middle + 2.0 * chance.standard_normal(20_000))
+    assert told["wanted_stated"] == pytest.approx(told["wanted_seen"], abs=0.01)
+    assert told["too_hard_stated"] == pytest.approx(told["too_hard_seen"], abs=0.01)
+    sure = planned_chances(honest, middle + 3.0 * chance.standard_normal(20_000))
+    assert sure["too_hard_seen"] > sure["too_hard_stated"] + 0.05
 
 
 def test_the_true_loads_hit_as_often_as_the_oracles_and_heavier_ones_less(directory: Path) -> None:
