@@ -22,7 +22,7 @@ def main() -> None:
     write = commands.add_parser("write", help="write log.csv, truth.csv, maxima.csv, sides.csv")
     write.add_argument("--athletes", type=int, default=100)
     write.add_argument("--seed", type=int, default=1)
-    write.add_argument("--constants", choices=sorted(PRESETS), default="base")
+    write.add_argument("--constants", default="base", help=f"{', '.join(PRESETS)} or drawn-SEED")
     write.add_argument("--weeks", type=int, help="the same for all; drawn from 12 to 52 when left out")
     write.add_argument(
         "--family", choices=sorted(FAMILIES), help="one true curve for all; drawn when left out"

@@ -5,6 +5,7 @@ they are not fitted to anything, and never to the engine.
 """
 
 from dataclasses import dataclass, field, replace
+from random import Random
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,3 +150,52 @@ BY_FEEL = replace(
     report=Report(share=(0.0, 0.0), offset=(0.9, 0.5), noise=0.5, noise_per_repetition=0.28, saturating=True),
 )
 PRESETS = {one.name: one for one in (BASE, STEADY, ERRATIC, OTHER_CLASSES, BY_FEEL)}
+#: Floats that are positive spreads, rates and losses: a drawn world multiplies each by a factor of its own.
+_SCALED = (
+    "endurance_person", "endurance_exercise", "endurance_side", "endurance_walk", "half_gap", "half_gap_walk",
+    "day_shared", "day_own", "day_side", "set_noise", "walk_person", "walk_exercise", "drop_noise", "gross_errors",
+)  # fmt: skip
+#: Spread of those factors, and of the factors on what a fall in load buys. [ln]
+_FACTOR_SD, _ENDURANCE_SD = 0.3, 0.15
+
+
+def drawn(seed: int) -> Constants:
+    """Constants at random around the base set: worlds that nobody can have chosen anything by."""
+    rng = Random(f"constants {seed}")
+
+    def factor(sd: float = _FACTOR_SD) -> float:
+        return rng.lognormvariate(0.0, sd)
+
+    parts = [rng.gammavariate(4.0 * share, 1.0) for share in BASE.stops.values()]
+    states = [rng.gammavariate(6.0 * share, 1.0) for share in BASE.states.values()]
+    fatigue = BASE.fatigue
+    return replace(
+        BASE,
+        name=f"drawn-{seed}",
+        **{name: getattr(BASE, name) * factor() for name in _SCALED},
+        endurance={name: value * factor(_ENDURANCE_SD) for name, value in BASE.endurance.items()},
+        novices=min(BASE.novices * factor(), 0.5),
+        novice_gain=(BASE.novice_gain[0] * factor(), BASE.novice_gain[1]),
+        stops={name: part / sum(parts) for name, part in zip(BASE.stops, parts, strict=True)},
+        states={name: state / sum(states) for name, state in zip(BASE.states, states, strict=True)},
+        report=Report(
+            share=(rng.gauss(0.12, 0.12), 0.12 * factor()),
+            offset=(rng.gauss(0.4, 0.35), 0.4 * factor()),
+            noise=0.45 * factor(),
+            noise_per_repetition=0.22 * factor(),
+            halves=min(0.15 * factor(), 0.5),
+            saturating=rng.random() < 0.5,
+        ),
+        fatigue=replace(
+            fatigue,
+            quick=fatigue.quick * factor(),
+            lasting=fatigue.lasting * factor(),
+            quick_fades_s=fatigue.quick_fades_s * factor(),
+            shared_share=min(fatigue.shared_share * factor(), 0.9),
+        ),
+    )
+
+
+def constants_named(name: str) -> Constants:
+    """Return a set by its name, or the one drawn for the seed in ``drawn-SEED``; raises ``KeyError``."""
+    return drawn(int(name.removeprefix("drawn-"))) if name.startswith("drawn-") else PRESETS[name]

@@ -8,7 +8,7 @@ from random import Random
 import numpy as np
 import pytest
 
-from tests.simulation.constants import BASE, PRESETS
+from tests.simulation.constants import BASE, PRESETS, constants_named
 from tests.simulation.day import SIGN, Day
 from tests.simulation.degrading import held_out, scored
 from tests.simulation.families import FAMILIES, log_ratio, log_ratios, repetitions, repetitions_of
@@ -143,3 +143,11 @@ def test_crps_falls_when_a_forecast_is_sharper_and_right() -> None:
     sharp = 10 + 1 * np.array([[-1.96, -1.28, 0.0, 1.28, 1.96]])
     truth = np.array([10.2])
     assert crps(sharp, truth)[0] < crps(wide, truth)[0]
+
+
+def test_drawn_constants_differ_from_seed_to_seed_and_come_back_the_same() -> None:
+    one, other = constants_named("drawn-1"), constants_named("drawn-2")
+    assert one == constants_named("drawn-1") != other
+    assert sum(one.stops.values()) == pytest.approx(1.0)
+    assert sum(one.states.values()) == pytest.approx(1.0)
+    assert one.day_own != other.day_own != BASE.day_own

@@ -28,7 +28,7 @@ from service.usecases.backtest.log_reading import read_log
 from service.usecases.backtest.replaying import athlete_model
 from service.usecases.backtest.sessions import by_athlete, one_sided_series, sessions_of
 from tests.simulation.athletes import Athlete, LiftTruth, draw_athlete
-from tests.simulation.constants import PRESETS, Constants
+from tests.simulation.constants import PRESETS, Constants, constants_named
 from tests.simulation.degrading import START, degrade
 from tests.simulation.families import log_ratio
 from tests.simulation.files import LOG_COLUMNS, log_line
@@ -182,7 +182,7 @@ def tell_world(
 
     With ``planted`` regressions a third of the athletes lose strength in the last ten weeks, as no drift here does.
     """
-    c, book = PRESETS[constants], LiftBook(load_catalogue())
+    c, book = constants_named(constants), LiftBook(load_catalogue())
     told: list[Told] = []
     for number in range(athletes):
         rng = Random(f"trend/{seed}/{constants}/{number}")

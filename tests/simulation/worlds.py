@@ -7,7 +7,7 @@ from random import Random
 import numpy as np
 
 from tests.simulation.athletes import Athlete, draw_athlete
-from tests.simulation.constants import PRESETS
+from tests.simulation.constants import constants_named
 from tests.simulation.degrading import degrade, held_out, scored, shuffled
 from tests.simulation.families import log_ratio
 from tests.simulation.oracle import COLUMNS, distributions, true_repetitions
@@ -37,7 +37,7 @@ def simulate(
 
     ``gap`` fixes |t| of every one-sided lift, the stronger side drawn; ``without`` leaves out some of DIFFICULTIES.
     """
-    c = PRESETS[constants]
+    c = constants_named(constants)
     if "slips" in without:
         c = replace(c, gross_errors=0.0, repeated_rows=0.0)
     people, rows = [], []
