@@ -9,14 +9,12 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 from tests.simulation.baseline import predict
-from tests.simulation.constants import PRESETS
+from tests.simulation.constants import DRAWN, PRESETS
 from tests.simulation.files import write_predictions, write_world
 from tests.simulation.report import Results, score_directory
 from tests.simulation.worlds import World, simulate
 
 GAPS = (0.0, 0.05, 0.10)
-#: Constants drawn at random when the engine's were settled: nothing was chosen by these worlds.
-DRAWN = ("drawn-2026", "drawn-2027", "drawn-2028")
 
 
 def backtested(world: World, directory: Path, *, baseline: bool = False) -> Results:

@@ -28,7 +28,7 @@ from service.usecases.backtest.log_reading import read_log
 from service.usecases.backtest.replaying import athlete_model
 from service.usecases.backtest.sessions import by_athlete, one_sided_series, sessions_of
 from tests.simulation.athletes import Athlete, LiftTruth, draw_athlete
-from tests.simulation.constants import PRESETS, Constants, constants_named
+from tests.simulation.constants import DRAWN, PRESETS, Constants, constants_named
 from tests.simulation.degrading import START, degrade
 from tests.simulation.families import log_ratio
 from tests.simulation.files import LOG_COLUMNS, log_line
@@ -233,7 +233,7 @@ def score(told: Sequence[Told]) -> dict[str, float]:
 
 def regenerate(out: Path, athletes: int, seed: int) -> None:
     """Run every world and write the table."""
-    worlds = {name: tell_world(athletes, seed, name) for name in PRESETS}
+    worlds = {name: tell_world(athletes, seed, name) for name in (*PRESETS, *DRAWN)}
     for name in PRESETS:
         worlds[f"{name}, training told"] = tell_world(athletes, seed, name, told_training=True)
     worlds["base, planted regressions"] = tell_world(athletes, seed + 1, "base", planted=True)
@@ -254,6 +254,7 @@ def _document(worlds: Mapping[str, Sequence[Told]], athletes: int, seed: int) ->
         "apart, against the simulator's truth. Athletes are told as of unknown training unless said otherwise; 45 % of them",
         "are novices and returners, the latter told as trained. *Early* windows end within the first 14 weeks of a log. Logs",
         "are degraded as practice degrades them.",
+        "The constants of *drawn* worlds were drawn at random after the engine's were settled.",
         "With planted regressions a third of the athletes lose 0.75 % a week in the last ten weeks.",
         "",
         "| " + " | ".join(header) + " |",
