@@ -56,6 +56,9 @@ Array = Any
 _FEWEST, _MOST = 0.5, 60.0
 #: Repetitions predicted beyond so many times those done, and some more, are no matter of the curve (judgement).
 _FAR_TIMES, _FAR_MORE = 2.5, 4.0
+#: Repetitions predicted beyond so many times those done, and some more, are no plan of anybody's: the set is not
+#: believed, however little where it stopped can say (judgement).
+_ABSURD_TIMES = 4.0
 #: Beyond these a belief is a fault of the linear step, no insight (judgement). [repetitions], [1]
 _LEAST_BIAS, _MOST_BIAS, _MOST_RESERVE, _MOST_TIRING = -4.0, 1.0, 10.0, 5.0
 #: How a set resembles an earlier one of its session and side: its load and repetitions, or its reserve too.
@@ -185,6 +188,8 @@ def _observe(
     if kind in (AT_LEAST, TOLD_MOST):
         mean[n + BIAS], mean[n + HABIT] = bias, habit
     _keep_possible(n, mean)
+    if kind == STOPPED and predicted > _ABSURD_TIMES * (row[C_REPS] + _FAR_MORE):
+        kept = 0.0
     return evidence, kept
 
 

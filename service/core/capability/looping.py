@@ -9,6 +9,7 @@ from service.core.capability.absorbing import absorb, curve_of, sign_of, strengt
 from service.core.capability.compiling import compiled
 from service.core.capability.hub import join, part
 from service.core.capability.layout import (
+    BIAS,
     C_BOUND_ONLY,
     C_DAY,
     C_LN_LOAD,
@@ -25,6 +26,7 @@ from service.core.capability.layout import (
     C_WARM_UP,
     ENDURANCE,
     GLOBAL_COUNT,
+    HABIT,
     JOINT_COUNT,
     KNOWN,
     LN_K,
@@ -60,6 +62,9 @@ from service.core.capability.running import (
 
 Array = Any
 _NOT_BEGUN = -1
+#: After so many sets in a row that nothing believes, or while a lift rests on so few, the belief is what is wrong: it
+#: is widened until the next such set can be believed (judgement).
+_SURE_AFTER, _YOUNG = 3.0, 3.0
 
 
 @compiled
@@ -193,9 +198,29 @@ def _absorb_all(
         notes[s, REJECTED] = 0.0
         return
     notes[s, REJECTED] += 1.0
-    shock = (cs[0].shock_sd * 2.0 ** min(notes[s, REJECTED] - 1.0, 6.0)) ** 2
+    shock = cs[0].shock_sd * 2.0 ** min(notes[s, REJECTED] - 1.0, 6.0)
     for i in range(weights.shape[0]):
-        cov[i, STRENGTH, STRENGTH] += shock
+        if weights[i] > 0.0:
+            sd = shock
+            if notes[s, REJECTED] >= _SURE_AFTER or 0.0 < notes[s, SETS] <= _YOUNG:
+                sd = max(sd, 0.5 * abs(_off_by(n, row, tired, cs[i], mean[i], h)))
+            cov[i, STRENGTH, STRENGTH] += sd * sd
+
+
+@compiled
+def _off_by(n: int, row: Array, tired: float, c: Any, mean: Array, h: Array) -> float:
+    """Return by how much a set's log strength differs from what is believed, with the curve as believed. [1]"""
+    sign = sign_of(row[C_SIDE])
+    strength_direction(n, sign, int(row[C_SETUP]), tired, h)
+    strength = 0.0
+    for i in range(n + GLOBAL_COUNT):
+        strength += h[i] * mean[i]
+    k, b = curve_of(n, sign, mean)
+    left = 0.5
+    if row[C_TO_FAILURE] == 0.0:
+        told = row[C_RESERVE]
+        left = mean[n + HABIT] if isnan(told) else reserve_behind(told, mean[n + BIAS], c.report_share)
+    return float(row[C_LN_LOAD] + ln_ratio(row[C_REPS] + left, k, b) - strength)
 
 
 @compiled

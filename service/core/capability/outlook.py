@@ -16,6 +16,8 @@ OUTLOOK = ("strength", "ln_k", "bend", "ss", "sk", "sb", "kk", "kb", "bb", "know
 OUTLOOK_COUNT = 11
 _STEPS = 24
 _REACH_SD = 7.0
+#: Doubt about the curve moves the mean of a load by no more than this. (judgement) [sd]
+_MOST_DOUBT = 0.5
 
 
 @compiled
@@ -58,7 +60,11 @@ def ln_load_moments(n: float, out: Array) -> tuple[float, float]:
     beyond = out[10] * (z - ln_ratio(out[9], k, b))
     variance = out[3] - 2.0 * by_k * out[4] - 2.0 * by_b * out[5]
     variance += by_k * by_k * out[6] + 2.0 * by_k * by_b * out[7] + by_b * by_b * out[8] + beyond * beyond
-    return out[0] - z - 0.5 * (by_k_twice * out[6] + by_b_twice * out[8]), max(variance, 1e-10)
+    variance = max(variance, 1e-10)
+    # Where a curve nears the most repetitions it can give, its second slopes grow beyond what they are good for.
+    most = _MOST_DOUBT * sqrt(variance)
+    doubt = min(max(0.5 * (by_k_twice * out[6] + by_b_twice * out[8]), -most), most)
+    return out[0] - z - doubt, variance
 
 
 @compiled
