@@ -58,7 +58,7 @@ _FEWEST, _MOST = 0.5, 60.0
 _FAR_TIMES, _FAR_MORE = 2.5, 4.0
 #: Repetitions predicted beyond so many times those done, and some more, are no plan of anybody's: the set is not
 #: believed, however little where it stopped can say (judgement).
-_ABSURD_TIMES = 4.0
+_ABSURD_TIMES = 6.0
 #: Beyond these a belief is a fault of the linear step, no insight (judgement). [repetitions], [1]
 _LEAST_BIAS, _MOST_BIAS, _MOST_RESERVE, _MOST_TIRING = -4.0, 1.0, 10.0, 5.0
 #: How a set resembles an earlier one of its session and side: its load and repetitions, or its reserve too.
