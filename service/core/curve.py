@@ -4,6 +4,9 @@ With ``z = ln(one-repetition maximum / load)`` the repetitions to failure are ``
 b``. ``k`` says how many repetitions a fall in load buys; ``b = 1`` is a straight line in load ratio (a
 personal Epley line), ``b -> 0`` is log-linear. A 1RM read off this curve from sets of many repetitions is an
 extrapolation.
+
+A hold is counted in pieces of ``PIECE_S`` seconds, so that the same curve serves: with ``k = b`` it is the power law
+between time and load that endurance of static work follows [FreyLawAvin2010]_.
 """
 
 from collections.abc import Mapping
@@ -13,7 +16,7 @@ from types import MappingProxyType
 from typing import Literal
 
 from service.core.errors import OutsideValidity
-from service.core.units import LogRatio, Repetitions
+from service.core.units import LogRatio, Metres, Repetitions, Seconds
 
 CurveClass = Literal[
     "bench", "upper_press", "row_pull", "single_joint", "lower_compound", "leg_press", "trunk_hold"
@@ -66,6 +69,27 @@ CURVE_PRIORS: Mapping[CurveClass, CurvePrior] = MappingProxyType(
         "trunk_hold": _prior(30.0, "judgement", sd=0.40),
     }
 )
+
+#: A hold counts a repetition every so many seconds, as long as a repetition lasts; a 1RM of a hold is then the load
+#: that is held for one of them. (judgement) [s]
+PIECE_S: Seconds = 4.0
+#: Speed at which heavy loads are carried. (common practice, no source) [m/s]
+CARRYING_M_S = 1.2
+#: Holds and carries: the time to failure falls with the load to the power 1.6 to 2.3 by joint ([FreyLawAvin2010]_;
+#: exponents from memory), and by 2.1 in [FreyLaw2012]_, abstract, between 30 and 70 % of the maximum.
+TIMED_PRIOR = CurvePrior(log(2.0), 0.25, 2.0, 0.3, ("FreyLawAvin2010", "FreyLaw2012"))
+#: Half a piece: a time is measured, where repetitions are counted up to the one that failed. [repetitions]
+_HALF: Repetitions = 0.5
+
+
+def pieces_of_hold(seconds: Seconds) -> Repetitions:
+    """Return what a hold to failure of so many seconds counts for, as if repetitions had been counted. [repetitions]"""
+    return max(seconds / PIECE_S - _HALF, 0.0)
+
+
+def pieces_of_carry(metres: Metres) -> Repetitions:
+    """Return what a carry to failure over so many metres counts for. [repetitions]"""
+    return pieces_of_hold(metres / CARRYING_M_S)
 
 
 def repetitions_at(log_ratio: LogRatio, ln_k: float, b: float) -> Repetitions:

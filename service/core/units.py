@@ -11,6 +11,7 @@ LengthUnit = Literal["cm", "in"]
 
 Kilograms = Annotated[float, "kg"]
 Centimetres = Annotated[float, "cm"]
+Metres = Annotated[float, "m"]
 Seconds = Annotated[float, "s"]
 Days = Annotated[float, "d"]
 Hours = Annotated[float, "h"]

@@ -370,11 +370,6 @@ def test_who_was_never_screened_keeps_three_in_reserve_and_hears_why(
     assert "screening_first" in codes(item["cautions"])
 
 
-def test_a_hold_is_refused_in_words(lifter: Callable[..., Lifter]) -> None:
-    refused = lifter(BAR_AND_PLATES).asks(exercise_id="plank", status=409)
-    assert "counted in hold" in refused["detail"]
-
-
 @pytest.mark.parametrize(
     "parameters",
     [

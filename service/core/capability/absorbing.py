@@ -103,7 +103,7 @@ def curve_of(n: int, sign: float, mean: Array) -> tuple[float, float]:
     ln_k = mean[LN_K] + mean[n + ENDURANCE]
     if sign != 0.0:
         ln_k += sign * mean[HALF_LN_K]
-    return exp(min(max(ln_k, 1.0), 6.5)), min(max(mean[BEND], LEAST_BEND), MOST_BEND)
+    return exp(min(max(ln_k, 0.0), 6.5)), min(max(mean[BEND], LEAST_BEND), MOST_BEND)
 
 
 @compiled

@@ -30,7 +30,7 @@ from service.core.capability.stepping import begin_globals
 from service.core.errors import CoreError
 from service.core.units import Days
 
-MODEL_VERSION: Final = "capability/2"
+MODEL_VERSION: Final = "capability/3"
 LAYOUT_VERSION: Final = 2
 
 Array = NDArray[np.float64]

@@ -21,7 +21,7 @@ from service.core.capability.parameters import (
     WARM_UP_SHARE,
 )
 from service.core.capability.sets import SessionEvidence, SetEvidence, Side
-from service.core.units import Kilograms, Share
+from service.core.units import Kilograms, Repetitions, Share
 
 Array = NDArray[np.float64]
 _SIDES: Mapping[Side, float] = {"left": -1.0, "right": 1.0, "both": 0.0, "unspecified": 2.0}
@@ -37,7 +37,7 @@ NO_SETUP = 0
 
 
 def infer_warm_ups(
-    loads_kg: Sequence[Kilograms], reps: Sequence[int], known: Sequence[bool]
+    loads_kg: Sequence[Kilograms], reps: Sequence[Repetitions], known: Sequence[bool]
 ) -> tuple[Share, ...]:
     """Return, for the sets of one exercise in the order done, the probability that each was a warm-up. [1]
 
@@ -98,7 +98,7 @@ def _matching(item: SetEvidence) -> float:
 
 
 def _likeness(
-    item: SetEvidence, told: dict[tuple[str, Side, Kilograms, int], set[tuple[float | None, bool]]]
+    item: SetEvidence, told: dict[tuple[str, Side, Kilograms, float], set[tuple[float | None, bool]]]
 ) -> float:
     """Return 0 for a new set, 1 where load and repetitions repeat an earlier one's, 2 where the effort does too."""
     efforts = told.setdefault((item.series, item.side, item.load_kg, item.reps), set())
@@ -108,7 +108,7 @@ def _likeness(
     return likeness
 
 
-def _alike(item: SetEvidence, newest: dict[tuple[str, Side, Kilograms], int]) -> float:
+def _alike(item: SetEvidence, newest: dict[tuple[str, Side, Kilograms], float]) -> float:
     """Return 1 where a set repeats the repetitions of the last one at its load, -1 where it does not, 0 for the first."""
     key = (item.series, item.side, item.load_kg)
     before = newest.get(key)
@@ -149,8 +149,8 @@ def table_of(sessions: Sequence[SessionEvidence], register: Register, sided: Map
     for session_number, session in enumerate(sessions):
         sets = session.sets
         warm_ups = warm_ups_of(sets)
-        told: dict[tuple[str, Side, Kilograms, int], set[tuple[float | None, bool]]] = {}
-        newest: dict[tuple[str, Side, Kilograms], int] = {}
+        told: dict[tuple[str, Side, Kilograms, float], set[tuple[float | None, bool]]] = {}
+        newest: dict[tuple[str, Side, Kilograms], float] = {}
         for number, item in enumerate(sets):
             bound = item.purpose == "bound"
             quiet = bound or warm_ups[number] >= 0.5 or item.stage > 0

@@ -8,7 +8,7 @@ from typing import Literal
 from service.core.capability.parameters import Training
 from service.core.curve import CurvePrior
 from service.core.errors import OutsideValidity
-from service.core.units import Days, Kilograms, LogRatio, Seconds, Share
+from service.core.units import Days, Kilograms, LogRatio, Repetitions, Seconds, Share
 
 Side = Literal["left", "right", "both", "unspecified"]
 #: ``bound`` is a set for practice, rehabilitation or on a reduced day: at least so much was possible, no more.
@@ -20,7 +20,8 @@ class SetEvidence:
     """One set as evidence of strength.
 
     ``series`` names what shares one strength: an exercise, or an exercise at a station whose levels are no
-    mass. ``load_kg`` is the effective load [kg], ``reps_in_reserve`` what was reported, ``setup`` a variant
+    mass. ``load_kg`` is the effective load [kg], ``reps`` the repetitions done, of a hold the pieces of `core.curve`,
+    ``reps_in_reserve`` what was reported, ``setup`` a variant
     of range or grip that shares the series' strength, empty for the usual one. ``stage`` counts drops.
     ``rest_s`` [s] is the rest before it (``None``: about two minutes), ``ln_load_sd`` [1] widens a remembered
     load, ``pain`` is the worst that was told, 0 to 10.
@@ -31,7 +32,7 @@ class SetEvidence:
 
     series: str
     load_kg: Kilograms
-    reps: int
+    reps: Repetitions
     reps_in_reserve: float | None = None
     to_failure: bool = False
     side: Side = "both"

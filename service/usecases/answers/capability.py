@@ -12,6 +12,7 @@ from service.catalogue.texts import Texts
 from service.core.capability import EXTRAPOLATED, MODEL_VERSION, CapabilityForecast, Side
 from service.core.estimates import DEFAULT_MASS, Caution, Estimate, Interval, Reason
 from service.core.progression import LoadForecast
+from service.core.progression.timed import CARRY, HOLD, Measure, expected_length
 from service.core.units import MassUnit, Repetitions, Share
 from service.usecases.answers.history import ExerciseHistory, Histories, read_histories
 from service.usecases.answers.loads import BodyMass, effective_of_external, external_of_effective
@@ -29,8 +30,9 @@ from service.usecases.errors import FieldFault, NothingToComputeOn, UnknownRefer
 from service.usecases.exercises import ExerciseBook
 from service.usecases.ports import UnitOfWork
 
-#: Repetitions answered for where none are asked.
+#: Repetitions answered for where none are asked, and lengths of holds [s] and carries [m].
 USUAL_REPETITIONS = (1, 5, 8, 10, 12, 15, 20, 25)
+USUAL_LENGTHS = (10.0, 20.0, 30.0, 45.0, 60.0)
 _BODY_IS_LOAD = frozenset({"added", "assistance", "none"})
 #: The central share of a distribution that lies within one standard deviation of a Gaussian's middle.
 _ONE_SD = 0.6827
@@ -120,6 +122,8 @@ def _item(
     teller: Teller,
 ) -> Document:
     exercise, body = history.exercise, situation.body_mass.on(situation.now_day)
+    if exercise.work != "repetitions":
+        return _timed_item(history, forecast, question, situation, teller)
     item: Document = {
         "exercise_id": exercise.exercise_id,
         "exercise_name": exercise.name,
@@ -139,6 +143,59 @@ def _item(
     return item
 
 
+def _timed_item(
+    history: ExerciseHistory,
+    forecast: CapabilityForecast,
+    question: CapabilityQuestion,
+    situation: Situation,
+    teller: Teller,
+) -> Document:
+    """Return what can be held or carried, by length; the repetitions that were asked are no matter of such a lift."""
+    exercise, body = history.exercise, situation.body_mass.on(situation.now_day)
+    measure = measure_of(exercise)
+    trained = (forecast.trained_repetitions + 0.5) * measure.piece
+    pieces = [length / measure.piece for length in USUAL_LENGTHS]
+    item: Document = {
+        "exercise_id": exercise.exercise_id,
+        "exercise_name": exercise.name,
+        "side": forecast.side,
+        "loads": [],
+        "loads_by_length": [
+            {
+                "length": {"value": length, "unit": measure.unit},
+                **_load_at(count, forecast, exercise, body, question.mass, teller),
+            }
+            for length, count in zip(USUAL_LENGTHS, pieces, strict=True)
+        ],
+        "trained_length": {"value": round(trained, 1), "unit": measure.unit},
+        "basis": told_basis(forecast, history),
+        "reasons": documents(
+            teller.reasons(_of_length(_reasons(forecast, exercise, body, pieces), round(trained), measure))
+        ),
+        "cautions": documents(
+            teller.cautions((*situation.flags.cautions, Caution("guidance_not_diagnosis")))
+        ),
+        "sources": list(forecast.source_keys),
+    }
+    if exercise.load_basis in {"added", "none"}:
+        alone = max(effective_of_external(0.0, exercise.load_basis, exercise, body), 1.0)
+        item["length_without_load"] = estimate_document(
+            expected_length(forecast, alone, measure, question.mass)
+        )
+    return item
+
+
+def _of_length(reasons: Sequence[Reason], trained: int, measure: Measure) -> list[Reason]:
+    """Return reasons that speak of lengths where they spoke of repetitions."""
+    farther = Reason("capability.length_extrapolated", {"trained": trained, "unit": measure.unit})
+    return [farther if reason.code == "capability.extrapolated" else reason for reason in reasons]
+
+
+def measure_of(exercise: Exercise) -> Measure:
+    """Return how a lift is measured that is not counted in repetitions."""
+    return HOLD if exercise.work == "hold" else CARRY
+
+
 def told_basis(forecast: LoadForecast, history: ExerciseHistory) -> Document:
     """Return what a forecast rests on, with the instant of the newest set rather than the day of its session."""
     told = basis_document(forecast.basis)
@@ -151,7 +208,7 @@ def told_basis(forecast: LoadForecast, history: ExerciseHistory) -> Document:
 
 
 def _reasons(
-    forecast: CapabilityForecast, exercise: Exercise, body: BodyMass, reps: Sequence[int]
+    forecast: CapabilityForecast, exercise: Exercise, body: BodyMass, reps: Sequence[float]
 ) -> list[Reason]:
     reasons = list(forecast.reasons_for(forecast.trained_repetitions))
     if exercise.load_basis in _BODY_IS_LOAD and not body.known:
@@ -169,10 +226,21 @@ def _load(
     mass: Share,
     teller: Teller,
 ) -> Document:
-    basis, external = external_estimate(forecast.load_for(float(reps), mass), exercise, body)
+    return {"reps": reps, **_load_at(float(reps), forecast, exercise, body, mass, teller)}
+
+
+def _load_at(
+    reps: Repetitions,
+    forecast: CapabilityForecast,
+    exercise: Exercise,
+    body: BodyMass,
+    mass: Share,
+    teller: Teller,
+) -> Document:
+    basis, external = external_estimate(forecast.load_for(reps, mass), exercise, body)
     told = estimate_document(external) if basis == "level" else teller.mass(external)
     extrapolated = abs(reps - forecast.trained_repetitions) > EXTRAPOLATED
-    return {"reps": reps, "load": told, "load_basis": basis, "extrapolated": extrapolated}
+    return {"load": told, "load_basis": basis, "extrapolated": extrapolated}
 
 
 def external_estimate(effective: Estimate, exercise: Exercise, body: BodyMass) -> tuple[LoadBasis, Estimate]:

@@ -26,6 +26,8 @@ from service.usecases.exercises import ExerciseBook
 from service.usecases.folding.evidence import (
     LEAST_LOAD_KG,
     MOST_REPETITIONS,
+    counted,
+    ln_load_sd,
     purpose_of,
     series_of,
     setup_of,
@@ -356,19 +358,20 @@ def _replaced(seen: SeenSet, warm_up: float, before: float, matched: bool) -> Se
 
 def tells_strength(seen: SeenSet) -> bool:
     """Whether a set says anything of strength: few enough repetitions of a known load."""
-    reps, load = seen.record.reps or 0, seen.load
+    reps, load = counted(seen.record, seen.exercise), seen.load
     return load is not None and 0 < reps <= MOST_REPETITIONS and load.kilograms >= LEAST_LOAD_KG
 
 
 def seen_evidence(seen: SeenSet) -> SetEvidence:
     """Return a set as the filter is told of it."""
-    if seen.load is None or seen.record.reps is None:
+    reps = counted(seen.record, seen.exercise)
+    if seen.load is None or not reps:
         raise ValueError("this set tells nothing of strength")
     record = seen.record
     return SetEvidence(
         series=seen.series,
         load_kg=seen.load.kilograms,
-        reps=record.reps or 0,
+        reps=reps,
         reps_in_reserve=record.reps_in_reserve,
         to_failure=bool(record.to_failure),
         side=seen.side,
@@ -376,7 +379,7 @@ def seen_evidence(seen: SeenSet) -> SetEvidence:
         setup=setup_of(record),
         stage=record.stage,
         rest_s=record.rest_same_exercise_s,
-        ln_load_sd=seen.load.ln_sd,
+        ln_load_sd=ln_load_sd(seen.load.ln_sd, seen.exercise),
         pain=seen.worst_pain,
     )
 

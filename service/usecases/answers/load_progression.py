@@ -22,10 +22,14 @@ from service.usecases.answers.site_loads import (
 )
 from service.usecases.answers.situation import read_situation
 from service.usecases.answers.telling import Teller
+from service.usecases.answers.timed_progression import TimedAdviser
 from service.usecases.documents import Document, to_document
 from service.usecases.errors import FieldFault, NothingToComputeOn, NotPossible
 from service.usecases.exercises import ExerciseBook
 from service.usecases.ports import UnitOfWork
+
+#: Why no load can be named for an exercise.
+WHY_NOTHING = "Nothing is logged for this exercise or one like it, so no load can be named honestly."
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,27 +69,22 @@ def answer_load_progression(
     situation.require_open(teller)
     stock = read_stock(work, situation, question.site_id)
     histories = read_histories(situation, book)
-    advices = [
-        advice
+    advisers = [
+        adviser(history, situation, stock, question.wish)
         for history in asked_histories(histories, question.exercise_id)
-        for advice in adviser(history, situation, stock, question.wish).advices()
     ]
-    if question.exercise_id is not None and not advices:
-        raise NothingToComputeOn(why_nothing(book, question.exercise_id), exercise_id=question.exercise_id)
+    advices = [advice for one in advisers for advice in one.advices()]
     items = [item_document(advice, situation, teller, question.mass) for advice in advices]
+    for one in advisers:
+        if one.history.exercise.work != "repetitions":
+            items += TimedAdviser(one).documents(teller, question.mass)
+    if question.exercise_id is not None and not items:
+        raise NothingToComputeOn(WHY_NOTHING, exercise_id=question.exercise_id)
     answer = envelope(items, situation, MODEL_VERSION)
     ask = ask_of(advices, situation)
     if ask is not None:
         answer["ask"] = to_document(teller.reason(ask))
     return {**answer, "site_id": str(stock.site_id), "inventory_etag": stock.etag}
-
-
-def why_nothing(book: ExerciseBook, exercise_id: str) -> str:
-    """Return in words why no load can be named for an exercise."""
-    exercise = book.find(exercise_id)
-    if exercise is not None and exercise.work != "repetitions":
-        return f"{exercise.name} is counted in {exercise.work}; next loads are named for repetitions only."
-    return "Nothing is logged for this exercise or one like it, so no load can be named honestly."
 
 
 def require_possible(wish: Wish) -> None:

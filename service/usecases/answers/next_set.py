@@ -24,7 +24,7 @@ from service.core.progression.choosing import FIRST_TOO_HARD
 from service.core.units import MassUnit, Share
 from service.usecases.answers.capability import asked_histories, envelope
 from service.usecases.answers.history import ExerciseHistory, Histories, SeenSet, read_histories
-from service.usecases.answers.load_progression import require_possible, why_nothing
+from service.usecases.answers.load_progression import WHY_NOTHING, require_possible
 from service.usecases.answers.progression_adviser import Adviser, adviser
 from service.usecases.answers.progression_case import Past, Wish, caps_of, is_alone, past_of
 from service.usecases.answers.progression_telling import Advice, ask_of, item_document
@@ -32,6 +32,7 @@ from service.usecases.answers.session_time import rested, seconds_of_sets, sets_
 from service.usecases.answers.site_loads import SiteOptions, SiteStock, options_for, read_stock
 from service.usecases.answers.situation import Situation, read_situation
 from service.usecases.answers.telling import Teller
+from service.usecases.answers.timed_progression import timed_next_set
 from service.usecases.documents import Document, to_document
 from service.usecases.errors import FieldFault, NothingToComputeOn, UnknownReference
 from service.usecases.exercises import ExerciseBook
@@ -105,17 +106,19 @@ def answer_next_set(
         _partner_sets(situation, session_id, question.exercise_id), question.minutes_left,
     )  # fmt: skip
     advices = asked.advices()
-    if not advices:
-        raise NothingToComputeOn(why_nothing(book, question.exercise_id), exercise_id=question.exercise_id)
     items = [
         {**item_document(advice, situation, teller, question.mass), "sets_done": len(advice.past.today)}
         for advice in advices
     ]
+    if history.exercise.work != "repetitions":
+        items = timed_next_set(usual, session_id, question.side, question.minutes_left, teller, question.mass)
+    if not items:
+        raise NothingToComputeOn(WHY_NOTHING, exercise_id=question.exercise_id)
     answer = envelope(items, situation, MODEL_VERSION)
     ask = ask_of(advices, situation)
     if ask is not None:
         answer["ask"] = to_document(teller.reason(ask))
-    if question.unavailable and all(advice.choice is None for advice in advices):
+    if question.unavailable and all(item["decision"] != "do" for item in items):
         answer["instead"] = list(_instead(histories, history, situation, stock, question.wish))
     if session_id is not None:
         answer["session_id"] = str(session_id)

@@ -21,9 +21,11 @@ from service.core.tolerance.cautions import (
 )
 from service.core.tolerance.pain import PainDecision
 from service.core.units import Seconds, Share
+from service.usecases.answers.capability import measure_of
 from service.usecases.answers.history import ExerciseHistory, SeenSet, days_since
 from service.usecases.answers.plan_limits import min_reserve_of
 from service.usecases.answers.plan_request import SessionCase, rest_of
+from service.usecases.answers.progression_adviser import adviser
 from service.usecases.answers.progression_case import (
     Past,
     Wish,
@@ -34,6 +36,7 @@ from service.usecases.answers.progression_case import (
     with_reserve,
 )
 from service.usecases.answers.site_loads import SiteOptions, shown_load
+from service.usecases.answers.timed_progression import TimedAdvice, TimedAdviser, length_field
 from service.usecases.records.base import Mass, Side
 from service.usecases.records.plans import PlannedSet
 
@@ -46,9 +49,6 @@ FIRST_REPETITIONS, FIRST_WIDTH = 8, 4
 #: Rest between warm-up sets, and between the sides of one set. (judgement) [s]
 REST_RAMP: Seconds = 30.0
 REST_SIDES: Seconds = 20.0
-#: A hold grows by so many seconds up to the longest. (judgement) [s]
-HOLD_STEP: Seconds = 5.0
-LONGEST_HOLD: Seconds = 60.0
 #: A level at a new station starts at this share of the old one: stations differ widely. (judgement)
 NEW_STATION_SHARE: Share = 0.6
 
@@ -252,27 +252,51 @@ class SetMaker:
         return options.options[min(rank, len(options.options)) - 1].label
 
     def _timed(self, planned: PlannedExercise, history: ExerciseHistory) -> MadeSets:
-        """Holds and carries: the last length and a little more, the last load."""
+        """Holds and carries: what is likely to be reached, or a first length where nothing is known."""
         exercise = history.exercise
+        advised = self._advised(history)
         done = history.work_sets()
-        last = done[-1].record if done else None
         limits = limits_on(self.case, exercise, Past([done] if done else []))
         least = max(limits.min_reserve, min_reserve_of(self.case.situation, exercise.exercise_id))
-        low = float(exercise.repetition_range[0])
-        hold = _next_hold(last.hold_s if last is not None else None, low) if exercise.work == "hold" else None
-        far = (last.distance_m if last is not None else None) or low
+        usual = PlannedSet(side="both", reps_in_reserve=least or None, rest_after_s=rest_of(exercise))
         sets = [
-            PlannedSet(
-                side=side, load=last.load if last is not None else None, hold_s=hold,
-                distance_m=None if hold is not None else far, reps_in_reserve=least or None, rest_after_s=rest_of(exercise),
-            )
+            self._timed_set(usual, exercise, side, advised.get(side), place)
             for place in range(planned.rounds)
             for side in _sides(planned, exercise)
             if place < _count(planned, side)
-        ]  # fmt: skip
-        code = "planning.first_length" if last is None else "planning.length"
-        reasons = (Reason(code, {"longest": LONGEST_HOLD}),)
-        return MadeSets(sets, None, reasons, limits.cautions)
+        ]
+        told = next(iter(advised.values()), None)
+        if told is None or told.choice is None:
+            reason = Reason("planning.first_length", {"longest": measure_of(exercise).longest})
+            return MadeSets(sets, None, (reason,), limits.cautions)
+        return MadeSets(sets, told.choice.policy, told.reasons, limits.cautions)
+
+    def _advised(self, history: ExerciseHistory) -> dict[Side, TimedAdvice]:
+        if self.case.stock is None:
+            return {}
+        lift = adviser(history, self.case.situation, self.case.stock, Wish())
+        return {one.side: one for one in TimedAdviser(lift).advices() if one.choice is not None}
+
+    def _timed_set(
+        self, usual: PlannedSet, exercise: Exercise, side: Side, advice: TimedAdvice | None, place: int
+    ) -> PlannedSet:
+        """Return one hold or carry; the chance of it is told of the first, later ones follow from how it went."""
+        choice = advice.choice if advice is not None else None
+        length = float(exercise.repetition_range[0]) if choice is None else choice.length
+        named = {length_field(exercise): length}
+        if advice is None or choice is None:
+            return msgspec.structs.replace(usual, side=side, **named)
+        option = advice.site.options[choice.option.index]
+        chances = {"p_wanted": round(choice.p_reached, 3)} if place == 0 else {}
+        return msgspec.structs.replace(
+            usual,
+            side=side,
+            load=None if advice.site.needs_no_load else self._load(option),
+            level=option.label if exercise.load_basis == "level" else None,
+            made_of=list(option.made_of),
+            **named,
+            **chances,
+        )
 
 
 def _first_range(exercise: Exercise) -> tuple[int, int]:
@@ -280,10 +304,6 @@ def _first_range(exercise: Exercise) -> tuple[int, int]:
     lowest, highest = exercise.repetition_range
     low = min(max(lowest, FIRST_REPETITIONS), highest)
     return low, min(low + FIRST_WIDTH, highest)
-
-
-def _next_hold(last: Seconds | None, first: Seconds) -> Seconds:
-    return first if last is None else min(last + HOLD_STEP, max(LONGEST_HOLD, last))
 
 
 def _repetitions(choice: Choice, reserve: float) -> tuple[int, int]:

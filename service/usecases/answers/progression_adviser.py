@@ -199,12 +199,12 @@ class Adviser:
             self.history, side, forecast, site, target, past, limits, pain,
             site_record=site_record,
         )  # fmt: skip
-        closed = self._closed(bounds, pain, site)
+        closed = self.closed_by(bounds, pain, site)
         if closed is not None:
             return replace(advice, action=closed[0], reasons=closed[1])
         return self._chosen(advice, bounds)
 
-    def _closed(
+    def closed_by(
         self, bounds: Bounds, pain: PainDecision | None, site: SiteOptions
     ) -> tuple[str, tuple[Reason, ...]] | None:
         """Return the action and reasons where no load is given, None where one may be."""

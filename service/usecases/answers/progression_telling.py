@@ -27,7 +27,7 @@ _DECIMALS = 4
 #: What to do, against the last time.
 ACTIONS = (
     "start_low", "return_lighter", "hold_load", "reduce_load", "raise_load", "add_repetitions", "repeat",
-    "fewer_repetitions",
+    "fewer_repetitions", "add_length", "less_length",
     "enough", "drop", "stop", "swap", "leave_out", "not_here",
 )  # fmt: skip
 _NAMED_BY_POLICY = {
@@ -197,7 +197,11 @@ def _alternative(advice: Advice, other: Candidate, teller: Teller) -> Document:
 
 
 def _load(advice: Advice, index: int, teller: Teller) -> Document:
-    option: Option = advice.site.options[index]
+    return made_load(advice.site.options[index], teller)
+
+
+def made_load(option: Option, teller: Teller) -> Document:
+    """Return a load that can be made as it is told."""
     if option.unit == "{level}":
         told: Document = {"value": option.value, "unit": option.unit}
     else:
@@ -229,7 +233,7 @@ def _action(advice: Advice, teller: Teller) -> Action:
         "load": f"{set_at} (marked {label})" if label else set_at,
         "level": label,
     }
-    text = teller.texts.render(f"load_progression.do_{_way(advice.exercise, load['value'])}", params)
+    text = teller.texts.render(f"load_progression.do_{way_of(advice.exercise, load['value'])}", params)
     return Action(code=_code(advice, choice), text=text)
 
 
@@ -249,7 +253,7 @@ def _code(advice: Advice, choice: Choice) -> str:
     return "add_repetitions" if choice.reps > done else "fewer_repetitions"
 
 
-def _way(exercise: Exercise, value: float) -> str:
+def way_of(exercise: Exercise, value: float) -> str:
     """Return how the load is said."""
     if exercise.load_basis in {"added", "assistance", "none"} and value == 0.0:
         return "body_alone"

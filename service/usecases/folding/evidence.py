@@ -4,11 +4,13 @@ from bisect import bisect_right
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from math import hypot
 from uuid import UUID
 
 from service.catalogue.records import Exercise
 from service.core.capability import Purpose, SessionEvidence, SetEvidence, Side
-from service.core.units import Kilograms, mass_to_kg
+from service.core.curve import pieces_of_carry, pieces_of_hold
+from service.core.units import Kilograms, LogRatio, Repetitions, mass_to_kg
 from service.usecases.exercises import ExerciseBook
 from service.usecases.fold_rows import LogRow, ToldMeasurement
 from service.usecases.folding.visits import Visit, day_of
@@ -31,6 +33,8 @@ LEAST_LOAD_KG: Kilograms = 0.2
 #: What a set for another purpose says: at least so much was possible, no more.
 _BOUND_ONLY = frozenset({"reduced", "technique", "rehab"})
 _PARTIAL = frozenset({"bottom_half", "top_half"})
+#: Spread of what a hold or a carry says beyond a set of repetitions: how still, how far down, how fast. (judgement)
+TIMED_LN_SD: LogRatio = 0.04
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +96,7 @@ class Reader:
     def _set(self, row: LogRow) -> SetEvidence | None:
         record = row.record
         exercise = self.book.find(record.exercise_id)
-        if exercise is None or not 0 < (record.reps or 0) <= MOST_REPETITIONS:
+        if exercise is None or not 0 < counted(record, exercise) <= MOST_REPETITIONS:
             return None
         load = load_of(
             record, exercise, self.masses.on(record.performed_at), self.stock_of(row.session_site_id)
@@ -102,7 +106,7 @@ class Reader:
         return SetEvidence(
             series=series_of(record, exercise, row.session_site_id or self.home),
             load_kg=load.kilograms,
-            reps=record.reps or 0,
+            reps=counted(record, exercise),
             reps_in_reserve=record.reps_in_reserve,
             to_failure=bool(record.to_failure),
             side=side_of(record, exercise),
@@ -110,9 +114,23 @@ class Reader:
             setup=setup_of(record),
             stage=record.stage,
             rest_s=record.rest_same_exercise_s,
-            ln_load_sd=load.ln_sd,
+            ln_load_sd=ln_load_sd(load.ln_sd, exercise),
             pain=worst_pain(record),
         )
+
+
+def counted(record: LoggedSet, exercise: Exercise) -> Repetitions:
+    """Return the repetitions that were done, of a hold or a carry the pieces it counts for; 0 where nothing is told."""
+    if exercise.work == "hold":
+        return pieces_of_hold(record.hold_s or 0.0)
+    if exercise.work == "distance":
+        return pieces_of_carry(record.distance_m or 0.0)
+    return float(record.reps or 0)
+
+
+def ln_load_sd(told: LogRatio, exercise: Exercise) -> LogRatio:
+    """Return the doubt about a set's load, with what a hold or a carry leaves open besides. [1]"""
+    return told if exercise.work == "repetitions" else hypot(told, TIMED_LN_SD)
 
 
 def series_of(record: LoggedSet, exercise: Exercise, site_id: UUID | None) -> str:

@@ -10,7 +10,7 @@ import msgspec
 
 from service.catalogue.records import Exercise
 from service.core.capability import AthleteModel, SeriesPrior, Training
-from service.core.curve import CURVE_PRIORS
+from service.core.curve import CURVE_PRIORS, TIMED_PRIOR
 from service.core.units import LogRatio, Share
 from service.usecases.exercises import ExerciseBook
 from service.usecases.fold_rows import LogRow, ToldMeasurement
@@ -76,7 +76,7 @@ def _prior_of(book: ExerciseBook, operated: bool, series: str) -> SeriesPrior:
     if exercise is None:
         return SeriesPrior(_UNKNOWN_CURVE)
     return SeriesPrior(
-        CURVE_PRIORS[exercise.curve_class],
+        CURVE_PRIORS[exercise.curve_class] if exercise.work == "repetitions" else TIMED_PRIOR,
         one_sided=exercise.laterality == "one_sided",
         half_gap_sd=HALF_GAP_SD_OPERATED if operated else HALF_GAP_SD,
     )
@@ -109,7 +109,7 @@ class _Kinship:
 def _described(exercise: Exercise) -> bytes:
     """Return what of an exercise's description enters evidence or model."""
     said = (
-        exercise.laterality, exercise.load_basis, exercise.station, exercise.body_share, exercise.curve_class,
+        exercise.laterality, exercise.load_basis, exercise.station, exercise.body_share, exercise.curve_class, exercise.work,
         [(part.muscle_id, part.share) for part in exercise.involvement],
     )  # fmt: skip
     return msgspec.json.encode(said)

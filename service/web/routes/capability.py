@@ -24,6 +24,7 @@ from service.web.parameters import (
 )
 from service.web.rendering import answer_response
 from service.web.routes.capability_examples import CAPABILITY, LOAD_PROGRESSION
+from service.web.routes.hold_examples import CAPABILITY_OF_CARRY, NEXT_CARRY
 from service.web.schemas.base import Slug
 from service.web.schemas.load_progression import Capability, LoadProgression
 
@@ -36,6 +37,8 @@ _AGAIN = (
     "Stores nothing. The ETag stands until something is written for the tenant or, without `as_of`, until the next full "
     "hour. Needs the consent `process_health`, now, whatever `as_of` is."
 )
+_CAPABILITIES = {"answer": {"value": CAPABILITY}, "carry": {"value": CAPABILITY_OF_CARRY}}
+_NEXT_LOADS = {"answer": {"value": LOAD_PROGRESSION}, "carry": {"value": NEXT_CARRY}}
 
 _CAPABILITY = Operation(
     id="getCapability",
@@ -45,13 +48,14 @@ _CAPABILITY = Operation(
     summary="What can this athlete lift?",
     description=(
         "Loads for repetitions to failure, by exercise and side, each with its interval; surest at the repetitions that "
-        "are trained, an extrapolation far from them. Lifts of the body are answered in added load or assistance. "
+        "are trained, an extrapolation far from them; holds and carries are answered by length. Lifts of the body are "
+        "answered in added load or assistance. "
         f"{_AGAIN} 409 `nothing_to_compute_on` only where the asked exercise has no set and no known lift to start from."
     ),
     scope="answer:read",
     errors=_ERRORS,
     successes=(
-        Success(200, "The answer.", Capability, examples={"answer": {"value": CAPABILITY}}, headers=_HEADERS),
+        Success(200, "The answer.", Capability, examples=_CAPABILITIES, headers=_HEADERS),
         _UNCHANGED,
     ),
 )
@@ -71,7 +75,7 @@ _LOAD_PROGRESSION = Operation(
     errors=(*_ERRORS, refused.ClearanceRequired, refused.SiteRequired, refused.NotPossible),
     successes=(
         Success(
-            200, "The answer.", LoadProgression, examples={"answer": {"value": LOAD_PROGRESSION}}, headers=_HEADERS
+            200, "The answer.", LoadProgression, examples=_NEXT_LOADS, headers=_HEADERS
         ),
         _UNCHANGED,
     ),

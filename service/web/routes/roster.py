@@ -120,7 +120,8 @@ def flat_lines(
     """Yield each line, or each part of it, with what a table needs beside it: status, codes, cautions, indices by name."""
     for kind, document in lines:
         flat = _flat(document)
-        parts = document.get("item", {}).get(spread) if spread else None
+        item = document.get("item", {})
+        parts = [*item.get(spread, ()), *item.get(f"{spread}_by_length", ())] if spread else None
         for number, part in enumerate(parts or [{}], 1):
             yield kind, {**flat, "part": part, "part_number": number if parts else None}
 

@@ -1,6 +1,6 @@
 """What an athlete can lift, and the next load, on the wire."""
 
-from typing import Annotated
+from typing import Annotated, Literal
 from uuid import UUID
 
 from pydantic import Field
@@ -25,6 +25,7 @@ POLICIES = ["add_repetitions_then_load", "two_for_two", "hold_load", "return_aft
 DECISIONS = ["do", "enough", "stop", "swap", "leave_out", "not_here"]
 ActionCode = Annotated[str, Field(max_length=64, json_schema_extra={"x-extensible-enum": list(ACTIONS)})]
 Policy = Annotated[str, Field(max_length=64, json_schema_extra={"x-extensible-enum": POLICIES})]
+LengthUnit = Literal["s", "m"]
 Decision = Annotated[str, Field(max_length=64, json_schema_extra={"x-extensible-enum": DECISIONS})]
 
 
@@ -41,6 +42,28 @@ class LoadForRepetitions(Schema):
     """Whether so many repetitions lie far from what is trained."""
 
 
+class Length(Schema):
+    """How long a hold or how far a carry."""
+
+    value: Quantity
+    """The length, in `unit`."""
+    unit: LengthUnit
+    """`s` for a hold, `m` for a carry."""
+
+
+class LoadForLength(Schema):
+    """The load that can be held so long, or carried so far, to failure."""
+
+    length: Length
+    """The time or the way."""
+    load: Estimate
+    """The external load, the day's ups and downs averaged out; an end below 0 lies on the other side of the body alone."""
+    load_basis: LoadBasis
+    """How the load is counted; a lift of the body is answered as `added` or as `assistance`."""
+    extrapolated: Flag
+    """Whether that lies far from what is trained."""
+
+
 class CapabilityItem(WithReasons):
     """What can be lifted in one exercise on one side."""
 
@@ -51,11 +74,17 @@ class CapabilityItem(WithReasons):
     side: Side
     """The side; `both` where one load is moved with both limbs."""
     loads: Annotated[list[LoadForRepetitions], Field(max_length=20)]
-    """Loads, by repetitions as asked."""
-    trained_repetitions: Quantity
-    """Repetitions that are usually trained, where the answer is surest."""
+    """Loads, by repetitions as asked; none for a hold or a carry."""
+    trained_repetitions: Quantity | None = None
+    """Repetitions that are usually trained, where the answer is surest; left out for a hold or a carry."""
+    loads_by_length: Annotated[list[LoadForLength], Field(max_length=20)] | None = None
+    """For a hold or a carry: loads, by time or way."""
+    trained_length: Length | None = None
+    """For a hold or a carry: the length that is usually trained, where the answer is surest."""
     repetitions_without_load: Estimate | None = None
     """For a lift of the body: repetitions to failure with the body alone."""
+    length_without_load: Estimate | None = None
+    """For a hold or a carry of the body: how long or how far with the body alone, to failure. `s` or `m`"""
 
 
 class Capability(Answer):
@@ -119,6 +148,10 @@ class NextLoad(WithReasons):
     """Working sets."""
     reps: Repetitions | None = None
     """Repetitions of the next set."""
+    hold_s: Quantity | None = None
+    """For a hold: how long the next one is. [s]"""
+    distance_m: Quantity | None = None
+    """For a carry: how far the next one goes. [m]"""
     reps_low: Repetitions | None = None
     """Where the range begins that the coming sessions work in at this load."""
     reps_high: Repetitions | None = None
@@ -130,11 +163,13 @@ class NextLoad(WithReasons):
     expected_reserve: Quantity | None = None
     """Repetitions likely left undone after `reps` (median)."""
     p_wanted: Share | None = None
-    """Probability that the set ends with the wanted reserve."""
+    """Probability that the set ends with the wanted reserve; of a hold or a carry, that its length is reached with it."""
     p_too_hard: Share | None = None
-    """Probability that none is left, or that the repetitions are missed."""
+    """Probability that none is left, or that the repetitions or the length are missed."""
     expected_reps: Estimate | None = None
     """Repetitions to failure at this load."""
+    expected_length: Estimate | None = None
+    """For a hold or a carry: how long or how far to failure with this load. `s` or `m`"""
     fitting_load: Estimate | None = None
     """The load that fits `reps` and the wanted reserve, whether or not it can be made; counted as `load_basis` says, and
     negative on the other side of the body alone."""

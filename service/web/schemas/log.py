@@ -125,7 +125,8 @@ class Set(AthleteResource):
     distance_m: Annotated[float, Field(ge=0, le=10_000), A_NUMBER, THREE_DECIMALS] | None = None
     """For a carry: how far. [m]"""
     reps_in_reserve: Reserve | None = None
-    """Repetitions that could still have been done, as felt; missing is unknown, never failure."""
+    """Repetitions that could still have been done, as felt, of a hold or a carry pieces of about four seconds; missing is
+    unknown, never failure."""
     to_failure: Flag | None = None
     """Whether another repetition was tried and failed."""
     purpose: Purpose = "unknown"

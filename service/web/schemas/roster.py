@@ -72,6 +72,8 @@ _CAPABILITY = (
     _of_item("exercise_name", "What it is called.", text=True),
     _of_item("side", "The side."),
     Column("reps", ("part", "reps"), "Repetitions to failure; one record each."),
+    Column("length", ("part", "length", "value"), "Length of a hold or a carry to failure; one record each."),
+    Column("length_unit", ("part", "length", "unit"), "Unit of the length: s or m."),
     *estimate_columns("load", "The external load for them.", "part", "load"),
     Column("load_unit", ("part", "load", "unit"), "Unit of the load."),
     Column("load_basis", ("part", "load_basis"), "How the load is counted."),
@@ -91,6 +93,8 @@ _PROGRESSION = (
     _of_item("load_basis", "How the load is counted."),
     _of_item("sets", "Working sets."),
     _of_item("reps", "Repetitions of the next set."),
+    _of_item("hold_s", "How long the next hold is. [s]"),
+    _of_item("distance_m", "How far the next carry goes. [m]"),
     _of_item("reps_low", "Where the range of repetitions begins."),
     _of_item("reps_high", "Where it ends."),
     _of_item("reserve_low", "The fewest repetitions to leave undone."),
@@ -99,6 +103,9 @@ _PROGRESSION = (
     _of_item("p_wanted", "Probability of the wanted reserve."),
     _of_item("p_too_hard", "Probability that none is left."),
     *estimate_columns("expected_reps", "Repetitions to failure at this load.", "item", "expected_reps"),
+    *estimate_columns(
+        "expected_length", "Length of a hold or a carry to failure at this load.", "item", "expected_length"
+    ),
     _of_item("policy", "The rule by which the load was chosen."),
     Column("site_id", ("site_id",), "The site whose loads these are."),
 )
