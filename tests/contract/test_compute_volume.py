@@ -102,3 +102,78 @@ def test_faults_are_named_by_their_place(person: Lifter) -> None:
     nothing = counted(person, [{"exercise_id": "barbell-curl"}], status=409)
     assert nothing["errors"][0]["pointer"] == "#/sets/0"
     assert codes([{"code": nothing["code"]}]) == {"not_possible"}
+
+
+def test_light_early_sets_are_taken_for_warm_ups_as_in_a_log(person: Lifter) -> None:
+    light = {"exercise_id": "bench-press", "reps": 10, "load": {"value": 40, "unit": "kg"}}
+    heavy = {
+        "exercise_id": "bench-press",
+        "reps": 8,
+        "reps_in_reserve": 1,
+        "load": {"value": 80, "unit": "kg"},
+    }
+    alone = of(counted(person, [heavy, heavy]), "pectoralis-major-sternal")["hard_sets"]["value"]
+    both = of(counted(person, [light, heavy, heavy]), "pectoralis-major-sternal")["hard_sets"]["value"]
+    assert alone < both < alone + 0.15
+    told = of(counted(person, [{**light, "purpose": "work"}, heavy, heavy]), "pectoralis-major-sternal")
+    assert told["hard_sets"]["value"] > alone + 0.4
+
+
+def test_a_very_light_load_fades_and_a_unit_changes_nothing(person: Lifter) -> None:
+    def value(light: float, heavy: float, unit: str) -> float:
+        sets = [{**CURL, "purpose": "work", "load": {"value": one, "unit": unit}} for one in (light, heavy)]
+        told: float = of(counted(person, sets), "biceps-brachii")["hard_sets"]["value"]
+        return told
+
+    assert value(10, 40, "kg") < value(30, 40, "kg")
+    assert value(10, 40, "kg") == pytest.approx(value(22.046, 88.185, "lb"), abs=1e-3)
+
+
+def test_a_lift_of_ones_own_counts_by_its_involvement(person: Lifter) -> None:
+    own = {
+        "exercise_id": "sled-drag-invented", "reps": 10, "reps_in_reserve": 1, "one_sided": True,
+        "involvement": [{"muscle_id": "biceps-brachii", "share": 0.5}],
+    }  # fmt: skip
+    told = counted(person, [{**own, "side": "left"}])
+    assert of(told, "biceps-brachii", "left")["hard_sets"]["value"] == pytest.approx(0.5, abs=0.01)
+    assert of(told, "biceps-brachii", "left")["direct"] == 0.0
+    refused = counted(person, [{**own, "involvement": [{"muscle_id": "no-muscle", "share": 1}]}], 409)
+    assert refused["errors"][0]["pointer"] == "#/sets/0/involvement/0/muscle_id"
+    unknown = counted(person, [{"exercise_id": "sled-drag-invented", "reps": 10}], 409)
+    assert unknown["code"] == "unknown_reference"
+
+
+def test_what_does_not_count_is_listed_with_why(person: Lifter) -> None:
+    sets = [
+        {**CURL, "purpose": "warm_up"},
+        {"exercise_id": "barbell-curl", "reps": 10, "purpose": "technique"},
+        {"exercise_id": "barbell-curl", "reps": 0},
+        CURL,
+    ]
+    told = counted(person, sets)
+    assert [(one["index"], one["reason"]["code"]) for one in told["not_counted"]] == [
+        (0, "volume_not_counted_warm_up"),
+        (1, "volume_not_counted_practice"),
+        (2, "volume_not_counted_nothing_done"),
+    ]
+
+
+def test_sessions_add_up_to_the_week_and_drops_add_nothing_for_strength(person: Lifter) -> None:
+    sets = [
+        {**CURL, "session": "monday"},
+        {**CURL, "session": "monday", "drops": 2},
+        {**CURL, "session": "friday"},
+    ]
+    item = of(counted(person, sets), "biceps-brachii")
+    assert {one["session"] for one in item["sessions"]} == {"monday", "friday"}
+    assert sum(one["dose"] for one in item["sessions"]) == pytest.approx(item["hard_sets"]["value"], abs=1e-3)
+    assert item["hard_sets"]["value"] - item["for_strength"] == pytest.approx(1.0, abs=1e-3)
+
+
+def test_a_holds_told_reserve_counts(person: Lifter) -> None:
+    plank = {"exercise_id": "plank", "hold_s": 45}
+    near, far = (
+        of(counted(person, [{**plank, "reps_in_reserve": left}]), "rectus-abdominis")["hard_sets"]["value"]
+        for left in (1, 12)
+    )
+    assert far < 0.5 < 0.9 < near

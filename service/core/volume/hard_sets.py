@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from math import erfc, exp, sqrt
 from typing import Literal
 
+from service.core.curve import CARRYING_M_S, PIECE_S
 from service.core.errors import OutsideValidity
 from service.core.units import Repetitions, Seconds, Share
 
@@ -40,10 +41,9 @@ REPORT_SD_SHARE = 0.3
 DROP_CREDIT = 0.5
 LARGEST_DROP_CREDIT = 2.5
 DROP_CREDIT_SD = 0.25
-#: A repetition lasts about four seconds, and loaded walking covers about a metre a second: both judgement.
-#: They turn a hold or a carry into repetitions, so that one rule serves all.
-SECONDS_PER_REPETITION = 4.0
-METRES_PER_SECOND = 1.0
+#: They turn a hold or a carry into repetitions, so that one rule serves all; see `core.curve`.
+SECONDS_PER_REPETITION = PIECE_S
+METRES_PER_SECOND = CARRYING_M_S
 #: A hold or carry shorter than this many repetitions fades towards nothing: judgement.
 SHORTEST_FULL_HOLD = 3.0
 
@@ -187,7 +187,7 @@ def hard_carry(
     *,
     training: TrainingAge = "unknown",
 ) -> HardSet:
-    """Return how much a loaded carry counts: a metre stands for a second of holding. Basis: judgement."""
+    """Return how much a loaded carry counts: as a hold of the time that it takes. Basis: judgement."""
     reserve_s = None if reps_in_reserve is None else reps_in_reserve * SECONDS_PER_REPETITION
     return hard_hold(metres / METRES_PER_SECOND, reserve_s, to_failure, training=training)
 

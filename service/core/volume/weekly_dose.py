@@ -18,7 +18,7 @@ SetSide = Literal["left", "right", "both", "unspecified"]
 DoseSide = Literal["left", "right", "both"]
 
 #: Version of the model behind these answers; it rises when equal inputs give other results.
-MODEL_VERSION: Final = "volume/1"
+MODEL_VERSION: Final = "volume/2"
 #: Share of involvement from which a set is called direct: halfway between the direct set's 1 and the indirect
 #: set's 0.5 of [Pelland2025]_ (judgement).
 DIRECT_SHARE = 0.75
@@ -44,8 +44,8 @@ class Involvement:
 class SetContribution:
     """One set, or one drop-set cluster, ready to be added up.
 
-    ``incomplete_stage`` marks drops whose first stage is not in the log: they count when it comes; ``unspecified`` is the side of a
-    one-sided lift that nobody named.
+    ``for_strength`` is what it counts for strength, where drops add nothing. ``incomplete_stage`` marks drops whose first
+    stage is not in the log: they count when it comes; ``unspecified`` is the side of a one-sided lift that nobody named.
     """
 
     set_id: str
@@ -56,6 +56,16 @@ class SetContribution:
     hard_set: HardSet
     involvement: Sequence[Involvement]
     incomplete_stage: bool = False
+    for_strength: HardSets | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SessionDose:
+    """What one session gave to a muscle on a side. [hard sets]"""
+
+    session_id: str
+    day: Days
+    dose: HardSets
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +79,10 @@ class CountedSet:
 
 @dataclass(frozen=True, slots=True)
 class MuscleDose:
-    """The week of one muscle on one side; ``assumed_share`` is the share whose effort had to be assumed."""
+    """The week of one muscle on one side; ``assumed_share`` is the share whose effort had to be assumed.
+
+    ``for_strength`` counts a cluster of drops as the one set that it is for strength.
+    """
 
     value: Estimate
     direct: HardSets
@@ -80,6 +93,8 @@ class MuscleDose:
     unspecified_share: Share
     newest_day: Days
     counted: tuple[CountedSet, ...]
+    for_strength: HardSets = 0.0
+    sessions: tuple[SessionDose, ...] = ()
 
 
 @dataclass(slots=True)
@@ -90,9 +105,11 @@ class _Running:
     direct: float = 0.0
     assumed: float = 0.0
     unspecified: float = 0.0
+    for_strength: float = 0.0
     set_variance: float = 0.0
     newest_day: float = float("-inf")
     per_session: dict[str, float] = field(default_factory=lambda: defaultdict(float))
+    session_days: dict[str, float] = field(default_factory=dict)
     share_sd: dict[str, float] = field(default_factory=lambda: defaultdict(float))
     counted: list[CountedSet] = field(default_factory=list)
 
@@ -130,7 +147,11 @@ def _add(running: _Running, contribution: SetContribution, involvement: Involvem
         # Which side did it is a coin toss for either side, and nothing at all for the athlete's own number.
         running.set_variance += 0.0 if side == "both" else (0.5 * hard.value * involvement.share) ** 2
     running.share_sd[contribution.exercise_id] += weight * hard.value * involvement.sd
+    strength = hard.value if contribution.for_strength is None else contribution.for_strength
+    running.for_strength += weight * strength * involvement.share
     running.per_session[contribution.session_id] += dose
+    began = running.session_days.get(contribution.session_id, contribution.day)
+    running.session_days[contribution.session_id] = min(began, contribution.day)
     running.newest_day = max(running.newest_day, contribution.day)
     running.counted.append(CountedSet(contribution.set_id, dose, _reason(contribution, involvement, dose)))
 
@@ -149,6 +170,11 @@ def _close(running: _Running, mass: float) -> MuscleDose:
         unspecified_share=running.unspecified / running.dose if running.dose else 0.0,
         newest_day=running.newest_day,
         counted=tuple(running.counted),
+        for_strength=running.for_strength,
+        sessions=tuple(
+            SessionDose(session, running.session_days[session], dose)
+            for session, dose in running.per_session.items()
+        ),
     )
 
 

@@ -1,11 +1,18 @@
 """What sets do to each muscle, from a body alone: nothing is stored."""
 
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from math import exp
 from typing import Final
 
 from service.catalogue.loading import load_catalogue
-from service.catalogue.records import Exercise
+from service.core.capability.reading import infer_warm_ups
+from service.core.curve import CURVE_PRIORS, CurvePrior, log_ratio_at
 from service.core.estimates import Basis, Reason
-from service.core.volume.hard_sets import NOT_COUNTED, HardSet, drop_set, hard_carry, hard_hold, hard_set
+from service.core.units import Kilograms, Share, mass_to_kg
+from service.core.volume.counting import DoneSet, count_set, why_not_counted
+from service.core.volume.hard_sets import drop_set
 from service.core.volume.weekly_dose import (
     MODEL_VERSION,
     Involvement,
@@ -21,72 +28,137 @@ from service.usecases.documents import Document
 from service.usecases.errors import FieldFault, NotPossible, UnknownReference
 from service.usecases.records.computations import CountedSetSaid, VolumeQuestion
 
-#: Sets for practice are easy on purpose: without a told reserve they count nothing (judgement).
-_EASY_ON_PURPOSE: Final = frozenset({"technique", "rehab", "reduced"})
+#: Spread of an involvement that a body states: as that of the reference list's judged ones. (judgement) [1]
+STATED_SHARE_SD: Final[Share] = 0.15
+#: Repetitions to failure beyond which a set points to no 1RM (judgement).
+_MOST_REPETITIONS = 40.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Lift:
+    """What of a lift enters the count, from the reference list or from the body."""
+
+    involvement: tuple[Involvement, ...]
+    one_sided: bool
+    curve: CurvePrior | None
 
 
 def compute_volume(asked: VolumeQuestion, teller: Teller) -> Document:
     """Return the hard sets of each muscle and side that one week's sets in the body come to.
 
-    Raises ``ClearanceRequired``; ``UnknownReference`` for an exercise that is not on the reference list; ``NotPossible`` for
-    a set with neither repetitions, seconds nor metres.
+    Raises ``ClearanceRequired``; ``UnknownReference`` for an exercise that is not on the reference list and states no
+    involvement, or for an unknown muscle; ``NotPossible`` for a set with neither repetitions, seconds nor metres.
     """
     heed = require_fit_to_train(asked, teller)
-    contributions = [_contribution(place, said, asked) for place, said in enumerate(asked.sets)]
+    lifts = [_lift(place, said) for place, said in enumerate(asked.sets)]
+    done = _done(asked.sets, lifts)
+    contributions = [
+        _contribution(place, said, lifts[place], done[place], asked) for place, said in enumerate(asked.sets)
+    ]
     doses = add_up(contributions, asked.mass)
     items = [_item(muscle, side, dose, teller) for (muscle, side), dose in doses.items()]
-    return {"items": items, **computed_answer(MODEL_VERSION, teller, (), heed, DOSE_SOURCES)}
+    left_out = [
+        {"index": place, "reason": _said(Reason(code), teller)}
+        for place, one in enumerate(done)
+        if (code := why_not_counted(one)) is not None
+    ]
+    answer = computed_answer(MODEL_VERSION, teller, (), heed, DOSE_SOURCES)
+    return {"items": items, "not_counted": left_out, **answer}
 
 
-def _contribution(place: int, said: CountedSetSaid, asked: VolumeQuestion) -> SetContribution:
-    exercise = _exercise(place, said)
+def _lift(place: int, said: CountedSetSaid) -> _Lift:
+    """Return what a lift trains: a stated involvement holds, also over the reference list's."""
+    catalogue = load_catalogue()
+    exercise = catalogue.exercises.get(said.exercise_id)
+    if said.involvement:
+        for number, part in enumerate(said.involvement):
+            if part.muscle_id not in catalogue.muscles:
+                fault = FieldFault(
+                    f"/sets/{place}/involvement/{number}/muscle_id", "unknown_muscle", f"no muscle `{part.muscle_id}`",
+                    "an id of GET /v1/muscles",
+                )  # fmt: skip
+                raise UnknownReference(faults=[fault], muscle_id=part.muscle_id)
+        stated = tuple(Involvement(one.muscle_id, one.share, STATED_SHARE_SD) for one in said.involvement)
+        one_sided = exercise.laterality == "one_sided" if exercise is not None else said.one_sided
+        return _Lift(stated, one_sided, CURVE_PRIORS[exercise.curve_class] if exercise is not None else None)
+    if exercise is None:
+        fault = FieldFault(
+            f"/sets/{place}/exercise_id", "unknown_exercise", f"no exercise `{said.exercise_id}`",
+            "an exercise of the list, or the lift's `involvement`",
+        )  # fmt: skip
+        raise UnknownReference(faults=[fault], exercise_id=said.exercise_id)
+    known = tuple(
+        Involvement(one.muscle_id, one.share, one.sd) for one in exercise.involvement if one.share > 0
+    )
+    return _Lift(known, exercise.laterality == "one_sided", CURVE_PRIORS[exercise.curve_class])
+
+
+def _done(sets: Sequence[CountedSetSaid], lifts: Sequence[_Lift]) -> list[DoneSet]:
+    """Return the sets as they are counted, warm-ups inferred as in a log and loads read against the best set."""
+    series: dict[object, list[int]] = defaultdict(list)
+    for place, said in enumerate(sets):
+        if not any((said.reps is not None, said.hold_s, said.distance_m)):
+            fault = FieldFault(
+                f"/sets/{place}", "nothing_done", "no work is told", "`reps`, `hold_s` or `distance_m`"
+            )
+            raise NotPossible(faults=[fault])
+        if _load(said):
+            series[said.exercise_id, said.side, said.session].append(place)
+    warm_ups: dict[int, Share] = {}
+    for places in series.values():
+        known = [sets[place].purpose != "unknown" for place in places]
+        loads = [_load(sets[place]) or 0.0 for place in places]
+        chances = infer_warm_ups(loads, [sets[place].reps or 0 for place in places], known)
+        warm_ups |= dict(zip(places, chances, strict=True))
+    most = _most(sets, lifts)
+    return [
+        DoneSet(
+            said.reps, said.hold_s, said.distance_m, said.reps_in_reserve, bool(said.to_failure), said.purpose,
+            warm_ups.get(place, 0.0), said.share_of_one_rep_max or _share(said, most),
+        )
+        for place, said in enumerate(sets)
+    ]  # fmt: skip
+
+
+def _load(said: CountedSetSaid) -> Kilograms | None:
+    return None if said.load is None else mass_to_kg(said.load.value, said.load.unit)
+
+
+def _most(sets: Sequence[CountedSetSaid], lifts: Sequence[_Lift]) -> dict[object, Kilograms]:
+    """Return by lift and side the largest 1RM that a set of the body points to on its class's curve. [kg]"""
+    most: dict[object, Kilograms] = {}
+    for said, lift in zip(sets, lifts, strict=True):
+        load = _load(said)
+        if load and said.reps and lift.curve is not None:
+            reps = min(said.reps + (said.reps_in_reserve or 0.0), _MOST_REPETITIONS)
+            pointed = load * exp(log_ratio_at(reps, lift.curve.mean_ln_k, lift.curve.b))
+            key = said.exercise_id, said.side
+            most[key] = max(most.get(key, 0.0), pointed)
+    return most
+
+
+def _share(said: CountedSetSaid, most: Mapping[object, Kilograms]) -> Share | None:
+    load, best = _load(said), most.get((said.exercise_id, said.side))
+    return load / best if load and best else None
+
+
+def _contribution(
+    place: int, said: CountedSetSaid, lift: _Lift, done: DoneSet, asked: VolumeQuestion
+) -> SetContribution:
     # As in the log: a two-sided lift without a side is both limbs'; a side that was told holds.
-    untold: SetSide = "unspecified" if exercise.laterality == "one_sided" else "both"
+    untold: SetSide = "unspecified" if lift.one_sided else "both"
     side: SetSide = untold if said.side == "unspecified" else said.side
+    counted = count_set(done, asked.training)
     return SetContribution(
         set_id=str(place),
         session_id=said.session or "one",
         day=0.0,
-        exercise_id=exercise.exercise_id,
+        exercise_id=said.exercise_id,
         side=side,
-        hard_set=drop_set(_hard_set(place, said, asked), said.drops),
-        involvement=[
-            Involvement(part.muscle_id, part.share, part.sd)
-            for part in exercise.involvement
-            if part.share > 0.0
-        ],
+        hard_set=drop_set(counted, said.drops),
+        involvement=lift.involvement,
+        for_strength=drop_set(counted, said.drops, "strength").value,
     )
-
-
-def _exercise(place: int, said: CountedSetSaid) -> Exercise:
-    exercise = load_catalogue().exercises.get(said.exercise_id)
-    if exercise is None:
-        fault = FieldFault(
-            f"/sets/{place}/exercise_id", "unknown_exercise", f"no exercise `{said.exercise_id}`",
-            "an exercise of the list",
-        )  # fmt: skip
-        raise UnknownReference(faults=[fault], exercise_id=said.exercise_id)
-    return exercise
-
-
-def _hard_set(place: int, said: CountedSetSaid, asked: VolumeQuestion) -> HardSet:
-    failed = bool(said.to_failure)
-    if said.purpose == "warm_up" or (
-        said.purpose in _EASY_ON_PURPOSE and said.reps_in_reserve is None and not failed
-    ):
-        return NOT_COUNTED
-    if said.reps is not None:
-        return hard_set(
-            said.reps, said.reps_in_reserve, failed, said.share_of_one_rep_max, training=asked.training
-        )
-    if said.hold_s is not None:
-        return hard_hold(said.hold_s, None, failed, training=asked.training)
-    if said.distance_m is not None:
-        return hard_carry(said.distance_m, said.reps_in_reserve, failed, training=asked.training)
-    fault = FieldFault(
-        f"/sets/{place}", "nothing_done", "no work is told", "`reps`, `hold_s` or `distance_m`"
-    )
-    raise NotPossible(faults=[fault])
 
 
 def _item(muscle: str, side: str, dose: MuscleDose, teller: Teller) -> Document:
@@ -96,8 +168,10 @@ def _item(muscle: str, side: str, dose: MuscleDose, teller: Teller) -> Document:
         "hard_sets": estimate_document(dose.value),
         "direct": round(dose.direct, 4),
         "indirect": round(dose.indirect, 4),
+        "for_strength": round(dose.for_strength, 4),
         "session_count": dose.session_count,
         "per_session_max": round(dose.per_session_max, 4),
+        "sessions": [{"session": one.session_id, "dose": round(one.dose, 4)} for one in dose.sessions],
         "assumed_effort_share": round(dose.assumed_share, 4),
         "unspecified_side_share": round(dose.unspecified_share, 4),
         "basis": basis_document(Basis(len(dose.counted), None, dose.assumed_share)),

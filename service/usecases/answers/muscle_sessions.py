@@ -22,8 +22,10 @@ from service.core.recovery import (
     trunk_share,
 )
 from service.core.units import Days, HardSets, Share
-from service.core.volume.hard_sets import DROP_CREDIT, HardSet, hard_carry, hard_hold, hard_set
+from service.core.volume.counting import count_set
+from service.core.volume.hard_sets import DROP_CREDIT, HardSet
 from service.core.volume.weekly_dose import SIDE_WEIGHTS
+from service.usecases.answers.counting import done_set
 from service.usecases.answers.history import Histories, SeenSet, sessions_of
 from service.usecases.answers.situation import Situation, day_of
 
@@ -73,14 +75,7 @@ def hard_set_of(seen: SeenSet, situation: Situation) -> HardSet:
     record, training = seen.record, situation.training
     if record.stage > 0:
         return HardSet(DROP_CREDIT, 0.0, assumed_effort=False)
-    to_failure = bool(record.to_failure)
-    if record.reps is None and record.hold_s is not None:
-        return hard_hold(record.hold_s, None, to_failure, training=training)
-    if record.reps is None and record.distance_m is not None:
-        return hard_carry(record.distance_m, record.reps_in_reserve, to_failure, training=training)
-    return hard_set(
-        record.reps, record.reps_in_reserve, to_failure, training=training, p_warm_up=seen.warm_up
-    )
+    return count_set(done_set(seen), training)
 
 
 @dataclass(slots=True)
@@ -125,7 +120,7 @@ def _effort_key(seen: SeenSet) -> tuple[object, ...]:
     record = seen.record
     return (
         record.reps, record.reps_in_reserve, record.to_failure, record.stage, record.hold_s, record.distance_m,
-        seen.warm_up,
+        record.purpose, seen.warm_up,
     )  # fmt: skip
 
 

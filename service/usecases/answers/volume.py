@@ -1,44 +1,46 @@
 """How many hard sets each muscle got, by week and side, and where weekly volume meets a stated criterion."""
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from functools import lru_cache
-from math import exp
 from uuid import UUID
 
 from service.catalogue.texts import Texts
-from service.core.curve import log_ratio_at
 from service.core.estimates import DEFAULT_MASS, Basis, Caution, Estimate, Interval, Reason
-from service.core.units import Kilograms, Repetitions, Share
+from service.core.units import Share
 from service.core.volume import thresholds as landmarks
-from service.core.volume.hard_sets import (
-    NOT_COUNTED,
-    HardSet,
-    TrainingAge,
-    drop_set,
-    hard_carry,
-    hard_hold,
-    hard_set,
-)
+from service.core.volume.hard_sets import TrainingAge
 from service.core.volume.weekly_dose import (
     MODEL_VERSION,
     SIDE_WEIGHTS,
     DoseSide,
-    Involvement,
     MuscleDose,
-    SetContribution,
+    SessionDose,
     add_up,
 )
-from service.usecases.answers.history import ExerciseHistory, Histories, SeenSet, read_histories
-from service.usecases.answers.situation import Situation, day_of, read_situation
-from service.usecases.answers.telling import Teller, basis_document, documents, estimate_document
+from service.usecases.answers.counting import (
+    Cluster,
+    Counting,
+    clusters_of,
+    involvement_of,
+    reason_not_counted,
+)
+from service.usecases.answers.history import SeenSet, read_histories
+from service.usecases.answers.situation import Situation, read_situation
+from service.usecases.answers.telling import (
+    Teller,
+    basis_document,
+    documents,
+    estimate_document,
+    instant_of_day,
+)
 from service.usecases.answers.weeks import TrainingCalendar, TrainingWeek, calendar_of, instants_around
 from service.usecases.documents import Document
 from service.usecases.errors import FieldFault, UnknownReference
 from service.usecases.exercises import ExerciseBook
 from service.usecases.ports import UnitOfWork
-from service.usecases.records.log import LoggedSet
 from service.usecases.records.people import ConsentPurpose
 
 #: Works behind the counting and behind the thresholds.
@@ -48,11 +50,7 @@ THRESHOLD_SOURCES: Mapping[landmarks.Criterion, tuple[str, ...]] = {
     "detectable_gain": ("Pelland2025", "Schoenfeld2017", "Hubal2005", "Erskine2014"),
     "small_next_gain": ("Pelland2025", "Schoenfeld2017", "Hubal2005", "Erskine2014"),
 }
-#: Repetitions beyond which a set points to no 1RM (judgement).
-_MOST_REPETITIONS: Repetitions = 40.0
 _CAUTIONS = (Caution("guidance_not_diagnosis"),)
-#: Sets for practice are easy on purpose: without a told reserve they count nothing (judgement).
-_EASY_ON_PURPOSE = frozenset({"technique", "rehab", "reduced"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,19 +64,6 @@ class VolumeQuestion:
     mass: Share = DEFAULT_MASS
     full: bool = False
     min_position: int | None = None
-
-
-@dataclass(slots=True)
-class Cluster:
-    """A set and the drops that followed it; ``first`` is None where it is not in the log, or not yet."""
-
-    first: SeenSet | None
-    drops: list[SeenSet] = field(default_factory=list)
-
-    @property
-    def lead(self) -> SeenSet:
-        """The set by whose day, side and session the cluster counts."""
-        return self.first or self.drops[0]
 
 
 def answer_volume(
@@ -125,11 +110,16 @@ def answer_volume(
 
 @dataclass(frozen=True, slots=True)
 class WeekDose:
-    """One week added up, and the sets in it that were taken for warm-ups or lack their first load."""
+    """One week added up, the sets in it that were taken for warm-ups or lack their first load, and those that did not count.
+
+    ``effort_from_strength`` are sets whose effort nobody told and strength did.
+    """
 
     doses: Mapping[tuple[str, DoseSide], MuscleDose]
     inferred_warm_ups: frozenset[str]
     incomplete: frozenset[str]
+    effort_from_strength: frozenset[str] = frozenset()
+    not_counted: Mapping[tuple[str, DoseSide], Sequence[tuple[SeenSet, Reason]]] = field(default_factory=dict)
 
 
 def weekly_doses(
@@ -141,7 +131,7 @@ def weekly_doses(
 ) -> dict[TrainingWeek, WeekDose]:
     """Return what each week's sets did to each muscle."""
     histories = read_histories(situation, book)
-    counting = _Counting(situation, histories)
+    counting = Counting(situation, histories)
     by_week: dict[TrainingWeek, list[Cluster]] = {week: [] for week in weeks}
     for cluster in clusters_of(seen for history in histories.by_exercise.values() for seen in history.sets):
         day = calendar.day_of_set(cluster.lead.record, situation.sessions)
@@ -151,105 +141,30 @@ def weekly_doses(
     return {week: _add_week(counting, clusters, mass) for week, clusters in by_week.items()}
 
 
-def _add_week(counting: "_Counting", clusters: Sequence[Cluster], mass: Share) -> WeekDose:
+def _add_week(counting: Counting, clusters: Sequence[Cluster], mass: Share) -> WeekDose:
     contributions = [counting.contribution(cluster) for cluster in clusters]
+    firsts = [cluster.first for cluster in clusters if cluster.first is not None]
     return WeekDose(
         doses=add_up(contributions, mass),
         inferred_warm_ups=frozenset(str(c.lead.id) for c in clusters if 0.0 < c.lead.warm_up < 1.0),
         incomplete=frozenset(one.set_id for one in contributions if one.incomplete_stage),
+        effort_from_strength=frozenset(
+            str(seen.id) for seen in firsts if counting.told(seen).expected_reserve is not None
+        ),
+        not_counted=_not_counted(firsts),
     )
 
 
-def clusters_of(sets: Iterable[SeenSet]) -> list[Cluster]:
-    """Join drops to the set that they followed: the one named, or the last first load of that lift, side and session."""
-    clusters: dict[object, Cluster] = {}
-    newest: dict[object, UUID] = {}
-    drops: list[tuple[SeenSet, object]] = []
+def _not_counted(sets: Iterable[SeenSet]) -> dict[tuple[str, DoseSide], list[tuple[SeenSet, Reason]]]:
+    """Return the sets that count nothing, under each muscle and side that they would have counted for."""
+    found: dict[tuple[str, DoseSide], list[tuple[SeenSet, Reason]]] = defaultdict(list)
     for seen in sets:
-        series = (seen.exercise.exercise_id, seen.side, seen.session)
-        if seen.record.stage == 0:
-            clusters[seen.id] = Cluster(seen)
-            newest[series] = seen.id
-        else:
-            drops.append((seen, seen.record.stage_of or newest.get(series, series)))
-    for seen, follows in drops:
-        clusters.setdefault(follows, Cluster(None)).drops.append(seen)
-    return list(clusters.values())
-
-
-@dataclass(slots=True)
-class _Counting:
-    """How far each set counts, with what the athlete can lift read once per lift and side."""
-
-    situation: Situation
-    histories: Histories
-    _one_rep_max: dict[str, Kilograms | None] = field(default_factory=dict)
-
-    def contribution(self, cluster: Cluster) -> SetContribution:
-        lead = cluster.lead
-        first = self._hard_set(cluster.first) if cluster.first is not None else None
-        return SetContribution(
-            set_id=str(lead.id),
-            session_id=lead.session_key,
-            day=day_of(lead.record.performed_at),
-            exercise_id=lead.exercise.exercise_id,
-            side=lead.side,
-            hard_set=drop_set(first, len(cluster.drops)),
-            involvement=[
-                Involvement(part.muscle_id, part.share, part.sd)
-                for part in lead.exercise.involvement
-                if part.share > 0.0
-            ],
-            incomplete_stage=cluster.first is None,
-        )
-
-    def _hard_set(self, seen: SeenSet) -> HardSet:
-        record, training = seen.record, self.situation.training
-        reserve, to_failure = record.reps_in_reserve, bool(record.to_failure)
-        unsaid = reserve is None and not to_failure
-        if seen.warm_up >= 1.0 or (record.purpose in _EASY_ON_PURPOSE and unsaid):
-            return NOT_COUNTED
-        if record.reps is None and record.hold_s is not None:
-            return hard_hold(record.hold_s, None, to_failure, training=training)
-        if record.reps is None and record.distance_m is not None:
-            return hard_carry(record.distance_m, reserve, to_failure, training=training)
-        return hard_set(
-            record.reps,
-            reserve,
-            to_failure,
-            self._fraction(seen),
-            training=training,
-            p_warm_up=seen.warm_up,
-        )
-
-    def _fraction(self, seen: SeenSet) -> Share | None:
-        """Return the load over what can be lifted once, None where that is not known."""
-        if seen.load is None or seen.load.basis == "level":
-            return None
-        exercise_id = seen.exercise.exercise_id
-        if exercise_id not in self._one_rep_max:
-            history = self.histories.by_exercise[exercise_id]
-            self._one_rep_max[exercise_id] = rough_one_rep_max(history)
-        most = self._one_rep_max[exercise_id]
-        return None if most is None else seen.load.kilograms / most
-
-
-def rough_one_rep_max(history: ExerciseHistory) -> Kilograms | None:
-    """Return the largest 1RM that a set of the window points to on its class's curve, None where none does. [kg]
-
-    It serves only to tell very light loads, which fade below 30 % of it; capability is another answer. (judgement)
-    """
-    curve = history.prior.curve
-    pointed = [
-        seen.load.kilograms * exp(log_ratio_at(_reps_to_failure(seen.record), curve.mean_ln_k, curve.b))
-        for seen in history.sets
-        if seen.load is not None and seen.record.reps
-    ]
-    return max(pointed, default=None)
-
-
-def _reps_to_failure(record: LoggedSet) -> Repetitions:
-    return min((record.reps or 0) + (record.reps_in_reserve or 0.0), _MOST_REPETITIONS)
+        reason = reason_not_counted(seen)
+        for part in involvement_of(seen) if reason is not None else ():
+            for side in SIDE_WEIGHTS:
+                if reason is not None and SIDE_WEIGHTS[side].get(seen.side, 0.0) > 0.0:
+                    found[part.muscle_id, side].append((seen, reason))
+    return found
 
 
 @lru_cache(maxsize=512)
@@ -274,11 +189,15 @@ class _Telling:
         dose = done.doses.get((muscle_id, side))
         item: Document = {"week": week_document(week), "muscle_id": muscle_id, "side": side}
         if dose is None:
-            return {**item, **self._nothing(mass)}
+            item |= self._nothing(mass)
+            if self.full and (left_out := self._left_out(done, muscle_id, side)):
+                item |= {"sets": [], "sessions": [], "not_counted": left_out}
+            return item
         item |= {
             "hard_sets": estimate_document(dose.value),
             "direct": round(dose.direct, 4),
             "indirect": round(dose.indirect, 4),
+            "for_strength": round(dose.for_strength, 4),
             "session_count": dose.session_count,
             "per_session_max": round(dose.per_session_max, 4),
             "assumed_effort_share": round(dose.assumed_share, 4),
@@ -296,7 +215,15 @@ class _Telling:
                 }
                 for counted in dose.counted
             ]
+            item["sessions"] = [_session(one) for one in dose.sessions]
+            item["not_counted"] = self._left_out(done, muscle_id, side)
         return item
+
+    def _left_out(self, done: WeekDose, muscle_id: str, side: DoseSide) -> list[Document]:
+        return [
+            {"set_id": str(seen.id), "reason": self._reason(reason)}
+            for seen, reason in done.not_counted.get((muscle_id, side), ())
+        ]
 
     def _reason(self, reason: Reason) -> Document:
         """Return a reason as it is told; sets of one lift mostly share theirs."""
@@ -309,7 +236,7 @@ class _Telling:
         none = Estimate(0.0, "{sets}", 0.0, Interval(0.0, 0.0, mass), "mean")
         return {
             "hard_sets": estimate_document(none),
-            "direct": 0.0, "indirect": 0.0, "session_count": 0, "per_session_max": 0.0,
+            "direct": 0.0, "indirect": 0.0, "for_strength": 0.0, "session_count": 0, "per_session_max": 0.0,
             "assumed_effort_share": 0.0, "unspecified_side_share": 0.0,
             "basis": basis_document(Basis(0, None, 0.0)),
             "reasons": documents(self.teller.reasons([Reason("volume.nothing_logged")])),
@@ -341,9 +268,18 @@ def _reasons(done: WeekDose, dose: MuscleDose) -> list[Reason]:
         reasons.append(Reason("volume.side_partly_unspecified", {"percent": 100.0 * dose.unspecified_share}))
     if incomplete := len(counted & done.incomplete):
         reasons.append(Reason("volume.drops_without_first_load", {"count": incomplete}))
+    if worked_out := len(counted & done.effort_from_strength):
+        reasons.append(Reason("volume.effort_from_strength", {"count": worked_out}))
     if inferred := len(counted & done.inferred_warm_ups):
         reasons.append(Reason("volume.warm_ups_inferred", {"count": inferred}))
     return reasons
+
+
+def _session(session: SessionDose) -> Document:
+    """Return what a session gave, by the session's id where it has one."""
+    kind, _, key = session.session_id.partition(" ")
+    named: Document = {"session_id": key} if kind == "session" else {}
+    return {**named, "began_at": instant_of_day(session.day).isoformat(), "dose": round(session.dose, 4)}
 
 
 def week_document(week: TrainingWeek) -> Document:

@@ -115,10 +115,20 @@ class LoadProgressionQuestion(Question, frozen=True, kw_only=True):
     unit: MassUnit | None = None
 
 
+class InvolvementSaid(Record, frozen=True, kw_only=True):
+    """The share of a lift's hard set that a muscle receives."""
+
+    muscle_id: str
+    share: float
+
+
 class CountedSetSaid(Record, frozen=True, kw_only=True):
     """A set to be counted, with the drops that followed it."""
 
     exercise_id: str
+    involvement: list[InvolvementSaid] = []
+    one_sided: bool = False
+    load: Mass | None = None
     reps: int | None = None
     hold_s: float | None = None
     distance_m: float | None = None

@@ -27,6 +27,7 @@ from service.web.parameters import (
 from service.web.rendering import answer_response, json_response
 from service.web.routes.compute import computed, operation_on_body
 from service.web.routes.compute_examples import volume_example
+from service.web.routes.volume_examples import VOLUME
 from service.web.schemas.base import Day, Slug
 from service.web.schemas.compute_volume import VolumeComputed
 from service.web.schemas.compute_volume import VolumeQuestion as VolumeCounted
@@ -56,63 +57,6 @@ MuscleIds = Annotated[
         description="Only these muscles, also in weeks without a set; a muscle in parts stands for its parts.",
     ),
 ]
-_REASON = {
-    "code": "volume_effort_partly_assumed",
-    "text": "The effort was assumed for 25 % of this: no repetitions in reserve were given.",
-    "params": {"percent": 25.0},
-}
-_SHOWN = {
-    "position": "42",
-    "model_version": "volume/1",
-    "as_of": "2026-11-25T09:00:00+00:00",
-    "valid_until": "2026-11-25T10:00:00+00:00",
-    "items": [
-        {
-            "week": {
-                "first_day": "2026-11-23",
-                "start": "2026-11-23T00:00:00+02:00",
-                "end": "2026-11-30T00:00:00+02:00",
-                "time_zone": "Europe/Riga",
-            },
-            "muscle_id": "triceps-lateral-head",
-            "side": "both",
-            "hard_sets": {
-                "value": 5.3, "unit": "{sets}", "sd": 0.7, "statistic": "mean",
-                "interval": {"lower": 4.4, "upper": 6.2, "mass": 0.8, "kind": "credible"},
-            },
-            "direct": 3.0, "indirect": 2.3, "session_count": 2, "per_session_max": 3.1,
-            "assumed_effort_share": 0.25, "unspecified_side_share": 0.0,
-            "basis": {"observation_count": 7, "newest_at": "2026-11-24T17:40:00+00:00", "prior_share": 0.25},
-            "reasons": [_REASON],
-            "sources": ["Pelland2025"],
-        }
-    ],
-    "thresholds": [
-        {
-            "criterion": "keeps_size",
-            "weekly_hard_sets": {
-                "value": 1.1, "unit": "{sets}", "sd": 0.3, "statistic": "median",
-                "interval": {"lower": 1.0, "upper": 1.9, "mass": 0.8, "kind": "credible"},
-            },
-            "prior_share": 1.0,
-            "model_version": "dose-response/1",
-            "reasons": [
-                {
-                    "code": "volume_threshold_keeps_size",
-                    "text": "About 1.1 hard sets a week should hold what is there, a share of what built it.",
-                    "params": {"sets": 1.1},
-                }
-            ],
-            "sources": ["Bickel2011"],
-        }
-    ],
-    "cautions": [
-        {
-            "code": "guidance_not_diagnosis", "urgency": "heed", "params": {},
-            "text": "Guidance, not a diagnosis: stop on sharp, rising or unfamiliar pain.",
-        }
-    ],
-}  # fmt: skip
 _OPERATION = Operation(
     id="getVolume",
     method="GET",
@@ -141,10 +85,10 @@ _OPERATION = Operation(
             200,
             "The weeks, oldest first.",
             VolumeAnswer,
-            examples={"one_muscle": {"value": _SHOWN}},
+            examples={"one_muscle": {"value": VOLUME}},
             headers=("ETag", "Content-Language", "Cache-Control", "Vary"),
         ),
-        chart_success("The newest week by muscle, or the weeks of one muscle.", draw_volume(_SHOWN)),
+        chart_success("The newest week by muscle, or the weeks of one muscle.", draw_volume(VOLUME)),
         Success(304, "The answer that the client holds still stands.", headers=("ETag",)),
     ),
 )

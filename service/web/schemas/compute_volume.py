@@ -6,16 +6,32 @@ from pydantic import Field
 
 from service.usecases.records.base import Side
 from service.web.schemas.answers import Basis, Estimate, Quantity, Reason, SourceKeys
-from service.web.schemas.base import A_NUMBER, A_WHOLE_NUMBER, Flag, Reserve, Schema, Share, Slug
+from service.web.schemas.base import A_NUMBER, A_WHOLE_NUMBER, Flag, Name, Reserve, Schema, Share, Slug
 from service.web.schemas.compute import Asked, ComputedAnswer
+from service.web.schemas.quantities import Mass
 from service.web.schemas.volume import Count
+
+
+class InvolvementSaid(Schema):
+    """The share of a lift's hard set that a muscle receives."""
+
+    muscle_id: Slug
+    """The muscle; see `GET /v1/muscles`."""
+    share: Annotated[float, Field(gt=0, le=1), A_NUMBER]
+    """1 where the lift trains it directly, about 0.5 where it only helps."""
 
 
 class CountedSetSaid(Schema):
     """A set, with the drops that followed it; by repetitions, seconds held or metres carried."""
 
     exercise_id: Slug
-    """The lift, from the reference list."""
+    """The lift, from the reference list; any name of your own where `involvement` is given."""
+    involvement: Annotated[list[InvolvementSaid], Field(max_length=30)] = []
+    """What the lift trains, where the reference list does not know it or is to be overruled."""
+    one_sided: Flag = False
+    """Whether a lift of your own loads one limb at a time."""
+    load: Mass | None = None
+    """The load. Light early sets of a lift are then taken for warm-ups, as in a log, and very light ones fade."""
     reps: Annotated[int, Field(ge=0, le=500), A_WHOLE_NUMBER] | None = None
     """Repetitions done."""
     hold_s: Annotated[float, Field(gt=0, le=3600), A_NUMBER] | None = None
@@ -60,6 +76,24 @@ class SetThatCounted(Schema):
     """Why it counts for that much."""
 
 
+class SetLeftOut(Schema):
+    """A set that counts nothing."""
+
+    index: Count
+    """The place of the set in the body, counted from 0."""
+    reason: Reason
+    """Why it does not count."""
+
+
+class SessionCounted(Schema):
+    """What one session gave."""
+
+    session: Name
+    """The name that its sets share; `one` where none was given."""
+    dose: Quantity
+    """Hard sets."""
+
+
 class MuscleCounted(Schema):
     """What the sets come to for one muscle on one side."""
 
@@ -75,8 +109,12 @@ class MuscleCounted(Schema):
     """The part from lifts in which it only helps."""
     session_count: Count
     """Sessions that trained it."""
+    for_strength: Quantity
+    """The same count where drops add nothing: for strength a drop set is one set."""
     per_session_max: Quantity
     """The most hard sets in one session."""
+    sessions: Annotated[list[SessionCounted], Field(max_length=500)]
+    """What each session gave."""
     assumed_effort_share: Share
     """Share of `hard_sets` whose effort had to be assumed."""
     unspecified_side_share: Share
@@ -94,3 +132,5 @@ class VolumeComputed(ComputedAnswer):
 
     items: Annotated[list[MuscleCounted], Field(max_length=300)]
     """By muscle, then side: both, left, right."""
+    not_counted: Annotated[list[SetLeftOut], Field(max_length=500)] = []
+    """Sets that count nothing, with why."""

@@ -45,6 +45,26 @@ class CountedSet(Schema):
     """Why it counts for that much."""
 
 
+class SetLeftOut(Schema):
+    """A set that counts nothing here."""
+
+    set_id: UUID
+    """The set."""
+    reason: Reason
+    """Why it does not count."""
+
+
+class SessionDose(Schema):
+    """What one session gave to this muscle and side."""
+
+    session_id: UUID | None = None
+    """The session; left out for sets that name none."""
+    began_at: Instant
+    """When its first counted set was done."""
+    dose: Quantity
+    """Hard sets."""
+
+
 class MuscleVolume(Schema):
     """The week of one muscle on one side."""
 
@@ -62,6 +82,8 @@ class MuscleVolume(Schema):
     """The part from lifts in which it only helps."""
     session_count: Count
     """Sessions that trained it."""
+    for_strength: Quantity
+    """The same count where drops add nothing: for strength a drop set is one set."""
     per_session_max: Quantity
     """The most hard sets in one session."""
     assumed_effort_share: Share
@@ -74,6 +96,10 @@ class MuscleVolume(Schema):
     """What to know of how it was counted."""
     sets: Annotated[list[CountedSet], Field(max_length=2000)] | None = None
     """Every set that was counted, with `detail=full`."""
+    sessions: Annotated[list[SessionDose], Field(max_length=500)] | None = None
+    """What each session gave, with `detail=full`."""
+    not_counted: Annotated[list[SetLeftOut], Field(max_length=2000)] | None = None
+    """Sets of lifts that train it and that count nothing, with `detail=full`: warm-ups, practice, nothing done."""
     sources: SourceKeys = []
     """Keys of the works it rests on; see `GET /v1/sources`."""
 
