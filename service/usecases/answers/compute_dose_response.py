@@ -4,11 +4,12 @@ from typing import Final
 
 import numpy as np
 
+from service.core.estimates import Reason
 from service.core.volume.response import GrowthSeries, evidence_of, respond
 from service.core.volume.thresholds import MODEL_VERSION, Wanted
 from service.usecases.answers.compute import computed_answer, require_fit_to_train
 from service.usecases.answers.dose_response import SOURCES, response_document
-from service.usecases.answers.telling import Teller
+from service.usecases.answers.telling import Teller, documents
 from service.usecases.documents import Document
 from service.usecases.errors import FieldFault, NotPossible
 from service.usecases.records.computations import DoseResponseQuestion, GrowthSaid
@@ -29,6 +30,9 @@ def compute_dose_response(asked: DoseResponseQuestion, teller: Teller) -> Docume
         asked.age_years, asked.recent_weekly_hard_sets, _RECENT_WEEKS, asked.gain, asked.worth, asked.mass
     )
     told = response_document(response, asked.training, wanted, teller)
+    seen = "moved_by_series" if asked.series else "population_only"
+    basis = Reason(f"dose_response.{seen}", {"series": response.series, "weeks": response.weeks})
+    told["reasons"] = [*documents(teller.reasons([basis])), *told["reasons"]]
     answer = computed_answer(MODEL_VERSION, teller, (), heed, SOURCES)
     return {**answer, **told}
 

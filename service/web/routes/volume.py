@@ -95,7 +95,7 @@ _SHOWN = {
                 "interval": {"lower": 1.0, "upper": 1.9, "mass": 0.8, "kind": "credible"},
             },
             "prior_share": 1.0,
-            "model_version": "dose-response/1",
+            "model_version": "dose-response/2",
             "reasons": [
                 {
                     "code": "volume_threshold_keeps_size",

@@ -7,6 +7,7 @@ from pydantic import Field
 from service.web.schemas.answers import Answer, Cautions, Estimate, Quantity, Reasons, SourceKeys, WithReasons
 from service.web.schemas.base import A_NUMBER, A_WHOLE_NUMBER, Name, Schema, Share, Slug
 from service.web.schemas.compute import Asked
+from service.web.schemas.load_progression import ExerciseKey
 
 
 class CriterionMet(Schema):
@@ -50,6 +51,27 @@ class Response(WithReasons):
     """How likely there is such a downturn; no published curve of groups has one."""
 
 
+class MovedBy(Schema):
+    """What one lift or one girth changed."""
+
+    kind: str = Field(json_schema_extra={"x-extensible-enum": ["lift", "girth"]})
+    """A lift that trains the muscle directly, or a girth that goes round it."""
+    exercise_id: ExerciseKey | None = None
+    """The lift."""
+    site: Slug | None = None
+    """The place of the tape."""
+    weeks: Annotated[float, Field(ge=0), A_NUMBER]
+    """Weeks over which it was seen, without stretches that are left out."""
+    direction: str = Field(json_schema_extra={"x-extensible-enum": ["raised", "lowered", "left"]})
+    """Whether the growth that is expected is more, less, or about the same because of it."""
+    growth_change: Annotated[float, A_NUMBER]
+    """Growth over 12 weeks with everything seen, less that without this one, in per cent of size."""
+    at_weekly_hard_sets: Quantity
+    """The weekly hard sets at which that holds: the recent ones, or the usual where none are known."""
+    reasons: Reasons = []
+    """The same in words, and what was left out."""
+
+
 class MuscleResponse(Response):
     """How one of the athlete's muscles answers to weekly volume."""
 
@@ -57,10 +79,12 @@ class MuscleResponse(Response):
     """The muscle."""
     recent_weekly_hard_sets: Quantity | None = None
     """Mean weekly hard sets of the last whole weeks, twelve at most, since the log of it began."""
+    moved_by: Annotated[list[MovedBy], Field(max_length=200)] = []
+    """What each lift and girth changed, one at a time; empty where nothing speaks of the muscle yet."""
     lift_count: Annotated[int, Field(ge=0), A_WHOLE_NUMBER]
     """Lifts whose change of strength moved the numbers."""
     weeks_seen: Annotated[float, Field(ge=0), A_NUMBER]
-    """Weeks of these lifts together."""
+    """Weeks of these lifts and of the girth together."""
 
 
 class DoseResponseAnswer(Answer):
