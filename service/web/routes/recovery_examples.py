@@ -28,7 +28,7 @@ def _answer(position: str, item: dict[str, Any]) -> dict[str, Any]:
             }
         ],
         "position": position,
-        "model_version": "recovery/1",
+        "model_version": "recovery/2",
         "as_of": "2026-11-27T18:20:00Z",
         "valid_until": "2026-11-27T19:00:00Z",
     }
@@ -89,11 +89,11 @@ NEW_ATHLETE = _answer(
         "kind": "muscle",
         "muscle_id": "pectoralis-major-sternal",
         "side": "left",
-        "p_ready": 0.1925,
-        "ready_ahead": _ahead(0.1925, 0.4647, 0.7196, 0.867, 0.9385, 0.9865, 0.9968),
-        "hours_until_ready": _estimate(13.2542, "h", 17.3292, 0.0, 44.4166),
-        "residual_fatigue": _estimate(1.6731, "{reps}", 1.0425, 0.7739, 3.4459),
-        "decay_time": _estimate(28.0, "h", 12.6347, 16.7699, 46.7505),
+        "p_ready": 0.1935,
+        "ready_ahead": _ahead(0.1935, 0.4402, 0.6424, 0.7783, 0.8632, 0.9467, 0.9781),
+        "hours_until_ready": _estimate(15.1643, "h", 21.796, 0.0, 55.8654),
+        "residual_fatigue": _estimate(1.728, "{reps}", 1.1275, 0.7499, 3.6397),
+        "decay_time": _estimate(28.0, "h", 16.9092, 14.7527, 53.1427),
         "sets_not_known": {
             "code": "recovery_no_second_session",
             "text": "Not known yet: it takes two sessions with hard sets to tell how long there is until the next.",
@@ -104,7 +104,7 @@ NEW_ATHLETE = _answer(
             {
                 "code": "recovery_chance",
                 "text": "The chance of being within one repetition of your usual is 19 %.",
-                "params": {"percent": 19.247},
+                "params": {"percent": 19.3487},
             },
             {
                 "code": "recovery_last_session",
