@@ -22,11 +22,17 @@ from service.core.volume.response import (
     PERSON_SHARE,
     ROOT_TO_HOLD,
     ROOT_TO_HOLD_LOG_SD,
+    SIZE_SHARE,
+    SIZE_SHARE_LOG_SD,
+    STEADY_DRIFT,
     WALK,
+    SlopePrior,
     evidence_of,
     population_slope,
     respond,
+    slope_prior_from,
 )
+from tests.oracles.test_growth_against_grid import Truth, seen
 
 pytestmark = pytest.mark.quick
 Array = NDArray[np.float64]
@@ -73,10 +79,10 @@ def measured(
     return TapeVisits(days, tuple(3.4 + told), (tape**2,) * len(told), tuple(kept))
 
 
-def read(visits: TapeVisits, sets: Array) -> GirthReading:
+def read(visits: TapeVisits, sets: Array, prior: SlopePrior = USUAL) -> GirthReading:
     """What the visits say of the first of the two muscles."""
     under = [UnderTape(share, 4.0 * np.sqrt(row), 4.0 * row) for share, row in zip(SHARES, sets, strict=True)]
-    return growth_from_girths(visits, under[0], under[1:], MUSCLE_SHARE, DOUBT, USUAL, USUAL)
+    return growth_from_girths(visits, under[0], under[1:], MUSCLE_SHARE, DOUBT, prior, USUAL)
 
 
 def by_grid(visits: TapeVisits, sets: Array) -> tuple[float, float]:
@@ -150,6 +156,46 @@ def test_intervals_hold_what_they_say_with_girths_whatever_body_mass_did_to_them
     inside, left = covered(np.random.default_rng(11), 600, fat, told)
     assert 0.76 <= inside <= 0.88
     assert left < 0.95
+
+
+def covered_with_lifts(
+    rng: np.random.Generator, people: int, own: int, others: int
+) -> tuple[float, float, float]:
+    """Share of first slopes held by 80 % intervals, and the error with the girth and without it [sd of the prior].
+
+    ``own`` lifts train the first muscle, ``others`` the second: these move the prior, as they do in an answer.
+    """
+    inside, off, off_without = [], [], []
+    for _ in range(people):
+        slopes, sets, common = slopes_of_a_person(rng), sets_of(rng, 6), rng.normal(size=6)
+        roots = ROOT_TO_HOLD * np.exp(ROOT_TO_HOLD_LOG_SD * rng.normal(size=2))
+        share = SIZE_SHARE["unknown"] * exp(SIZE_SHARE_LOG_SD * rng.normal())
+        drift = STEADY_DRIFT["unknown"][1] * rng.normal()
+        lifts = [
+            [
+                seen(
+                    Truth(float(slopes[at]), float(roots[at]), share, drift=drift), rng, common=common,
+                    weekly=np.repeat(sets[at][:, None], 4, axis=1),
+                )
+                for _ in range(count)
+            ]
+            for at, count in enumerate((own, others))
+        ]  # fmt: skip
+        prior = slope_prior_from(evidence_of(lifts[1]), "unknown")
+        visits = measured(rng, slopes, sets, roots=tuple(roots))
+        girth = read(visits, sets, prior).series
+        mean, sd = respond(evidence_of([*lifts[0], girth]), "unknown", prior).slope
+        inside.append(abs(slopes[0] - mean) < 1.2816 * sd)
+        off.append((mean - slopes[0]) / USUAL.sd)
+        off_without.append((respond(evidence_of(lifts[0]), "unknown", prior).slope[0] - slopes[0]) / USUAL.sd)
+    return float(np.mean(inside)), float(np.std(off)), float(np.std(off_without))
+
+
+@pytest.mark.parametrize(("own", "others"), [(0, 0), (1, 0), (0, 1), (1, 1), (1, 3)])
+def test_beside_lifts_a_girth_takes_error_off_and_intervals_hold_what_they_say(own: int, others: int) -> None:
+    inside, off, off_without = covered_with_lifts(np.random.default_rng(5), 800, own, others)
+    assert 0.76 <= inside <= 0.88
+    assert off < off_without
 
 
 @pytest.mark.parametrize("slope", [0.0, 0.0030])

@@ -258,6 +258,28 @@ def test_other_muscles_move_the_prior_part_of_the_way_only() -> None:
     assert slope_prior_from(GrowthEvidence(), "unknown").sd == pytest.approx(usual.sd)
 
 
+@pytest.mark.parametrize(("own", "others"), [(1, 0), (1, 1), (1, 3), (3, 1)])
+def test_what_other_muscles_say_is_not_believed_twice(own: int, others: int) -> None:
+    """One person's drift, walk and share of strength that is size are in all lifts: believed in full, the pooled prior held
+    76 % with one lift of its own and one elsewhere."""
+    rng, usual = np.random.default_rng(9), population_slope("unknown")
+    inside = []
+    for _ in range(1500):
+        person, common = sqrt(0.6) * rng.normal(), rng.normal(size=6)
+        share = SIZE_SHARE["unknown"] * float(np.exp(SIZE_SHARE_LOG_SD * rng.normal()))
+        drift = STEADY_DRIFT["unknown"][1] * float(rng.normal())
+        lifts, slopes = [], []
+        for count in (own, others):
+            slopes.append(usual.mean + usual.sd * (person + sqrt(0.4) * float(rng.normal())))
+            root = ROOT_TO_HOLD * float(np.exp(ROOT_TO_HOLD_LOG_SD * rng.normal()))
+            truth, weekly = Truth(slopes[-1], root, share, drift=drift), doses_of(rng, 6)
+            lifts.append([seen(truth, rng, common=common, weekly=weekly) for _ in range(count)])
+        prior = slope_prior_from(evidence_of(lifts[1]), "unknown")
+        mean, sd = respond(evidence_of(lifts[0]), "unknown", prior).slope
+        inside.append(abs(slopes[0] - mean) < 1.2816 * sd)
+    assert 0.77 <= np.mean(inside) <= 0.88
+
+
 def test_no_change_of_the_order_of_series_moves_the_answer() -> None:
     rng = np.random.default_rng(7)
     series = [seen(Truth(0.0012), rng) for _ in range(4)]

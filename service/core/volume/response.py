@@ -32,6 +32,9 @@ SLOPE_MEAN: Final[dict[TrainingAge, float]] = {"novice": 0.0014, "unknown": 0.00
 SLOPE_CV: Final = 0.0008 / 0.0011
 #: Share of the slope's variance that is the person's, the same for every muscle (judgement).
 PERSON_SHARE: Final = 0.6
+#: How much of what lifts elsewhere say of the person is believed: they share drifts, walks and the part of strength that is
+#: size with the muscle's own lifts, so that it comes twice. (judgement, by the intervals of invented athletes)
+ELSEWHERE_TRUST: Final = 0.5
 #: Root of the weekly sets that hold size: log-normal, median and log-sd (judgement after [Bickel2011]_).
 ROOT_TO_HOLD, ROOT_TO_HOLD_LOG_SD = 0.76, 0.45
 #: Where growth peaks if it has a peak: log-normal weekly sets (judgement), and how likely that is before any log.
@@ -315,7 +318,7 @@ def slope_prior_from(elsewhere: GrowthEvidence, training: TrainingAge) -> SlopeP
     """Return the prior of one muscle's slope from what lifts that do not train it say of the person, taken together.
 
     A muscle's slope is the person's plus its own, which have ``PERSON_SHARE`` of the variance and the rest. The lifts are
-    one observation, not several: they share the size that is in strength, and drift.
+    one observation, not several: they share the size that is in strength, and drift; and only ``ELSEWHERE_TRUST`` of it.
     """
     usual = population_slope(training)
     own = (1.0 - PERSON_SHARE) * usual.sd**2
@@ -325,7 +328,7 @@ def slope_prior_from(elsewhere: GrowthEvidence, training: TrainingAge) -> SlopeP
     gained = sd**-2 - usual.sd**-2
     if gained > 0.0:
         seen = (mean * sd**-2 - usual.mean * usual.sd**-2) / gained
-        weight = 1.0 / (1.0 / gained + own)
+        weight = 1.0 / (1.0 / (ELSEWHERE_TRUST * gained) + own)
         precision += weight
         weighed += weight * seen
     return SlopePrior(weighed / precision, sqrt(1.0 / precision + own))
