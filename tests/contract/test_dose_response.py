@@ -163,6 +163,30 @@ def test_a_girth_that_grew_with_body_mass_is_heard_less_and_a_big_gain_is_left_o
     assert girth["weeks"] == pytest.approx(15.4, abs=0.1)
 
 
+def test_where_body_mass_jumped_between_all_visits_the_girth_says_nothing(
+    lifter: Callable[..., Lifter],
+) -> None:
+    person = lifter(BAR_AND_PLATES)
+    for days_ago, girth, mass in ((80, 34.0, 70.0), (40, 35.0, 76.0), (2, 36.5, 83.0)):
+        measured(person, ARM, days_ago, girth)
+        person.weighs(days_ago, mass)
+    (item,) = asked(person, muscle_id=TRICEPS)["items"]
+    assert item["moved_by"] == []
+    assert {"dose_response_girth_all_left_out", "dose_response_population_only"} <= codes(item["reasons"])
+    assert item["basis"]["prior_share"] == 1.0
+
+
+def test_an_earlier_instant_knows_no_later_girth(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    for days_ago in (120, 80, 40):
+        measured(person, ARM, days_ago, 34.0)
+    then = (NOW - timedelta(days=30)).isoformat()
+    before = asked(person, muscle_id=TRICEPS, as_of=then)["items"]
+    measured(person, ARM, 2, 38.0)
+    assert asked(person, muscle_id=TRICEPS, as_of=then)["items"] == before
+    assert asked(person, muscle_id=TRICEPS)["items"] != before
+
+
 def test_skinfolds_are_taken_off_where_they_were_measured(lifter: Callable[..., Lifter]) -> None:
     person = arm_over_months(lifter(BAR_AND_PLATES), 0.04, skinfold={"value": 1.0, "unit": "cm"})
     (item,) = asked(person, muscle_id=TRICEPS)["items"]

@@ -109,7 +109,8 @@ class _Telling:
         wanted = Wanted(
             self.situation.age_years, dose, weeks, self.question.gain, self.question.worth, self.question.mass
         )
-        told = response_document(response, training, wanted, self.teller, self.growing.newest_day(muscle))
+        newest = max((one.newest_day for one in witnesses), default=None)
+        told = response_document(response, training, wanted, self.teller, newest)
         seen = self.teller.reasons(_seen(lifts, girth, self.growing, muscle))
         item: Document = {
             "muscle_id": muscle,
@@ -177,7 +178,8 @@ def _seen(
     if girth is not None:
         yield Reason("dose_response.moved_by_girth", {"site": girth.name, "weeks": girth.weeks})
     elif (place := growing.place_over(muscle)) is not None:
-        yield Reason("dose_response.girth_too_short", {"site": place.told.replace("-", " ")})
+        silent = "girth_all_left_out" if place.visits.spans_enough else "girth_too_short"
+        yield Reason(f"dose_response.{silent}", {"site": place.told.replace("-", " ")})
     if not lifts and girth is None:
         yield Reason("dose_response.population_only")
 

@@ -3,7 +3,6 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
 from typing import Final, Literal
 
 import numpy as np
@@ -12,7 +11,7 @@ from numpy.typing import NDArray
 from service.core.capability import Line
 from service.core.capability.parameters import NOVICE, TRAINED
 from service.core.units import Days, HardSets, Share
-from service.core.volume.readings import stretches_of, without_belief
+from service.core.volume.readings import Readings, stretches_of, without_belief
 from service.core.volume.response import (
     GrowthEvidence,
     GrowthSeries,
@@ -42,7 +41,7 @@ _DAYS_A_WEEK = 7.0
 
 @dataclass(frozen=True, slots=True)
 class Witness:
-    """A lift or a girth that speaks of a muscle's growth: what it is, its name, and how long it was seen. [week]
+    """A lift or a girth that speaks of a muscle's growth: what it is, its name, how long [week] and when last it was seen.
 
     Of a girth ``left_out`` stretches told more of body mass; ``corrected`` says that skin and fat were taken off.
     """
@@ -52,6 +51,7 @@ class Witness:
     name: str
     series: GrowthSeries
     weeks: float
+    newest_day: Days
     left_out: int = 0
     corrected: bool = False
 
@@ -104,52 +104,39 @@ class GrowthSeen:
         since = whole[begun[0] :]
         return float(since.mean()), float(len(since))
 
-    def newest_day(self, muscle: str) -> Days | None:
-        """Return the newest session or visit that speaks of a muscle's growth, None where nothing does. [d]"""
-        days = [
-            line.days[at[-1]]
-            for history, line, at in self._lines.values()
-            if _share(history, muscle) >= DIRECT_SHARE
-        ]
-        place = self.place_over(muscle)
-        if place is not None and place.visits.spans_enough:
-            days.append(place.visits.days[-1])
-        return max(days, default=None)
-
     @cached_property
-    def _lines(self) -> dict[str, tuple[ExerciseHistory, Line, tuple[int, ...]]]:
-        found = {}
-        for exercise_id, history in sorted(self.log.histories.by_exercise.items()):
+    def _lifts(self) -> tuple["_LiftSeen", ...]:
+        """What each lift's line reads, muscles apart."""
+        found = []
+        for _, history in sorted(self.log.histories.by_exercise.items()):
             trend = self.log.trend_of(history, "both")
             if trend.line is None or not set(trend.stretch.days) <= set(trend.line.days):
                 continue
             places = stretches_of(tuple(trend.stretch.days), STRETCH, LEAST_STRETCH)
             if len(places) > 1:
                 at = [trend.line.days.index(trend.stretch.days[place]) for place in places]
-                found[exercise_id] = (history, trend.line, tuple(at))
-        return found
+                found.append(_lift_seen(history, trend.line, at))
+        return tuple(found)
 
-    def _series(self, muscle: str, line: Line, at: tuple[int, ...]) -> GrowthSeries:
-        days = [line.days[place] for place in at]
-        mean, covariance = _changes(line, at)
-        weeks = np.diff(days) / _DAYS_A_WEEK
-        believed, spread = _believed(weeks, line.novice)
-        read = without_belief(mean, covariance, believed, spread)
-        roots, doses = self.doses_between(muscle, days)
-        return GrowthSeries(
-            "strength", read.changes, read.covariance, weeks, roots, doses, days[0] / _DAYS_A_WEEK
-        )
+    def _series(self, muscle: str, lift: "_LiftSeen") -> GrowthSeries:
+        roots, doses = self.doses_between(muscle, lift.days)
+        weeks, start = np.diff(lift.days) / _DAYS_A_WEEK, lift.days[0] / _DAYS_A_WEEK
+        return GrowthSeries("strength", lift.read.changes, lift.read.covariance, weeks, roots, doses, start)
 
     def doses_between(self, muscle: str, days: Sequence[Days]) -> tuple[Array, Array]:
         """Return sums of the roots of a muscle's weekly hard sets, and of the sets, over the stretches between days."""
-        shares = np.array([self._overlap(start, end) for start, end in pairwise(days)])
+        shares = self._overlaps(np.array(days))
         weekly = self.doses.get(muscle, np.zeros(len(self.weeks)))
         return shares @ np.sqrt(weekly), shares @ weekly
 
-    def _overlap(self, start: Days, end: Days) -> Array:
-        """Return the share of each week that lies between two days."""
-        begins = np.array([day_of_date(week.first_day) for week in self.weeks])
-        inside = np.minimum(begins + _DAYS_A_WEEK, end) - np.maximum(begins, start)
+    @cached_property
+    def _begins(self) -> Array:
+        return np.array([day_of_date(week.first_day) for week in self.weeks])
+
+    def _overlaps(self, days: Array) -> Array:
+        """Return the share of each week (columns) that lies in each stretch between two days (rows)."""
+        ends = np.minimum(self._begins + _DAYS_A_WEEK, days[1:, None])
+        inside = ends - np.maximum(self._begins, days[:-1, None])
         clipped: Array = np.clip(inside / _DAYS_A_WEEK, 0.0, 1.0)
         return clipped
 
@@ -165,33 +152,59 @@ class GrowthSeen:
     def lifts(self, muscle: str) -> list[Witness]:
         """Return what the lifts that train a muscle directly say of its growth."""
         found = []
-        for history, line, at in self._lines.values():
-            if _share(history, muscle) >= DIRECT_SHARE:
-                series = self._series(muscle, line, at)
+        for lift in self._lifts:
+            if _share(lift.history, muscle) >= DIRECT_SHARE:
+                series, exercise = self._series(muscle, lift), lift.history.exercise
                 weeks = float(series.weeks.sum())
-                exercise = history.exercise
-                found.append(Witness("lift", exercise.exercise_id, exercise.name, series, weeks))
+                found.append(
+                    Witness("lift", exercise.exercise_id, exercise.name, series, weeks, lift.days[-1])
+                )
         return found
 
     def girth(self, muscle: str, believed: SlopePrior) -> Witness | None:
-        """Return what the tape says of a muscle's growth, None where it says nothing."""
+        """Return what the tape says of a muscle's growth, None where visits are too few or body mass changed throughout."""
         place = self.place_over(muscle)
         if place is None or not place.visits.spans_enough:
             return None
         population = population_slope(self.situation.training)
         read = place.reading(muscle, self.doses_between, believed, population)
+        if read.weeks == 0.0:
+            return None
         name = place.told.replace("-", " ")
         return Witness(
-            "girth", place.told, name, read.series, read.weeks, read.left_out, place.visits.corrected
+            "girth",
+            place.told,
+            name,
+            read.series,
+            read.weeks,
+            place.visits.days[-1],
+            read.left_out,
+            place.visits.corrected,
         )
 
     def elsewhere(self, muscle: str) -> GrowthEvidence:
         """Return what the lifts that do not train a muscle directly say, each by the muscle that it trains most."""
         return evidence_of(
-            self._series(_prime(history), line, at)
-            for history, line, at in self._lines.values()
-            if _share(history, muscle) < DIRECT_SHARE
+            self._series(_prime(lift.history), lift)
+            for lift in self._lifts
+            if _share(lift.history, muscle) < DIRECT_SHARE
         )
+
+
+@dataclass(frozen=True, slots=True)
+class _LiftSeen:
+    """A lift, the sessions between which its changes are read, and what these read."""
+
+    history: ExerciseHistory
+    days: tuple[Days, ...]
+    read: Readings
+
+
+def _lift_seen(history: ExerciseHistory, line: Line, at: Sequence[int]) -> _LiftSeen:
+    days = tuple(line.days[place] for place in at)
+    mean, covariance = _changes(line, at)
+    believed, spread = _believed(np.diff(days) / _DAYS_A_WEEK, line.novice)
+    return _LiftSeen(history, days, without_belief(mean, covariance, believed, spread))
 
 
 def _share(history: ExerciseHistory, muscle: str) -> Share:
@@ -202,7 +215,7 @@ def _prime(history: ExerciseHistory) -> str:
     return max(history.exercise.involvement, key=lambda part: (part.share, part.muscle_id)).muscle_id
 
 
-def _changes(line: Line, at: tuple[int, ...]) -> tuple[Array, Array]:
+def _changes(line: Line, at: Sequence[int]) -> tuple[Array, Array]:
     """Return mean and covariance of the changes between some sessions of a line, over the hypotheses."""
     steps = np.diff(np.eye(line.means.shape[1])[list(at)], axis=0)
     means = line.means @ steps.T
