@@ -267,6 +267,17 @@ def test_a_body_alone_is_enough(lifter: Callable[..., Lifter]) -> None:
     assert moved["model_version"] == "dose-response/2"
 
 
+def test_each_series_says_what_it_changed(lifter: Callable[..., Lifter]) -> None:
+    girth = {**SERIES, "kind": "girth", "changes_percent": [-2.0, 0.1, -1.5]}
+    told = computed(lifter(BAR_AND_PLATES), {"series": [SERIES, girth], "recent_weekly_hard_sets": 9}).json()
+    assert [one["series"] for one in told["moved_by"]] == [0, 1]
+    assert [one["direction"] for one in told["moved_by"]] == ["raised", "lowered"]
+    assert all(one["at_weekly_hard_sets"] == 9 for one in told["moved_by"])
+    assert codes(told["moved_by"][1]["reasons"]) == {"dose_response_girth_lowered"}
+    assert "dose_response_moved_by_series" in codes(told["reasons"])
+    assert computed(lifter(BAR_AND_PLATES), {}).json()["moved_by"] == []
+
+
 def test_lists_of_other_lengths_are_named_by_their_place(lifter: Callable[..., Lifter]) -> None:
     answer = computed(lifter(BAR_AND_PLATES), {"series": [SERIES, {**SERIES, "weeks": [4]}]})
     assert answer.status_code == 409

@@ -12,7 +12,14 @@ from service.core.estimates import DEFAULT_MASS, Basis, Caution, Estimate, Inter
 from service.core.units import Days, HardSets, Share
 from service.core.volume.girths import MOST_MASS_CHANGE
 from service.core.volume.hard_sets import TrainingAge
-from service.core.volume.response import Response, SlopePrior, evidence_of, respond, slope_prior_from
+from service.core.volume.response import (
+    GrowthSeries,
+    Response,
+    SlopePrior,
+    evidence_of,
+    respond,
+    slope_prior_from,
+)
 from service.core.volume.thresholds import (
     BUILDING_DOSE,
     DETECTABLE_GAIN,
@@ -90,6 +97,17 @@ def answer_dose_response(
     }
 
 
+@dataclass(frozen=True, slots=True)
+class ToldWitness:
+    """A series with how it is placed and named in the answer, the weeks it was seen, and what else to say of it."""
+
+    place: Document
+    name: str
+    series: GrowthSeries
+    weeks: float
+    reasons: tuple[Reason, ...] = ()
+
+
 @dataclass(frozen=True)
 class _Telling:
     """Turns a muscle's answer to volume into a document."""
@@ -117,7 +135,15 @@ class _Telling:
             **told,
             "reasons": [*documents(seen), *told["reasons"]],
             "sources": [*told["sources"], *(_GIRTH_SOURCES if girth else ())],
-            "moved_by": list(self.moved_by(witnesses, training, prior, dose)),
+            "moved_by": list(
+                moved_by(
+                    [told_witness(one) for one in witnesses],
+                    training,
+                    prior,
+                    dose or BUILDING_DOSE,
+                    self.teller,
+                )
+            ),
             "recent_weekly_hard_sets": None if dose is None else round(dose, 3),
             "lift_count": len(lifts),
             "weeks_seen": round(sum(one.weeks for one in witnesses), 1),
@@ -125,30 +151,35 @@ class _Telling:
         kept: Document = without_nulls(item)
         return kept
 
-    def moved_by(
-        self, witnesses: Sequence[Witness], training: TrainingAge, prior: SlopePrior, dose: HardSets | None
-    ) -> Iterator[Document]:
-        """Yield what each lift and girth changed of the growth expected at the recent weekly sets."""
-        sets = dose or BUILDING_DOSE
-        sways = sways_of([one.series for one in witnesses], training, prior, sets)
-        for one, sway in zip(witnesses, sways, strict=True):
-            direction = _direction(sway)
-            params: dict[str, Param] = {
-                "name": one.name,
-                "weeks": one.weeks,
-                "points": 100.0 * abs(sway),
-                "sets": sets,
-            }
-            reasons = [Reason(f"dose_response.{one.kind}_{direction}", params), *_of_tape(one)]
-            yield {
-                "kind": one.kind,
-                "exercise_id" if one.kind == "lift" else "site": one.told_as,
-                "weeks": round(one.weeks, 1),
-                "direction": direction,
-                "growth_change": round(100.0 * sway, 4),
-                "at_weekly_hard_sets": round(sets, 3),
-                "reasons": documents(self.teller.reasons(reasons)),
-            }
+
+def told_witness(witness: Witness) -> ToldWitness:
+    """Return a lift or a girth of the log as it is named in the answer."""
+    place = "exercise_id" if witness.kind == "lift" else "site"
+    reasons = tuple(_of_tape(witness))
+    return ToldWitness(
+        {"kind": witness.kind, place: witness.told_as}, witness.name, witness.series, witness.weeks, reasons
+    )
+
+
+def moved_by(
+    witnesses: Sequence[ToldWitness], training: TrainingAge, prior: SlopePrior, sets: HardSets, teller: Teller
+) -> Iterator[Document]:
+    """Yield what each lift and girth changed of the growth expected at some weekly sets, one at a time."""
+    sways = sways_of([one.series for one in witnesses], training, prior, sets)
+    for one, sway in zip(witnesses, sways, strict=True):
+        direction = _direction(sway)
+        code = f"dose_response.{'girth' if one.series.kind == 'girth' else 'lift'}_{direction}"
+        params: dict[str, Param] = {
+            "name": one.name, "weeks": one.weeks, "points": 100.0 * abs(sway), "sets": sets,
+        }  # fmt: skip
+        yield {
+            **one.place,
+            "weeks": round(one.weeks, 1),
+            "direction": direction,
+            "growth_change": round(100.0 * sway, 4),
+            "at_weekly_hard_sets": round(sets, 3),
+            "reasons": documents(teller.reasons((Reason(code, params), *one.reasons))),
+        }
 
 
 def _direction(sway: Share) -> str:
