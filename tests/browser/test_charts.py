@@ -18,11 +18,15 @@ from service.reports.charts import (
     Frame,
     IntervalColumn,
     IntervalRow,
+    LineAxis,
+    LinePoint,
+    LineRow,
     Mark,
     SeenPoint,
     band,
     interval_columns,
     interval_rows,
+    line_rows,
 )
 from service.settings import Settings
 from service.web.charts import SVG
@@ -41,6 +45,12 @@ _MARKS = [Mark(4.0, "a level")]
 _SHAPES = {
     "rows": interval_rows(_FRAME, [IntervalRow("a", 5.0, 3.0, 6.0), IntervalRow("b", 2.0)], _MARKS),
     "columns": interval_columns(_FRAME, [IntervalColumn("a", 5.0, 3.0, 6.0)], _MARKS),
+    "lines": line_rows(
+        _FRAME,
+        [LineRow("a", (LinePoint(0, "0", 5), LinePoint(1, "1", 3)))],
+        LineAxis(((0, "0"),), 10),
+        _MARKS,
+    ),
     "band": band(_FRAME, [BandPoint(n, str(n), 5, 4, 6) for n in range(4)], [SeenPoint(1, "1", 5.5)], _MARKS),
 }
 pytestmark = pytest.mark.skipif(

@@ -74,6 +74,146 @@ def test_months_of_a_lift_move_the_muscle_it_trains(lifter: Callable[..., Lifter
     assert 4.0 < told[0]["recent_weekly_hard_sets"] < 13.0
 
 
+def measured(
+    person: Lifter, site: str, days_ago: float, girth: float, side: str = "left", **said: Any
+) -> None:
+    body = {
+        "kind": "girth", "at": (NOW - timedelta(days=days_ago)).isoformat(), "site": site, "side": side, "unit": "cm",
+        "readings": [girth, girth + 0.1, girth - 0.1], **said,
+    }  # fmt: skip
+    kept = person.client.put(f"{person.path}/measurements/{person.new_id()}", json=body)
+    assert kept.status_code == 201, kept.text
+
+
+ARM, TRICEPS = "upper-arm-relaxed", "triceps-long-head"
+
+
+def pressing(person: Lifter) -> Lifter:
+    """Twenty weeks of an elbow extension that does not get stronger, twelve sets a week."""
+    for week in range(20, 0, -1):
+        for day in (0, 3):
+            for _ in range(6):
+                person.logs("lying-triceps-extension", 7 * week - day, 30, 10, reps_in_reserve=1)
+    return person
+
+
+def arm_over_months(person: Lifter, gain: float, **said: Any) -> Lifter:
+    for at, days_ago in enumerate((138, 110, 82, 54, 26, 2)):
+        for side in ("left", "right"):
+            measured(person, ARM, days_ago, 34.0 * (1.0 + gain * at / 5.0), side, **said)
+    return person
+
+
+def test_a_girth_that_grew_moves_the_muscles_under_it_and_says_by_how_much(
+    lifter: Callable[..., Lifter],
+) -> None:
+    grown, still, none = (
+        arm_over_months(pressing(lifter(BAR_AND_PLATES)), 0.06), arm_over_months(pressing(lifter(BAR_AND_PLATES)), 0.0),
+        pressing(lifter(BAR_AND_PLATES)),
+    )  # fmt: skip
+    items = [asked(person, muscle_id=TRICEPS)["items"][0] for person in (grown, still, none)]
+    slopes = [item["slope"]["value"] for item in items]
+    assert slopes[0] > slopes[2] > slopes[1]
+    assert all(item["slope"]["sd"] < items[2]["slope"]["sd"] for item in items[1:2])
+    for item, direction in zip(items, ("raised", "lowered"), strict=False):
+        (girth,) = [one for one in item["moved_by"] if one["kind"] == "girth"]
+        assert (girth["site"], girth["direction"]) == (ARM, direction)
+        assert girth["growth_change"] * (1 if direction == "raised" else -1) > 0.05
+        assert 18.0 < girth["weeks"] < 20.0
+        assert codes(girth["reasons"]) == {f"dose_response_girth_{direction}", "dose_response_girth_plain"}
+        assert "dose_response_moved_by_girth" in codes(item["reasons"])
+    assert [one["kind"] for one in items[2]["moved_by"]] == ["lift"]
+
+
+def test_a_girth_alone_moves_a_muscle_and_says_nothing_of_the_leg(lifter: Callable[..., Lifter]) -> None:
+    person = arm_over_months(lifter(BAR_AND_PLATES), 0.04)
+    (arm,) = asked(person, muscle_id="brachialis")["items"]
+    assert [one["kind"] for one in arm["moved_by"]] == ["girth"]
+    assert "dose_response_population_only" not in codes(arm["reasons"])
+    (leg,) = asked(person, muscle_id="soleus")["items"]
+    assert leg["moved_by"] == []
+    assert "dose_response_population_only" in codes(leg["reasons"])
+
+
+def test_one_visit_or_a_waist_moves_nothing(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    (before,) = asked(person, muscle_id=TRICEPS)["items"]
+    for days_ago in (60, 2):
+        measured(person, "waist", days_ago, 80.0 + days_ago / 60.0)
+    measured(person, ARM, 20, 34.0)
+    measured(person, ARM, 2, 36.0)
+    (after,) = asked(person, muscle_id=TRICEPS)["items"]
+    assert after["slope"] == before["slope"]
+    assert "dose_response_girth_too_short" in codes(after["reasons"])
+
+
+def test_a_girth_that_grew_with_body_mass_is_heard_less_and_a_big_gain_is_left_out(
+    lifter: Callable[..., Lifter],
+) -> None:
+    lean, fat, jump = (arm_over_months(pressing(lifter(BAR_AND_PLATES)), 0.06) for _ in range(3))
+    for at, days_ago in enumerate((138, 110, 82, 54, 26, 2)):
+        lean.weighs(days_ago, 80.0)
+        fat.weighs(days_ago, 80.0 + 1.6 * at)
+        jump.weighs(days_ago, 80.0 if at < 3 else 90.0)
+    items = [asked(person, muscle_id=TRICEPS)["items"][0] for person in (lean, fat, jump)]
+    assert items[0]["slope"]["value"] > items[1]["slope"]["value"]
+    (girth,) = [one for one in items[2]["moved_by"] if one["kind"] == "girth"]
+    (left_out,) = [one for one in girth["reasons"] if one["code"] == "dose_response_girth_body_mass"]
+    assert left_out["params"]["count"] == 1
+    assert girth["weeks"] == pytest.approx(15.4, abs=0.1)
+
+
+def test_where_body_mass_jumped_between_all_visits_the_girth_says_nothing(
+    lifter: Callable[..., Lifter],
+) -> None:
+    person = lifter(BAR_AND_PLATES)
+    for days_ago, girth, mass in ((80, 34.0, 70.0), (40, 35.0, 76.0), (2, 36.5, 83.0)):
+        measured(person, ARM, days_ago, girth)
+        person.weighs(days_ago, mass)
+    (item,) = asked(person, muscle_id=TRICEPS)["items"]
+    assert item["moved_by"] == []
+    assert {"dose_response_girth_all_left_out", "dose_response_population_only"} <= codes(item["reasons"])
+    assert item["basis"]["prior_share"] == 1.0
+
+
+def test_an_earlier_instant_knows_no_later_girth(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    for days_ago in (120, 80, 40):
+        measured(person, ARM, days_ago, 34.0)
+    then = (NOW - timedelta(days=30)).isoformat()
+    before = asked(person, muscle_id=TRICEPS, as_of=then)["items"]
+    measured(person, ARM, 2, 38.0)
+    assert asked(person, muscle_id=TRICEPS, as_of=then)["items"] == before
+    assert asked(person, muscle_id=TRICEPS)["items"] != before
+
+
+def test_skinfolds_are_taken_off_where_they_were_measured(lifter: Callable[..., Lifter]) -> None:
+    person = arm_over_months(lifter(BAR_AND_PLATES), 0.04, skinfold={"value": 1.0, "unit": "cm"})
+    (item,) = asked(person, muscle_id=TRICEPS)["items"]
+    (girth,) = item["moved_by"]
+    assert "dose_response_girth_corrected" in codes(girth["reasons"])
+
+
+def test_a_tape_round_both_shoulders_is_read_too(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    for days_ago in (90, 45, 2):
+        measured(person, "shoulder", days_ago, 120.0, "both")
+    (item,) = asked(person, muscle_id="deltoid-middle")["items"]
+    assert [one["site"] for one in item["moved_by"]] == ["shoulder"]
+
+
+def test_each_lift_is_named_with_what_it_said(lifter: Callable[..., Lifter]) -> None:
+    fast, still = (months_of_benching(lifter(BAR_AND_PLATES), gain) for gain in (0.012, 0.0))
+    for person, direction in ((fast, "raised"), (still, "lowered")):
+        (item,) = asked(person, muscle_id=CHEST)["items"]
+        (lift,) = item["moved_by"]
+        assert (lift["kind"], lift["exercise_id"], lift["direction"]) == ("lift", "bench-press", direction)
+        assert lift["at_weekly_hard_sets"] == item["recent_weekly_hard_sets"]
+        (reason,) = lift["reasons"]
+        assert reason["code"] == f"dose_response_lift_{direction}"
+        assert reason["text"].startswith("Bench press")
+
+
 def test_an_earlier_instant_knows_only_what_had_happened(lifter: Callable[..., Lifter]) -> None:
     person = months_of_benching(lifter(BAR_AND_PLATES), 0.01)
     then = (NOW - timedelta(days=100)).isoformat()
@@ -124,7 +264,18 @@ def test_a_body_alone_is_enough(lifter: Callable[..., Lifter]) -> None:
     assert usual["basis"]["prior_share"] == 1.0
     assert moved["basis"]["prior_share"] < 1.0
     assert moved["slope"]["sd"] < usual["slope"]["sd"]
-    assert moved["model_version"] == "dose-response/1"
+    assert moved["model_version"] == "dose-response/2"
+
+
+def test_each_series_says_what_it_changed(lifter: Callable[..., Lifter]) -> None:
+    girth = {**SERIES, "kind": "girth", "changes_percent": [-2.0, 0.1, -1.5]}
+    told = computed(lifter(BAR_AND_PLATES), {"series": [SERIES, girth], "recent_weekly_hard_sets": 9}).json()
+    assert [one["series"] for one in told["moved_by"]] == [0, 1]
+    assert [one["direction"] for one in told["moved_by"]] == ["raised", "lowered"]
+    assert all(one["at_weekly_hard_sets"] == 9 for one in told["moved_by"])
+    assert codes(told["moved_by"][1]["reasons"]) == {"dose_response_girth_lowered"}
+    assert "dose_response_moved_by_series" in codes(told["reasons"])
+    assert computed(lifter(BAR_AND_PLATES), {}).json()["moved_by"] == []
 
 
 def test_lists_of_other_lengths_are_named_by_their_place(lifter: Callable[..., Lifter]) -> None:

@@ -3,9 +3,11 @@
 from collections.abc import Callable
 from datetime import timedelta
 from random import Random
+from xml.etree import ElementTree as ET
 
 import pytest
 
+from service.reports.charts import number
 from tests.contract.lifting import BAR_AND_PLATES, NOW, Json, Lifter, codes, lifters
 from tests.world import World
 
@@ -57,6 +59,32 @@ def test_a_muscle_is_less_ready_the_morning_after_than_three_days_later(
     interval = now["hours_until_ready"]["interval"]
     assert interval["lower"] <= now["hours_until_ready"]["value"] <= interval["upper"]
     assert now["residual_fatigue"]["unit"] == "{reps}"
+
+
+def test_the_chance_of_being_ready_is_told_for_the_hours_to_come_and_drawn(
+    lifter: Callable[..., Lifter],
+) -> None:
+    person = lifter(BAR_AND_PLATES)
+    benched(person, 0.5, reps_in_reserve=1)
+    item = muscle(person.asks("recovery"), CHEST)
+    chances = [one["p_ready"] for one in item["ready_ahead"]]
+    assert chances == sorted(chances)
+    assert chances[0] == item["p_ready"] < 0.3 < 0.8 < chances[-1]
+    at = (NOW + timedelta(hours=24)).isoformat()
+    (ahead,) = [one for one in item["ready_ahead"] if one["hours"] == 24]
+    assert muscle(person.asks("recovery", at=at), CHEST)["p_ready"] == pytest.approx(
+        ahead["p_ready"], abs=1e-3
+    )
+    drawn = person.client.get(f"{person.path}/recovery", params={"format": "svg"})
+    assert drawn.headers["content-type"].startswith("image/svg+xml")
+    told = str(ET.fromstring(drawn.text).findtext("{http://www.w3.org/2000/svg}desc"))  # noqa: S314
+    assert f"pectoralis major sternal: 0 h {number(chances[0])}; 12 h {number(chances[1])}" in told
+
+
+def test_a_chart_of_nobodys_training_says_so(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    drawn = person.client.get(f"{person.path}/recovery", params={"format": "svg"})
+    assert "Nothing was trained within two weeks." in drawn.text
 
 
 def test_sets_ready_by_next_is_left_out_with_its_reason_until_it_is_learned(

@@ -6,7 +6,7 @@ import json
 import tracemalloc
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from functools import partial
 from typing import Any
 from uuid import UUID, uuid4
@@ -100,6 +100,63 @@ def test_a_table_has_the_same_rows_and_numbers_as_the_lines(shared_world: World,
         assert record["external_ref"] == "'=1+1"
         assert record["status"] == "ok"
         assert record["caution"]
+
+
+def lowers(client: TestClient, athlete_id: str, exercise_id: str, first: float, last: float) -> None:
+    """Twelve steady weeks of one lift, then eight from one load to another, twice a week, two sets with their reserve."""
+    sets = [
+        {
+            "id": str(uuid4()), "exercise_id": exercise_id,
+            "performed_at": (NOW - timedelta(days=53 - 3.5 * at, minutes=number)).isoformat(),
+            "load": {"value": round(first + (last - first) * max(at, 0) / 15, 1), "unit": "kg"}, "reps": 8,
+            "reps_in_reserve": 2, "purpose": "work",
+        }
+        for at in range(-24, 16) for number in range(2)
+    ]  # fmt: skip
+    kept = client.post(f"/v1/athletes/{athlete_id}/sets", json={"sets": sets})
+    assert kept.status_code in {200, 201}, kept.text
+
+
+def test_a_rosters_trends_are_one_row_an_athlete_with_what_falls_and_what_is_due(shared_world: World) -> None:
+    client = shared_world.signed_in()
+    falls, rises, new = (person(client) for _ in range(3))
+    lowers(client, falls, "bench-press", 100.0, 70.0)
+    lowers(client, rises, "bench-press", 70.0, 100.0)
+    lines = streamed(client, "trends")
+    rows = {line["athlete_id"]: line["item"] for line in lines if line["type"] == "row"}
+    assert rows.keys() == {falls, rises}
+    assert [line["athlete_id"] for line in lines if line["type"] == "problem"] == [new]
+    assert rows[falls]["lifts"] == {"progress": 0, "stall": 0, "regression": 1, "not_decided": 0}
+    assert rows[falls]["regression_exercise_ids"] == ["bench-press"]
+    assert rows[rises]["lifts"]["progress"] == 1
+    own = client.get(f"/v1/athletes/{falls}/trends").json()
+    assert rows[falls]["due_check_count"] == len(own["due_checks"])
+    assert rows[falls]["easier_week"] == own["easier_week"]["suggestion"]
+    assert [item["state"] for item in own["items"] if item["scope"] == "exercise"] == ["regression"]
+
+
+def test_a_table_of_trends_has_a_record_an_athlete(shared_world: World) -> None:
+    client = shared_world.signed_in()
+    athlete_id = person(client)
+    lowers(client, athlete_id, "bench-press", 100.0, 70.0)
+    (record,) = table(client, "trends")
+    assert (record["regression_count"], record["regression_exercise_ids"]) == ("1", "bench-press")
+    assert record["stall_exercise_ids"] == ""
+    assert int(record["observation_count"]) == 32
+    assert record["due_check_count"] == str(len(record["due_checks"].split()))
+
+
+def test_a_check_that_is_due_is_a_row_even_where_nothing_was_trained_of_late(shared_world: World) -> None:
+    client = shared_world.signed_in()
+    athlete_id = person(client)
+    checked = {
+        "at": (NOW - timedelta(hours=20)).isoformat(),
+        "pain": [{"region": "knee", "side": "left", "during": 4}],
+    }
+    assert client.put(f"/v1/athletes/{athlete_id}/checkins/{uuid4()}", json=checked).status_code == 201
+    (row,) = [line for line in streamed(client, "trends") if line["type"] == "row"]
+    assert row["item"]["lift_count"] == 0
+    assert [one["kind"] for one in row["item"]["due_checks"]] == ["next_morning_pain"]
 
 
 @pytest.fixture

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from datetime import timedelta
 from typing import Any
+from xml.etree import ElementTree as ET
 
 import pytest
 
@@ -63,6 +64,39 @@ def test_a_painful_arc_takes_load_off_and_turns_back_before_it(lifter: Callable[
     assert answer["action"]["code"] == "reduce"
     loads = {one["side"]: one.get("load", {}).get("value") for one in person.asks(exercise_id=RAISE)["items"]}
     assert loads["right"] <= 9
+
+
+def test_the_chart_tells_the_pain_of_each_session_with_its_zone_in_words(
+    lifter: Callable[..., Lifter],
+) -> None:
+    person = lifter(ONE_KILO_STEPS)
+    for days_ago, pain in ((9, 2), (6, 6), (2, 4)):
+        raised(person, days_ago, shoulder(during=pain))
+    item = only(person.asks("tolerance"))
+    assert [(one["worst"], one["zone"]) for one in item["sessions"]] == [
+        (2, "go"), (6, "stop"), (4, "reduce_and_watch"),
+    ]  # fmt: skip
+    drawn = person.client.get(f"{person.path}/tolerance", params={"format": "svg"})
+    assert drawn.headers["content-type"].startswith("image/svg+xml")
+    told = str(ET.fromstring(drawn.text).findtext("{http://www.w3.org/2000/svg}desc"))  # noqa: S314
+    assert "18 Nov 2, go; 21 Nov 6, stop; 25 Nov 4, reduce and watch." in told
+    assert "Dashed line: go up to, 2." in told
+
+
+def test_a_session_of_which_only_the_morning_was_told_has_no_zone(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(ONE_KILO_STEPS)
+    raised(person, 2, shoulder(next_morning=3))
+    (session,) = only(person.asks("tolerance"))["sessions"]
+    assert session["next_morning"] == 3
+    assert session.keys() & {"worst", "zone", "during"} == set()
+    drawn = person.client.get(f"{person.path}/tolerance", params={"format": "svg"})
+    assert "of the next morning only" in drawn.text
+
+
+def test_where_nothing_hurts_the_chart_says_so(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(ONE_KILO_STEPS)
+    drawn = person.client.get(f"{person.path}/tolerance", headers={"Accept": "image/svg+xml"})
+    assert "No pain was told in the last three weeks." in drawn.text
 
 
 def test_a_short_range_is_a_series_of_its_own(lifter: Callable[..., Lifter]) -> None:

@@ -18,6 +18,7 @@ from service.core.volume.response import (
     PEAK_LOG_SD,
     ROOT_TO_HOLD,
     ROOT_TO_HOLD_LOG_SD,
+    SHARED_WALK,
     SIZE_SHARE,
     SIZE_SHARE_LOG_SD,
     STEADY_DRIFT,
@@ -48,21 +49,37 @@ class Truth:
     drift: float = 0.0
 
 
+def doses_of(rng: np.random.Generator, stretches: int) -> Array:
+    """Weekly hard sets (stretches, 4) that vary from stretch to stretch and from week to week."""
+    return rng.uniform(2.0, 18.0, (stretches, 1)) * rng.uniform(0.8, 1.2, (stretches, 4))
+
+
 def seen(
     truth: Truth,
     rng: np.random.Generator,
     stretches: int = 6,
     error: float = 0.010,
     kind: SeriesKind = "strength",
+    common: Array | None = None,
+    alike: float = SHARED_WALK,
+    weekly: Array | None = None,
 ) -> GrowthSeries:
-    """Four-week stretches with doses that vary, and levels read with an error at each end: neighbours share it."""
-    weekly = rng.uniform(2.0, 18.0, (stretches, 1)) * rng.uniform(0.8, 1.2, (stretches, 4))
+    """Four-week stretches with doses that vary, and levels read with an error at each end: neighbours share it.
+
+    ``common`` is a walk that this lift has part of, ``alike`` the part of its variance that is;
+    ``weekly`` the hard sets (stretches, 4), where other lifts got the same.
+    """
+    if weekly is None:
+        weekly = doses_of(rng, stretches)
     roots, doses = np.sqrt(weekly).sum(axis=1), weekly.sum(axis=1)
     falls = 0.0 if truth.peak is None else 0.5 / sqrt(truth.peak)
     share = truth.share if kind == "strength" else 2.0
     grown = truth.slope * (roots - 4.0 * truth.root - falls * doses) / share
     grown = grown + (4.0 * truth.drift if kind == "strength" else 0.0)
-    walk = WALK[kind] * 2.0 * rng.normal(size=stretches)
+    walk = rng.normal(size=stretches)
+    if common is not None:
+        walk = sqrt(1.0 - alike) * walk + sqrt(alike) * common
+    walk = WALK[kind] * 2.0 * walk
     ends = error * rng.normal(size=stretches + 1)
     steps = np.diff(np.eye(stretches + 1), axis=0)
     return GrowthSeries(
@@ -110,7 +127,11 @@ def _likelihood(series: list[GrowthSeries], slopes: Array, root: float, share: f
 def together(series: list[GrowthSeries], training: str) -> tuple[Array, Array, Array]:
     """Changes of several series of one kind, what drifts are expected in them, and their noise with the drifts they share."""
     changes, weeks = (np.concatenate([getattr(one, name) for one in series]) for name in ("changes", "weeks"))
-    noise = block_diag(*(one.covariance + WALK[one.kind] ** 2 * np.diag(one.weeks) for one in series))
+    own = 1.0 - SHARED_WALK
+    noise = block_diag(*(one.covariance + own * WALK[one.kind] ** 2 * np.diag(one.weeks) for one in series))
+    # Which of the weeks, one by one, each stretch lasted: a walk of all lifts moves all that were under way.
+    under_way = np.concatenate([np.kron(np.eye(len(one.weeks)), np.ones((1, 4))) for one in series])
+    noise = noise + SHARED_WALK * WALK[series[0].kind] ** 2 * under_way @ under_way.T
     if series[0].kind == "girth":
         return changes, np.zeros(len(changes)), noise
     learning = np.concatenate([learning_of(one.weeks) for one in series])
@@ -156,26 +177,45 @@ def test_the_posterior_agrees_with_a_sampler_of_the_whole_model(case: str) -> No
     assert found.p_downturn == pytest.approx(float(row["p_downturn"]), abs=0.01)
 
 
-def _covered(slopes: Array, rng: np.random.Generator, lifts: int = 2) -> tuple[float, float]:
-    """Share of truths inside the 80 % interval, and how much of the prior's variance is left on average."""
+def _covered(
+    rng: np.random.Generator, *, people: int, lifts: int = 2, alike: float = 0.0, drift_sd: float = 0.0
+) -> tuple[float, float]:
+    """Share of truths inside the 80 % interval, and how much of the prior's variance is left on average.
+
+    People are the prior's; all lifts of one get the same sets, and walk together with ``alike`` of their walk's variance.
+    """
+    believed = population_slope("unknown")
     inside, left = [], []
-    for slope in slopes:
+    for _ in range(people):
         truth = Truth(
-            float(slope),
+            float(rng.normal(believed.mean, believed.sd)),
             ROOT_TO_HOLD * float(np.exp(ROOT_TO_HOLD_LOG_SD * rng.normal())),
             SIZE_SHARE["unknown"] * float(np.exp(SIZE_SHARE_LOG_SD * rng.normal())),
+            drift=drift_sd * float(rng.normal()),
         )
-        mean, sd = respond(evidence_of([seen(truth, rng) for _ in range(lifts)]), "unknown").slope
-        inside.append(abs(slope - mean) < 1.2816 * sd)
-        left.append((sd / population_slope("unknown").sd) ** 2)
+        weekly, common = doses_of(rng, 6), rng.normal(size=6)
+        series = [seen(truth, rng, common=common, alike=alike, weekly=weekly) for _ in range(lifts)]
+        mean, sd = respond(evidence_of(series), "unknown").slope
+        inside.append(abs(truth.slope - mean) < 1.2816 * sd)
+        left.append((sd / believed.sd) ** 2)
     return float(np.mean(inside)), float(np.mean(left))
 
 
 def test_intervals_of_the_slope_hold_what_they_say() -> None:
-    rng, believed = np.random.default_rng(3), population_slope("unknown")
-    inside, left = _covered(rng.normal(believed.mean, believed.sd, 400), rng)
+    inside, left = _covered(np.random.default_rng(3), people=400)
     assert 0.76 <= inside <= 0.88
     assert left < 0.8
+
+
+@pytest.mark.parametrize("alike", [0.0, 0.5, 1.0])
+@pytest.mark.parametrize("lifts", [2, 4])
+def test_lifts_that_get_the_same_sets_and_walk_together_are_not_taken_for_several_witnesses(
+    alike: float, lifts: int
+) -> None:
+    """With walks taken for independent 76 % were held for four lifts that walk together, and 80 where they did not."""
+    rng = np.random.default_rng(3)
+    inside, _ = _covered(rng, people=1000, lifts=lifts, alike=alike, drift_sd=STEADY_DRIFT["unknown"][1])
+    assert 0.78 <= inside <= 0.88
 
 
 @pytest.mark.parametrize("drift", [0.0, 0.0015, 0.004])
@@ -216,6 +256,28 @@ def test_other_muscles_move_the_prior_part_of_the_way_only() -> None:
     assert sqrt(1.0 - 0.6) * usual.sd < moved.sd < usual.sd
     assert slope_prior_from(GrowthEvidence(), "unknown").mean == pytest.approx(usual.mean)
     assert slope_prior_from(GrowthEvidence(), "unknown").sd == pytest.approx(usual.sd)
+
+
+@pytest.mark.parametrize(("own", "others"), [(1, 0), (1, 1), (1, 3), (3, 1)])
+def test_what_other_muscles_say_is_not_believed_twice(own: int, others: int) -> None:
+    """One person's drift, walk and share of strength that is size are in all lifts: believed in full, the pooled prior held
+    76 % with one lift of its own and one elsewhere."""
+    rng, usual = np.random.default_rng(9), population_slope("unknown")
+    inside = []
+    for _ in range(1500):
+        person, common = sqrt(0.6) * rng.normal(), rng.normal(size=6)
+        share = SIZE_SHARE["unknown"] * float(np.exp(SIZE_SHARE_LOG_SD * rng.normal()))
+        drift = STEADY_DRIFT["unknown"][1] * float(rng.normal())
+        lifts, slopes = [], []
+        for count in (own, others):
+            slopes.append(usual.mean + usual.sd * (person + sqrt(0.4) * float(rng.normal())))
+            root = ROOT_TO_HOLD * float(np.exp(ROOT_TO_HOLD_LOG_SD * rng.normal()))
+            truth, weekly = Truth(slopes[-1], root, share, drift=drift), doses_of(rng, 6)
+            lifts.append([seen(truth, rng, common=common, weekly=weekly) for _ in range(count)])
+        prior = slope_prior_from(evidence_of(lifts[1]), "unknown")
+        mean, sd = respond(evidence_of(lifts[0]), "unknown", prior).slope
+        inside.append(abs(slopes[0] - mean) < 1.2816 * sd)
+    assert 0.77 <= np.mean(inside) <= 0.88
 
 
 def test_no_change_of_the_order_of_series_moves_the_answer() -> None:

@@ -16,6 +16,7 @@ from service.core.recovery.readiness import (
     READY_CHANCE,
     Readiness,
     SetsReady,
+    chances_ahead,
     decay_time,
     is_learned,
     p_ready_in,
@@ -47,6 +48,7 @@ __all__ = [
     "SetsReady",
     "TrunkToll",
     "alike",
+    "chances_ahead",
     "decay_factor",
     "decay_time",
     "expected_loss",
@@ -65,4 +67,4 @@ __all__ = [
 ]
 
 #: Version of the model behind these answers; it rises when equal inputs give other results.
-MODEL_VERSION: Final = "recovery/1"
+MODEL_VERSION: Final = "recovery/2"

@@ -19,9 +19,10 @@ from service.core.units import HardSets, Hours, LogRatio, Repetitions, Share
 
 Array = NDArray[np.float64]
 
-#: Decay time of residual fatigue, log-normal: median [h] and log-sd (judgement).
+#: Decay time of residual fatigue, log-normal: median [h] and log-sd (judgement). The spread is rather too wide for people
+#: alike: next sessions tell little of the decay, and a narrow prior holds back whoever recovers much slower or faster.
 TAU_MEDIAN_H = 28.0
-TAU_LOG_SD = 0.4
+TAU_LOG_SD = 0.5
 #: What multiplies it: sets to failure, or eight and more hard sets; single-joint lifts; three repetitions in
 #: reserve. The directions are published [MoranNavarro2017]_ [Bartolomei2017]_ [Korak2015]_, the sizes
 #: judgement.

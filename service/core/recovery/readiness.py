@@ -77,6 +77,19 @@ def p_ready_in(
     return min(1.0, float(_chances_ready(sessions, np.array([later]), soreness, belief)[0]))
 
 
+def chances_ahead(
+    sessions: Sequence[MuscleSession],
+    hours: Sequence[Hours],
+    soreness: float | None = None,
+    belief: FatigueBelief = PRIOR_BELIEF,
+) -> tuple[Share, ...]:
+    """Return the chance of being ready at each of some hours from now, if nothing more is trained until then. [1]"""
+    if not sessions:
+        return (1.0,) * len(hours)
+    chances = _chances_ready(sessions, np.array(hours, dtype=float), soreness, belief)
+    return tuple(min(1.0, float(chance)) for chance in chances)
+
+
 def _chances_ready(
     sessions: Sequence[MuscleSession], later: Array, soreness: float | None, belief: FatigueBelief
 ) -> Array:

@@ -197,6 +197,43 @@ def readings_of_visits(
     return tuple(one for one in found if abs(one.t) <= _possible(one, prior_sd))
 
 
+@dataclass(frozen=True, slots=True)
+class GirthLevel:
+    """What a visit read: the ln girth, the mean of the sides that were measured [ln(cm)], and its error variance."""
+
+    day: Days
+    ln_girth: float
+    variance: float
+
+
+def levels_of_visits(
+    visits: Sequence[GirthVisit], error: TechnicalError, *, corrected: bool = False
+) -> tuple[GirthLevel, ...]:
+    """Return the ln girth of each visit, oldest first, always of the same sides: both, or the one measured more often.
+
+    ``corrected`` takes skin and fat off, from the visits on which the skinfold was measured.
+
+    Raises
+    ------
+    MixedInputs
+        If the readings come from more than one site.
+    """
+    sifted = _sift(visits, error.share)
+    told = [(one, {limb for limb in LIMBS if one.logs[limb]}) for one in sifted]
+    if corrected:
+        told = [(one, {limb for limb in limbs if _lean(one, limb) > 0.0}) for one, limbs in told]
+    counts = {limb: sum(limb in limbs for _, limbs in told) for limb in LIMBS}
+    paired = sum(len(limbs) == len(LIMBS) for _, limbs in told)
+    chosen = set(LIMBS) if paired > 1 else {max(LIMBS, key=lambda limb: counts[limb])}
+    levels = []
+    for one, limbs in told:
+        if chosen <= limbs:
+            sides = [_side(one, limb, error, corrected) for limb in sorted(chosen)]
+            mean = fsum(ln for ln, _ in sides) / len(sides)
+            levels.append(GirthLevel(one.day, mean, fsum(v for _, v in sides) / len(sides) ** 2))
+    return tuple(levels)
+
+
 def _lean(one: _Sifted, limb: Limb) -> Centimetres:
     """Return what a fold leaves of a side's smallest girth; nothing where no fold was measured, or an impossible one."""
     fold = one.visit.skinfolds_cm.get(limb)

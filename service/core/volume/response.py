@@ -3,10 +3,11 @@
 A muscle grows by g(V) = s (sqrt V - r - d V / (2 sqrt P)) a week: s the slope, r the root of the weekly sets that hold
 size, P the peak where there is a downturn (d = 1). No published group curve turns down [Pelland2025]_, so that d = 1 must
 be earned. Given (r, P, d) and the share of a strength change that is size, all is linear in s: the posterior is a
-mixture of Gaussians in s over fixed nodes, from ten sums that do not grow with the log.
+mixture of Gaussians in s over fixed nodes, from ten sums that do not grow with the log. Lifts walk partly together, and so
+do girths, so that those of one muscle are weighed against their joint noise.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from math import log, sqrt
@@ -31,6 +32,9 @@ SLOPE_MEAN: Final[dict[TrainingAge, float]] = {"novice": 0.0014, "unknown": 0.00
 SLOPE_CV: Final = 0.0008 / 0.0011
 #: Share of the slope's variance that is the person's, the same for every muscle (judgement).
 PERSON_SHARE: Final = 0.6
+#: How much of what lifts elsewhere say of the person is believed: they share drifts, walks and the part of strength that is
+#: size with the muscle's own lifts, so that it comes twice. (judgement, by the intervals of invented athletes)
+ELSEWHERE_TRUST: Final = 0.5
 #: Root of the weekly sets that hold size: log-normal, median and log-sd (judgement after [Bickel2011]_).
 ROOT_TO_HOLD, ROOT_TO_HOLD_LOG_SD = 0.76, 0.45
 #: Where growth peaks if it has a peak: log-normal weekly sets (judgement), and how likely that is before any log.
@@ -44,6 +48,8 @@ SIZE_SHARE_LOG_SD: Final = 0.5
 GIRTH_SHARE: Final = 2.0
 #: What moves strength and girths besides growth (skill, sleep, water), a root week. (judgement) [1]
 WALK: Final[dict[SeriesKind, float]] = {"strength": 0.008, "girth": 0.004}
+#: Share of that walk's variance that all lifts of an athlete share, and all girths (sleep, food, water). (judgement)
+SHARED_WALK: Final = 0.5
 #: Strength that rises or falls with no regard to the sets done: steadily [1/week], and fading as a lift is learnt, halving
 #: every eight weeks [1/week at the start]; mean and sd of each. All of an athlete's lifts share it. (judgement)
 STEADY_DRIFT: Final[dict[TrainingAge, tuple[float, float]]] = {
@@ -62,8 +68,10 @@ _LEAST_WEIGHT: Final = 1e-6
 class GrowthSeries:
     """Changes of one lift's ln strength or one ln girth over successive stretches, and the sets done in them.
 
-    ``changes`` (k) [1] err with ``covariance`` (k, k); ``weeks`` (k) long [week], one after the other; ``roots`` (k) are
-    the sums of the roots of the muscle's weekly hard sets, ``doses`` (k) of the sets themselves.
+    ``changes`` (k) [1] err with ``covariance`` (k, k); ``weeks`` (k) long [week], one after the other from ``start`` [week]
+    on an axis that all series share; ``roots`` (k) are the sums of the roots of the muscle's weekly hard sets, ``doses`` (k)
+    of the sets themselves. ``share`` is the part of what is measured that the muscle is [1]; ``beside`` (k) [root set week]
+    is what else of it moves with the muscle's slope.
 
     Raises:
         OutsideValidity: lengths differ, a number is not finite, or a stretch has no length.
@@ -75,13 +83,32 @@ class GrowthSeries:
     weeks: Array
     roots: Array
     doses: Array
+    start: float = 0.0
+    share: Share = 1.0
+    beside: Array | None = None
 
     def __post_init__(self) -> None:
         k = len(self.changes)
-        alike = len(self.weeks) == len(self.roots) == len(self.doses) == k and self.covariance.shape == (k, k)
-        numbers = np.concatenate([self.changes, self.weeks, self.roots, self.doses, self.covariance.ravel()])
+        listed = (self.changes, self.weeks, self.roots, self.doses, self._beside)
+        alike = all(len(one) == k for one in listed) and self.covariance.shape == (k, k)
+        numbers = np.concatenate([*listed, self.covariance.ravel()])
         if not alike or not np.isfinite(numbers).all() or (self.weeks <= 0.0).any():
             raise OutsideValidity(stretches=k)
+
+    @property
+    def _beside(self) -> Array:
+        return np.zeros(len(self.changes)) if self.beside is None else self.beside
+
+    @property
+    def ends(self) -> Array:
+        """The k + 1 ends of the stretches. [week]"""
+        return self.start + np.concatenate([[0.0], np.cumsum(self.weeks)])
+
+    @property
+    def design(self) -> Array:
+        """What slope and drifts are multiplied with, over (roots, weeks, doses, learning); (k, 4)."""
+        own = np.column_stack([self.roots, self.weeks, self.doses]) * self.share
+        return np.column_stack([own[:, 0] + self._beside, own[:, 1:], learning_of(self.weeks)])
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,21 +116,13 @@ class GrowthSums:
     """What series of one kind say of growth: ``quadratic`` (4, 4) and ``linear`` (4) over (roots, weeks, doses, learning):
     the second and the last are also what the drifts of strength are multiplied with.
 
-    ``weeks`` is their whole length, ``series`` how many they are. Sums of separate series add.
+    ``weeks`` is their whole length, ``series`` how many they are.
     """
 
     quadratic: Array
     linear: Array
     weeks: float
     series: int
-
-    def __add__(self, other: "GrowthSums") -> "GrowthSums":
-        return GrowthSums(
-            self.quadratic + other.quadratic,
-            self.linear + other.linear,
-            self.weeks + other.weeks,
-            self.series + other.series,
-        )
 
 
 NOTHING: Final = GrowthSums(np.zeros((4, 4)), np.zeros(4), 0.0, 0)
@@ -116,12 +135,31 @@ def learning_of(weeks: Array) -> Array:
     return np.diff(faded)
 
 
-def sums_of(series: GrowthSeries) -> GrowthSums:
-    """Return the sums of one series: a generalised least squares of its changes, walks and shared errors counted."""
-    design = np.column_stack([series.roots, series.weeks, series.doses, learning_of(series.weeks)])
-    noise = series.covariance + WALK[series.kind] ** 2 * np.diag(series.weeks)
-    weighed = np.linalg.solve(noise, design)
-    return GrowthSums(design.T @ weighed, weighed.T @ series.changes, float(series.weeks.sum()), 1)
+def sums_of(series: Sequence[GrowthSeries]) -> GrowthSums:
+    """Return the sums of series of one kind: generalised least squares of their changes, shared walks and errors counted."""
+    if not series:
+        return NOTHING
+    design = np.concatenate([one.design for one in series])
+    changes = np.concatenate([one.changes for one in series])
+    weighed = np.linalg.solve(noise_of(series), design)
+    weeks = sum(float(one.weeks.sum()) for one in series)
+    return GrowthSums(design.T @ weighed, weighed.T @ changes, weeks, len(series))
+
+
+def noise_of(series: Sequence[GrowthSeries]) -> Array:
+    """Return the covariance of all changes of some series of one kind: each one's errors and walk, and the shared walk."""
+    walk = WALK[series[0].kind] ** 2
+    begins, ends = (
+        np.concatenate([one.ends[at] for one in series]) for at in (slice(None, -1), slice(1, None))
+    )
+    together = np.minimum.outer(ends, ends) - np.maximum.outer(begins, begins)
+    noise: Array = walk * SHARED_WALK * np.maximum(together, 0.0)
+    place = 0
+    for one in series:
+        here = slice(place, place + len(one.changes))
+        noise[here, here] += one.covariance + walk * (1.0 - SHARED_WALK) * np.diag(one.weeks)
+        place = here.stop
+    return noise
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,10 +182,9 @@ class GrowthEvidence:
 
 def evidence_of(series: Iterable[GrowthSeries]) -> GrowthEvidence:
     """Return the evidence of several lifts and girths of one muscle."""
-    sums: dict[SeriesKind, GrowthSums] = {"strength": NOTHING, "girth": NOTHING}
-    for one in series:
-        sums[one.kind] = sums[one.kind] + sums_of(one)
-    return GrowthEvidence(sums["strength"], sums["girth"])
+    told = tuple(series)
+    strength, girth = ([one for one in told if one.kind == kind] for kind in ("strength", "girth"))
+    return GrowthEvidence(sums_of(strength), sums_of(girth))
 
 
 @dataclass(frozen=True, slots=True)
@@ -281,7 +318,7 @@ def slope_prior_from(elsewhere: GrowthEvidence, training: TrainingAge) -> SlopeP
     """Return the prior of one muscle's slope from what lifts that do not train it say of the person, taken together.
 
     A muscle's slope is the person's plus its own, which have ``PERSON_SHARE`` of the variance and the rest. The lifts are
-    one observation, not several: they share the size that is in strength, and drift.
+    one observation, not several: they share the size that is in strength, and drift; and only ``ELSEWHERE_TRUST`` of it.
     """
     usual = population_slope(training)
     own = (1.0 - PERSON_SHARE) * usual.sd**2
@@ -291,7 +328,7 @@ def slope_prior_from(elsewhere: GrowthEvidence, training: TrainingAge) -> SlopeP
     gained = sd**-2 - usual.sd**-2
     if gained > 0.0:
         seen = (mean * sd**-2 - usual.mean * usual.sd**-2) / gained
-        weight = 1.0 / (1.0 / gained + own)
+        weight = 1.0 / (1.0 / (ELSEWHERE_TRUST * gained) + own)
         precision += weight
         weighed += weight * seen
     return SlopePrior(weighed / precision, sqrt(1.0 / precision + own))

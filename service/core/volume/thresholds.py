@@ -4,7 +4,7 @@ They are functions of an athlete's answer to volume (`response`); without a log 
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import exp, sqrt
 from statistics import NormalDist
 from typing import Final, Literal
@@ -21,7 +21,7 @@ from service.core.volume.response import GrowthEvidence, Response, population_sl
 Criterion = Literal["keeps_size", "detectable_gain", "small_next_gain"]
 
 #: Version of the model behind these answers; it rises when equal inputs give other results.
-MODEL_VERSION: Final = "dose-response/1"
+MODEL_VERSION: Final = "dose-response/2"
 #: Weeks over which a gain is judged (the length of the trials behind the slopes: 8 to 12).
 HORIZON_WEEKS = 12.0
 #: Gain that is worth telling over the horizon, as a share of size: a choice, not a measurement error.
@@ -50,6 +50,10 @@ _MEANINGS: Final[dict[Criterion, str]] = {
     "keeps_size": "volume.threshold_keeps_size",
     "detectable_gain": "volume.threshold_detectable_gain",
     "small_next_gain": "volume.threshold_small_next_gain",
+}
+_KEPT_IN_ORDER: Final[dict[Criterion, str]] = {
+    "keeps_size": "volume.threshold_raised_to_keeps_size",
+    "detectable_gain": "volume.threshold_raised_to_detectable_gain",
 }
 
 
@@ -153,8 +157,12 @@ def _first_with(probability: float, chance: Callable[[float], float]) -> HardSet
 def _spread(quantile: Callable[[float], float], value: float, mass: float) -> Estimate:
     """Describe a distribution by its quantiles; sd as that of a normal with the same central mass."""
     low, high = quantile(0.5 - mass / 2.0), quantile(0.5 + mass / 2.0)
-    sd = (high - low) / (2.0 * NormalDist().inv_cdf(0.5 + mass / 2.0))
-    return Estimate(value, "{sets}", sd, Interval(min(low, value), max(high, value), mass), "median")
+    interval = Interval(min(low, value), max(high, value), mass)
+    return Estimate(value, "{sets}", _sd_of(low, high, mass), interval, "median")
+
+
+def _sd_of(low: float, high: float, mass: float) -> float:
+    return (high - low) / (2.0 * NormalDist().inv_cdf(0.5 + mass / 2.0))
 
 
 def _keeps_size(wanted: Wanted) -> tuple[Estimate, Share]:
@@ -188,14 +196,26 @@ def _small_next_gain(response: Response, wanted: Wanted) -> Estimate:
     return _spread(quantile, quantile(0.5), wanted.mass)
 
 
-def _raised(below: Estimate, estimate: Estimate) -> Estimate:
-    """Keep the thresholds ordered, whatever gains are asked for."""
-    lower = max(below.interval.lower, estimate.interval.lower)
-    upper = max(below.interval.upper, estimate.interval.upper)
-    interval = Interval(lower, upper, estimate.interval.mass)
-    return Estimate(
-        max(below.value, estimate.value), estimate.unit, estimate.sd, interval, estimate.statistic
+def _in_order(below: Threshold, threshold: Threshold) -> Threshold:
+    """Keep the thresholds ordered, whatever gains are asked for; one that is raised says so.
+
+    The greater of two quantities that rise and fall together has the greater of their quantiles: that moves the interval,
+    and the sd with it. Where the value is that of the threshold below, so is what it rests on.
+    """
+    lower_one, own = below.weekly_hard_sets, threshold.weekly_hard_sets
+    lower = max(lower_one.interval.lower, own.interval.lower)
+    upper = max(lower_one.interval.upper, own.interval.upper)
+    value = max(lower_one.value, own.value)
+    if (lower, upper, value) == (own.interval.lower, own.interval.upper, own.value):
+        return threshold
+    mass = own.interval.mass
+    raised = Estimate(
+        value, own.unit, _sd_of(lower, upper, mass), Interval(lower, upper, mass), own.statistic
     )
+    if value == own.value:
+        return replace(threshold, weekly_hard_sets=raised)
+    reason = Reason(_KEPT_IN_ORDER[below.criterion], {"sets": value, "own_sets": own.value})
+    return Threshold(threshold.criterion, raised, below.prior_share, (reason,))
 
 
 def _prior_share(response: Response, training: TrainingAge) -> Share:
@@ -213,20 +233,18 @@ def thresholds_of(
     [Bickel2011]_ (keeps_size); [Pelland2025]_ (form and slope, the slope from memory); (b/2m)^2 is algebra.
     """
     asked = wanted or Wanted()
-    keeps, keeps_share = _keeps_size(asked)
     share = _prior_share(response, training)
-    detectable = _raised(keeps, _detectable_gain(response, asked))
-    small = _raised(detectable, _small_next_gain(response, asked))
-    return (
-        Threshold("keeps_size", keeps, keeps_share, _meaning("keeps_size", keeps, None)),
-        Threshold(
-            "detectable_gain",
-            detectable,
-            share,
-            _meaning("detectable_gain", detectable, asked.detectable_gain),
-        ),
-        Threshold("small_next_gain", small, share, _meaning("small_next_gain", small, asked.next_gain)),
+    keeps = _threshold("keeps_size", *_keeps_size(asked), None)
+    detectable = _threshold(
+        "detectable_gain", _detectable_gain(response, asked), share, asked.detectable_gain
     )
+    small = _threshold("small_next_gain", _small_next_gain(response, asked), share, asked.next_gain)
+    detectable = _in_order(keeps, detectable)
+    return keeps, detectable, _in_order(detectable, small)
+
+
+def _threshold(criterion: Criterion, sets: Estimate, prior_share: Share, gain: Share | None) -> Threshold:
+    return Threshold(criterion, sets, prior_share, _meaning(criterion, sets, gain))
 
 
 def _meaning(criterion: Criterion, sets: Estimate, gain: Share | None) -> tuple[Reason, ...]:

@@ -5,6 +5,7 @@ Every chart takes a ``Frame`` (what it shows) and rows of plain numbers, and ret
 - ``balance_beam(frame, beams)``: left side left, right side right, the pivot at equality;
 - ``interval_rows(frame, rows, marks)``: one interval a row, lying, for muscles or lifts beside each other;
 - ``interval_columns(frame, columns, marks)``: one interval a column, standing, for weeks or sessions in order;
+- ``line_rows(frame, rows, axis, marks)``: one line a row along a common axis, values at their dots;
 - ``band(frame, points, seen, marks)``: an estimate with its interval along a line, what was seen as dots.
 
 Intervals are bars and the estimate is a notch on them; what has no interval is a bar from zero. One hue and greys;
@@ -17,6 +18,7 @@ from service.reports.charts.band import BandPoint, SeenPoint, band
 from service.reports.charts.drawing import Frame, Mark, number
 from service.reports.charts.interval_columns import IntervalColumn, interval_columns
 from service.reports.charts.interval_rows import IntervalRow, interval_rows
+from service.reports.charts.line_rows import LineAxis, LinePoint, LineRow, line_rows
 
 __all__ = [
     "BandPoint",
@@ -24,11 +26,15 @@ __all__ = [
     "Frame",
     "IntervalColumn",
     "IntervalRow",
+    "LineAxis",
+    "LinePoint",
+    "LineRow",
     "Mark",
     "SeenPoint",
     "balance_beam",
     "band",
     "interval_columns",
     "interval_rows",
+    "line_rows",
     "number",
 ]

@@ -4,11 +4,12 @@ from typing import Final
 
 import numpy as np
 
-from service.core.volume.response import GrowthSeries, evidence_of, respond
-from service.core.volume.thresholds import MODEL_VERSION, Wanted
+from service.core.estimates import Reason
+from service.core.volume.response import GrowthSeries, evidence_of, population_slope, respond
+from service.core.volume.thresholds import BUILDING_DOSE, MODEL_VERSION, Wanted
 from service.usecases.answers.compute import computed_answer, require_fit_to_train
-from service.usecases.answers.dose_response import SOURCES, response_document
-from service.usecases.answers.telling import Teller
+from service.usecases.answers.dose_response import SOURCES, ToldWitness, moved_by, response_document
+from service.usecases.answers.telling import Teller, documents
 from service.usecases.documents import Document
 from service.usecases.errors import FieldFault, NotPossible
 from service.usecases.records.computations import DoseResponseQuestion, GrowthSaid
@@ -23,12 +24,21 @@ def compute_dose_response(asked: DoseResponseQuestion, teller: Teller) -> Docume
     Raises ``ClearanceRequired``; ``NotPossible`` where a series' lists differ in length.
     """
     heed = require_fit_to_train(asked, teller)
-    evidence = evidence_of([_series(place, one) for place, one in enumerate(asked.series)])
-    response = respond(evidence, asked.training)
+    series = [_series(place, one) for place, one in enumerate(asked.series)]
+    response = respond(evidence_of(series), asked.training)
     wanted = Wanted(
         asked.age_years, asked.recent_weekly_hard_sets, _RECENT_WEEKS, asked.gain, asked.worth, asked.mass
     )
     told = response_document(response, asked.training, wanted, teller)
+    seen = "moved_by_series" if asked.series else "population_only"
+    basis = Reason(f"dose_response.{seen}", {"series": response.series, "weeks": response.weeks})
+    named = [
+        ToldWitness({"series": place}, f"series {place + 1}", one, float(one.weeks.sum()))
+        for place, one in enumerate(series)
+    ]
+    sets = asked.recent_weekly_hard_sets or BUILDING_DOSE
+    told["moved_by"] = list(moved_by(named, asked.training, population_slope(asked.training), sets, teller))
+    told["reasons"] = [*documents(teller.reasons([basis])), *told["reasons"]]
     answer = computed_answer(MODEL_VERSION, teller, (), heed, SOURCES)
     return {**answer, **told}
 

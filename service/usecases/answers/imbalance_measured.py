@@ -54,7 +54,7 @@ class Measured:
 
 def measured_gaps(situation: Situation, prior_sd: dict[str, LogRatio]) -> Measured:
     """Return what was measured in the window; ``prior_sd`` is the spread of t before any reading, by site."""
-    sites = _girth_visits(situation)
+    sites = girth_visits(situation)
     parts: dict[str, MeasuredPart] = {site: measured_part(site) for site in sites}
     errors = learn_error(sites, parts)
     girths: list[MeasuredGap] = []
@@ -84,7 +84,8 @@ def _by_day(situation: Situation, kind: type[Any], name: str) -> dict[str, dict[
     return found
 
 
-def _girth_visits(situation: Situation) -> dict[str, list[GirthVisit]]:
+def girth_visits(situation: Situation) -> dict[str, list[GirthVisit]]:
+    """Return the visits to each place whose sides were measured, oldest first."""
     return {
         site: [_girth_visit(site, girths) for _, girths in sorted(days.items())]
         for site, days in _by_day(situation, Girth, "site").items()

@@ -23,6 +23,7 @@ from service.core.recovery import (
     SetsReady,
     TrunkToll,
     alike,
+    chances_ahead,
     decay_time,
     loads_trunk,
     p_ready_in,
@@ -67,6 +68,8 @@ _SESSIONS_LOOKED_AT = 3
 #: Works behind the answer.
 SOURCES = ("Korak2015", "MoranNavarro2017", "Bartolomei2017", "Helland2020", "Clarke2013")
 _CAUTIONS = (Caution("guidance_not_diagnosis"),)
+#: Hours from now at which the chance of being ready is told. [h]
+HOURS_AHEAD: tuple[Hours, ...] = (0.0, 12.0, 24.0, 36.0, 48.0, 72.0, 96.0)
 _H_PER_DAY = 24.0
 
 
@@ -213,6 +216,7 @@ class _Telling:
             **named,
             "side": "both" if whole else side,
             "p_ready": round(found.p_ready, 4),
+            "ready_ahead": self._ahead(key, belief),
             "hours_until_ready": estimate_document(found.hours_until_ready),
             "residual_fatigue": estimate_document(found.residual_fatigue),
             "decay_time": estimate_document(decay_time(belief, case.mass)),
@@ -221,6 +225,13 @@ class _Telling:
             "reasons": documents(self.teller.reasons((*self._about(key), *found.reasons))),
             "sources": list(SOURCES),
         }
+
+    def _ahead(self, key: ChannelKey, belief: FatigueBelief) -> list[Document]:
+        chances = chances_ahead(self.case.sessions(key), HOURS_AHEAD, self.case.soreness(key), belief)
+        return [
+            {"hours": hours, "p_ready": round(chance, 4)}
+            for hours, chance in zip(HOURS_AHEAD, chances, strict=True)
+        ]
 
     def _basis(self, found: Readiness) -> Document:
         newest = found.basis.newest_day

@@ -16,6 +16,8 @@ from service.usecases.answers.capability import CapabilityQuestion, answer_capab
 from service.usecases.answers.imbalance import ImbalanceQuestion, answer_imbalance
 from service.usecases.answers.load_progression import ProgressionQuestion, answer_load_progression
 from service.usecases.answers.next_session import SessionQuestion, preview_session
+from service.usecases.answers.roster_trends import trend_summary
+from service.usecases.answers.trends import TrendQuestion, answer_trends
 from service.usecases.answers.volume import VolumeQuestion, answer_volume
 from service.usecases.answers.weeks import calendar_of
 from service.usecases.consent import require_consent
@@ -32,7 +34,9 @@ from service.usecases.kinds import GROUP, SITE
 from service.usecases.ports import Stored, UnitOfWork
 from service.usecases.records.people import Athlete
 
-RosterAnswer = Literal["capability", "load-progression", "volume", "imbalance-indices", "next-session"]
+RosterAnswer = Literal[
+    "capability", "load-progression", "volume", "imbalance-indices", "next-session", "trends"
+]
 #: Opens a transaction of its own for each step: a stream that is read slowly holds no snapshot.
 Reader = Callable[[], AbstractContextManager[tuple[UnitOfWork, ExerciseBook]]]
 #: Athletes looked up at a time.
@@ -127,6 +131,14 @@ def _next_session(work: UnitOfWork, book: ExerciseBook, texts: Texts, one: OneOf
     return preview_session(work, book, texts, question)
 
 
+def _trends(work: UnitOfWork, book: ExerciseBook, texts: Texts, one: OneOfRoster) -> Document:
+    """Return the short state of an athlete's trends as the only item: the whole answer would be dozens of rows."""
+    asked = TrendQuestion(side="both", as_of=one.as_of, mass=one.question.mass)
+    answer = answer_trends(work, book, texts, one.athlete_id, asked)
+    summary = trend_summary(answer)
+    return {**answer, "items": [] if summary is None else [summary]}
+
+
 #: Every answer that a roster can be asked for, and how it is made for one athlete.
 ANSWERS: Mapping[RosterAnswer, Make] = {
     "capability": _capability,
@@ -134,6 +146,7 @@ ANSWERS: Mapping[RosterAnswer, Make] = {
     "volume": _volume,
     "imbalance-indices": _imbalance,
     "next-session": _next_session,
+    "trends": _trends,
 }
 
 

@@ -9,7 +9,7 @@ from uuid import UUID
 from service.catalogue.texts import Texts
 from service.core.estimates import Basis, Caution, Reason
 from service.core.tolerance import MODEL_VERSION
-from service.core.tolerance.pain import GO_UP_TO, WATCH_UP_TO, PainDecision, PainReport, decide_pain
+from service.core.tolerance.pain import GO_UP_TO, WATCH_UP_TO, PainDecision, PainReport, decide_pain, zone_of
 from service.core.tolerance.session_load import (
     LONGER_DAYS,
     RECENT_DAYS,
@@ -28,7 +28,7 @@ from service.usecases.answers.pain_reports import (
     report_of,
 )
 from service.usecases.answers.situation import Situation, day_of, read_situation
-from service.usecases.answers.telling import Teller, basis_document, documents
+from service.usecases.answers.telling import Teller, basis_document, documents, instant_of_day
 from service.usecases.answers.weeks import TrainingWeek, calendar_of
 from service.usecases.documents import Document
 from service.usecases.exercises import ExerciseBook
@@ -222,6 +222,7 @@ def _item(
         "during": latest.during,
         "after": latest.after,
         "next_morning": latest.next_morning,
+        "sessions": [_session(report) for report in told],
         "bands": _bands([pain for _, pains in reports for pain in pains]),
         "load_factor": round(decision.load_factor, 4),
         "set_factor": round(decision.set_factor, 4),
@@ -232,6 +233,19 @@ def _item(
         "reasons": documents(teller.reasons(decision.reasons)),
         "cautions": documents(teller.cautions(decision.cautions)),
         "sources": list(PAIN_SOURCES),
+    }
+
+
+def _session(report: PainReport) -> Document:
+    """Return one session's pain; where only the morning after was told there is no worst of it, and no zone."""
+    worst = max((pain for pain in (report.during, report.after) if pain is not None), default=None)
+    return {
+        "at": instant_of_day(report.day or 0.0).isoformat(),
+        "worst": worst,
+        "during": report.during,
+        "after": report.after,
+        "next_morning": report.next_morning,
+        "zone": None if worst is None else zone_of(worst),
     }
 
 

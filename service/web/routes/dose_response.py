@@ -36,9 +36,16 @@ def _shown() -> Document:
     _, told = dose_response_example()
     kept = {name: told[name] for name in ("thresholds", "curve", "slope", "p_downturn", "reasons", "sources")}
     basis = {**told["basis"], "newest_at": "2026-11-24T17:40:00+00:00"}
+    said = "Leg press, 21 weeks: because of it 0.31 % of size more are expected over 12 weeks at 11.0 weekly hard sets."
+    params = {"name": "Leg press", "weeks": 21.0, "points": 0.31, "sets": 11.0}
+    leg_press = {
+        "kind": "lift", "exercise_id": "leg-press", "weeks": 21.0, "direction": "raised", "growth_change": 0.31,
+        "at_weekly_hard_sets": 11.0,
+        "reasons": [{"code": "dose_response_lift_raised", "text": said, "params": params}],
+    }  # fmt: skip
     item = {
-        "muscle_id": "vastus-lateralis", **kept, "basis": basis, "recent_weekly_hard_sets": 11.0, "lift_count": 2,
-        "weeks_seen": 40.0,
+        "muscle_id": "vastus-lateralis", **kept, "moved_by": [leg_press], "basis": basis,
+        "recent_weekly_hard_sets": 11.0, "lift_count": 1, "weeks_seen": 21.0,
     }  # fmt: skip
     return {
         "position": "42",
@@ -60,11 +67,14 @@ _OPERATION = Operation(
     description=(
         "Growth of each trained muscle by weekly hard sets, and the weekly sets at which a stated criterion is met: size is "
         "held, a gain over 12 weeks is likely, one more weekly set adds little. The population's curve, moved by how the "
-        "strength of this athlete's lifts changed with the sets done (a stated share of such a change is taken for size) and, "
-        "part of the way, by other muscles. Thresholds are always there and always in order; `prior_share` says how much of "
-        "the doubt before any log is left. A peak is told only where this log shows a downturn. As a chart (`format=svg`) the "
-        "curve of one muscle, or the thresholds of all. The last 182 days are read. Safe to repeat; revalidate with "
-        "If-None-Match."
+        "strength of this athlete's lifts changed with the sets done (a stated share of such a change is taken for size), by "
+        "the girth that goes round most of the muscle where visits lie at least four weeks apart, and, part of the way, by "
+        "other muscles. `moved_by` says what each lift and the girth changed. A girth is heard softly: muscles share it with "
+        "each other, with fat and with bone; changes of body mass are allowed for, and a stretch in which it changed much is "
+        "left out unless skinfolds were measured. Waist, hips and neck tell nothing here. Thresholds are always there and "
+        "always in order; `prior_share` says how much of the doubt before any log is left. A peak is told only where this "
+        "log shows a downturn. As a chart (`format=svg`) the curve of one muscle, or the thresholds of all. The last 182 days "
+        "are read. Safe to repeat; revalidate with If-None-Match."
     ),
     scope="answer:read",
     errors=(refused.ConsentRequired, refused.Deleted, refused.UnknownReference, refused.BehindPosition),

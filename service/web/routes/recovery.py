@@ -6,8 +6,10 @@ from fastapi import APIRouter, Query, Response
 from pydantic import AfterValidator
 
 from service.core.estimates import DEFAULT_MASS
+from service.reports.recovery_chart import draw_recovery
 from service.usecases import errors as refused
 from service.usecases.answers.recovery import RecoveryQuestion, answer_recovery
+from service.web.charts import JSON, SVG, AcceptHeader, FormatAsked, chart_if_asked, chart_success
 from service.web.operation import Operation, Success, declare
 from service.web.parameters import (
     AcceptLanguage,
@@ -53,7 +55,8 @@ _OPERATION = Operation(
         "whole body stand beside the muscles, for the trunk can end a set first. What a session costs and how fast that fades "
         "is learned from the gap between foretold and seen repetitions of next sessions, shared over muscles; days' ups and "
         "downs are noise. `sets_ready_by_next` is left out, with the reason, until it is learned. Soreness counts a little. "
-        "Reads 182 days. Safe to repeat; revalidate with If-None-Match."
+        "As a chart (`format=svg`) the chance of being ready against the hours to come. Reads 182 days. Safe to repeat; "
+        "revalidate with If-None-Match."
     ),
     scope="answer:read",
     errors=(
@@ -62,6 +65,7 @@ _OPERATION = Operation(
         refused.UnknownReference,
         refused.BehindPosition,
     ),
+    produces=(JSON, SVG),
     successes=(
         Success(
             200,
@@ -70,6 +74,7 @@ _OPERATION = Operation(
             examples={"learned": {"value": LEARNED}, "new_athlete": {"value": NEW_ATHLETE}},
             headers=("ETag", "Content-Language", "Cache-Control", "Vary"),
         ),
+        chart_success("The chance of being ready against the hours to come.", draw_recovery(LEARNED)),
         Success(304, "The answer that the client holds still stands.", headers=("ETag",)),
     ),
 )
@@ -88,14 +93,17 @@ def router() -> APIRouter:
         muscle_id: MuscleIds = None,
         as_of: AsOf = None,
         mass: IntervalMass = DEFAULT_MASS,
+        format: FormatAsked = None,
         min_position: MinPosition = None,
         if_none_match: IfNoneMatchHeader = None,
         accept_language: AcceptLanguage = None,
+        accept: AcceptHeader = None,
     ) -> Response:
         asked: dict[str, object] = {"at": at, "muscle_id": muscle_id, "as_of": as_of, "mass": mass}
         question = RecoveryQuestion(at, muscle_id or (), as_of, mass, min_position)
         with services.read(caller) as (work, book):
             answer = answer_recovery(work, book, services.texts, athlete_id, question)
-        return answer_response(answer, if_none_match=if_none_match, asked=asked)
+        chart = chart_if_asked(format, accept, draw_recovery)
+        return answer_response(answer, if_none_match=if_none_match, asked=asked, chart=chart)
 
     return made

@@ -1,11 +1,17 @@
-"""Examples of recovery: what the service answered for two invented athletes."""
+"""Examples of recovery for two invented athletes; hours ahead are reckoned from the numbers beside them."""
 
 from typing import Any
+
+from service.usecases.answers.recovery import HOURS_AHEAD
 
 
 def _estimate(value: float, unit: str, sd: float, lower: float, upper: float) -> dict[str, Any]:
     interval = {"lower": lower, "upper": upper, "mass": 0.8, "kind": "credible"}
     return {"value": value, "unit": unit, "sd": sd, "interval": interval, "statistic": "median"}
+
+
+def _ahead(*chances: float) -> list[dict[str, float]]:
+    return [{"hours": hours, "p_ready": chance} for hours, chance in zip(HOURS_AHEAD, chances, strict=True)]
 
 
 def _answer(position: str, item: dict[str, Any]) -> dict[str, Any]:
@@ -22,7 +28,7 @@ def _answer(position: str, item: dict[str, Any]) -> dict[str, Any]:
             }
         ],
         "position": position,
-        "model_version": "recovery/1",
+        "model_version": "recovery/2",
         "as_of": "2026-11-27T18:20:00Z",
         "valid_until": "2026-11-27T19:00:00Z",
     }
@@ -36,6 +42,7 @@ LEARNED = _answer(
         "muscle_id": "pectoralis-major-sternal",
         "side": "left",
         "p_ready": 0.5572,
+        "ready_ahead": _ahead(0.5572, 0.8362, 0.9526, 0.9871, 0.9964, 0.9997, 1.0),
         "hours_until_ready": _estimate(0.0, "h", 11.2315, 0.0, 28.7874),
         "residual_fatigue": _estimate(0.9176, "{reps}", 0.5912, 0.3964, 1.9117),
         "decay_time": _estimate(23.4403, "h", 8.4956, 15.2905, 35.934),
@@ -82,10 +89,11 @@ NEW_ATHLETE = _answer(
         "kind": "muscle",
         "muscle_id": "pectoralis-major-sternal",
         "side": "left",
-        "p_ready": 0.1925,
-        "hours_until_ready": _estimate(13.2542, "h", 17.3292, 0.0, 44.4166),
-        "residual_fatigue": _estimate(1.6731, "{reps}", 1.0425, 0.7739, 3.4459),
-        "decay_time": _estimate(28.0, "h", 12.6347, 16.7699, 46.7505),
+        "p_ready": 0.1935,
+        "ready_ahead": _ahead(0.1935, 0.4402, 0.6424, 0.7783, 0.8632, 0.9467, 0.9781),
+        "hours_until_ready": _estimate(15.1643, "h", 21.796, 0.0, 55.8654),
+        "residual_fatigue": _estimate(1.728, "{reps}", 1.1275, 0.7499, 3.6397),
+        "decay_time": _estimate(28.0, "h", 16.9092, 14.7527, 53.1427),
         "sets_not_known": {
             "code": "recovery_no_second_session",
             "text": "Not known yet: it takes two sessions with hard sets to tell how long there is until the next.",
@@ -96,7 +104,7 @@ NEW_ATHLETE = _answer(
             {
                 "code": "recovery_chance",
                 "text": "The chance of being within one repetition of your usual is 19 %.",
-                "params": {"percent": 19.247},
+                "params": {"percent": 19.3487},
             },
             {
                 "code": "recovery_last_session",

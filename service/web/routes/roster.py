@@ -49,6 +49,15 @@ _SHOWN_NDJSON = (
     '"detail":"The athlete\'s consent for this purpose is missing or withdrawn.","purpose":"coach"}}\n'
     '{"type":"end","count":1,"athlete_count":2,"problem_count":1}\n'
 )
+_SHOWN_TRENDS = (
+    '{"type":"row","athlete_id":"01937b5c-7a00-7000-8000-00000000000a","external_ref":"invented-17",'
+    '"model_version":"trend/1","as_of":"2026-11-25T09:00:00+00:00","position":"42","item":{"weeks":8,"lift_count":5,'
+    '"lifts":{"progress":2,"stall":1,"regression":1,"not_decided":1},"stall_exercise_ids":["bench-press"],'
+    '"regression_exercise_ids":["lat-pulldown"],"easier_week":"watch","due_check_count":1,'
+    '"due_checks":[{"kind":"girth","due_on":"2026-11-27"}],"next_due_on":"2026-11-27",'
+    '"basis":{"observation_count":240,"newest_at":"2026-11-24T16:00:00+00:00"},"reasons":[]}}\n'
+    '{"type":"end","count":1,"athlete_count":1,"problem_count":0}\n'
+)
 _SHOWN_CSV = (
     "athlete_id,external_ref,display_name,status,caution\r\n"
     "01937b5c-7a00-7000-8000-00000000000a,invented-17,,ok,Guidance: stop on sharp pain.\r\n"
@@ -65,7 +74,8 @@ _OPERATION = Operation(
         "cannot be answered for (consents to `process_health` and `coach`, a clearance) gives one problem and the "
         "stream goes on. All athletes are read as of one instant, each in a snapshot of its own.\n\n"
         "NDJSON: lines with `type` `row` (`athlete_id`, what the answer says of itself, `item` as in the athlete's own "
-        "answer), `problem` (`athlete_id`, `problem`), and last `end` (`count` rows, `athlete_count`, "
+        "answer; of `trends` one row an athlete with counts of lifts by state, those that stand or fall, and what is due), "
+        "`problem` (`athlete_id`, `problem`), and last `end` (`count` rows, `athlete_count`, "
         "`problem_count`). Without an `end` line the stream is not whole: ask again. CSV (RFC 4180, CRLF): intervals "
         "are columns; text that a spreadsheet could run begins with an apostrophe; the problem's code stands in "
         "`status` and its sentence in `caution`; a CSV that fails ends in an aborted connection. Columns are stable, "
@@ -79,7 +89,7 @@ _OPERATION = Operation(
             200,
             "The stream.",
             media_type=NDJSON,
-            examples={"volume": {"value": _SHOWN_NDJSON}},
+            examples={"volume": {"value": _SHOWN_NDJSON}, "trends": {"value": _SHOWN_TRENDS}},
             headers=("Content-Language",),
         ),
         Success(
@@ -136,6 +146,9 @@ def _flat(document: Document) -> Document:
         "caution": problem["detail"]
         if problem
         else " ".join(dict.fromkeys(caution["text"] for caution in cautions)),
+        "stall_exercise_ids": " ".join(item.get("stall_exercise_ids", ())),
+        "regression_exercise_ids": " ".join(item.get("regression_exercise_ids", ())),
+        "due_checks": " ".join(dict.fromkeys(check["kind"] for check in item.get("due_checks", ()))),
         "indices": {index["id"]: index.get("value") for index in item.get("indices", ())},
     }
 

@@ -4,6 +4,7 @@ from typing import Annotated
 
 from fastapi import APIRouter, Query, Response
 
+from service.reports.tolerance_chart import draw_tolerance
 from service.usecases import errors as refused
 from service.usecases.answers.tolerance import (
     MOST_WEEKS,
@@ -11,6 +12,7 @@ from service.usecases.answers.tolerance import (
     ToleranceQuestion,
     answer_tolerance,
 )
+from service.web.charts import JSON, SVG, AcceptHeader, FormatAsked, chart_if_asked, chart_success
 from service.web.operation import Operation, Success, declare
 from service.web.parameters import (
     AcceptLanguage,
@@ -36,10 +38,12 @@ _OPERATION = Operation(
         "hold, reduce and watch the next morning, swap, or stop. The zones are those of the published pain-monitoring model as "
         "remembered; `zones` says which version. A morning that nobody told allows no increase. Warning signs say whom to see "
         "and how soon; nothing here says what causes a pain. Session load, RPE times minutes, is described by week. Free text "
-        "is never read. Safe to repeat; revalidate with If-None-Match."
+        "is never read. As a chart (`format=svg`) the pain of each session by place, zones in words. Safe to repeat; "
+        "revalidate with If-None-Match."
     ),
     scope="answer:read",
     errors=(refused.ConsentRequired, refused.Deleted, refused.BehindPosition),
+    produces=(JSON, SVG),
     successes=(
         Success(
             200,
@@ -48,6 +52,7 @@ _OPERATION = Operation(
             examples={"painful_arc": {"value": PAINFUL_ARC}, "locking": {"value": LOCKING}},
             headers=("ETag", "Content-Language", "Cache-Control", "Vary"),
         ),
+        chart_success("Pain by session.", draw_tolerance(PAINFUL_ARC)),
         Success(304, "The answer that the client holds still stands.", headers=("ETag",)),
     ),
 )
@@ -66,14 +71,17 @@ def router() -> APIRouter:
             int, Query(ge=1, le=MOST_WEEKS, description="How many weeks of load, up to this one.")
         ] = USUAL_WEEKS,
         as_of: AsOf = None,
+        format: FormatAsked = None,
         min_position: MinPosition = None,
         if_none_match: IfNoneMatchHeader = None,
         accept_language: AcceptLanguage = None,
+        accept: AcceptHeader = None,
     ) -> Response:
         asked: dict[str, object] = {"weeks": weeks, "as_of": as_of}
         question = ToleranceQuestion(weeks, as_of, min_position)
         with services.read(caller) as (work, book):
             answer = answer_tolerance(work, book, services.texts, athlete_id, question)
-        return answer_response(answer, if_none_match=if_none_match, asked=asked)
+        chart = chart_if_asked(format, accept, draw_tolerance)
+        return answer_response(answer, if_none_match=if_none_match, asked=asked, chart=chart)
 
     return made

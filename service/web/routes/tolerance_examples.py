@@ -12,6 +12,14 @@ PAINFUL_ARC: dict[str, Any] = {
             "zone": "reduce_and_watch",
             "action": "reduce",
             "during": 4.0,
+            "sessions": [
+                {
+                    "at": "2026-11-25T18:20:00+00:00",
+                    "worst": 4.0,
+                    "during": 4.0,
+                    "zone": "reduce_and_watch",
+                }
+            ],
             "bands": [{"from_deg": 70.0, "to_deg": 110.0, "phase": "lifting", "worst": 4.0}],
             "load_factor": 0.75,
             "set_factor": 1.0,
@@ -114,6 +122,9 @@ LOCKING: dict[str, Any] = {
             "zone": "reduce_and_watch",
             "action": "rest_region",
             "during": 3.0,
+            "sessions": [
+                {"at": "2026-11-27T15:56:00+00:00", "worst": 3.0, "during": 3.0, "zone": "reduce_and_watch"}
+            ],
             "bands": [],
             "load_factor": 0.0,
             "set_factor": 0.0,

@@ -7,6 +7,7 @@ from pydantic import Field
 from service.web.schemas.answers import Answer, Cautions, Estimate, Quantity, Reasons, SourceKeys, WithReasons
 from service.web.schemas.base import A_NUMBER, A_WHOLE_NUMBER, Name, Schema, Share, Slug
 from service.web.schemas.compute import Asked
+from service.web.schemas.load_progression import ExerciseKey
 
 
 class CriterionMet(Schema):
@@ -50,6 +51,39 @@ class Response(WithReasons):
     """How likely there is such a downturn; no published curve of groups has one."""
 
 
+class Moved(Schema):
+    """What one lift, girth or series changed."""
+
+    weeks: Annotated[float, Field(ge=0), A_NUMBER]
+    """Weeks over which it was seen, without stretches that are left out."""
+    direction: str = Field(json_schema_extra={"x-extensible-enum": ["raised", "lowered", "left"]})
+    """Whether the growth that is expected is more, less, or about the same because of it."""
+    growth_change: Annotated[float, A_NUMBER]
+    """Growth over 12 weeks with everything seen, less that without this one, in per cent of size."""
+    at_weekly_hard_sets: Quantity
+    """The weekly hard sets at which that holds: the recent ones, or the usual where none are known."""
+    reasons: Reasons = []
+    """The same in words, and what was left out."""
+
+
+class MovedBy(Moved):
+    """What one lift or one girth of the log changed."""
+
+    kind: str = Field(json_schema_extra={"x-extensible-enum": ["lift", "girth"]})
+    """A lift that trains the muscle directly, or a girth that goes round it."""
+    exercise_id: ExerciseKey | None = None
+    """The lift."""
+    site: Slug | None = None
+    """The place of the tape."""
+
+
+class MovedBySeries(Moved):
+    """What one of the series told changed."""
+
+    series: Annotated[int, Field(ge=0, le=19), A_WHOLE_NUMBER]
+    """Its place among the series, from 0."""
+
+
 class MuscleResponse(Response):
     """How one of the athlete's muscles answers to weekly volume."""
 
@@ -57,10 +91,12 @@ class MuscleResponse(Response):
     """The muscle."""
     recent_weekly_hard_sets: Quantity | None = None
     """Mean weekly hard sets of the last whole weeks, twelve at most, since the log of it began."""
+    moved_by: Annotated[list[MovedBy], Field(max_length=200)] = []
+    """What each lift and girth changed, one at a time; empty where nothing speaks of the muscle yet."""
     lift_count: Annotated[int, Field(ge=0), A_WHOLE_NUMBER]
     """Lifts whose change of strength moved the numbers."""
     weeks_seen: Annotated[float, Field(ge=0), A_NUMBER]
-    """Weeks of these lifts together."""
+    """Weeks of these lifts and of the girth together."""
 
 
 class DoseResponseAnswer(Answer):
@@ -76,7 +112,7 @@ class GrowthSaid(Schema):
     """Changes of one lift's strength or one girth over stretches of weeks, and the weekly hard sets in them."""
 
     kind: Literal["strength", "girth"]
-    """A load for the repetitions trained, or a girth."""
+    """A load for the repetitions trained, or a girth, read as if all that lies under the tape grew like the muscle."""
     changes_percent: Annotated[
         list[Annotated[float, Field(ge=-90, le=900), A_NUMBER]], Field(min_length=1, max_length=26)
     ]
@@ -103,7 +139,7 @@ class DoseResponseQuestion(Asked):
     recent_weekly_hard_sets: Annotated[float, Field(ge=0, le=100), A_NUMBER] | None = None
     """What the muscle got a week of late, while it grew."""
     series: Annotated[list[GrowthSaid], Field(max_length=20)] = []
-    """Lifts and girths; without any the answer is the population's."""
+    """Lifts and girths that begin together; without any the answer is the population's."""
     worth: Annotated[float, Field(ge=0.0001, le=0.05), A_NUMBER] = 0.002
     """Share of size over 12 weeks below which one more weekly set is a small gain."""
     gain: Annotated[float, Field(ge=0.0005, le=0.2), A_NUMBER] = 0.004
@@ -114,6 +150,9 @@ class DoseResponseQuestion(Asked):
 
 class DoseResponseComputed(Response):
     """How a muscle with such a past answers to weekly volume."""
+
+    moved_by: Annotated[list[MovedBySeries], Field(max_length=20)] = []
+    """What each series changed, one at a time."""
 
     model_version: Name
     """The model that made it."""

@@ -33,6 +33,15 @@ class SetsReady(Schema):
     """What it means; it never claims more than a quarter beyond the largest logged dose."""
 
 
+class ReadyAhead(Schema):
+    """The chance of being ready some hours from now, if nothing more is trained until then."""
+
+    hours: Quantity
+    """Hours after `at`. [h]"""
+    p_ready: Share
+    """Probability of being within one repetition of the usual then."""
+
+
 class ChannelRecovery(Schema):
     """How far one muscle on one side, the trunk, or the whole body has recovered."""
 
@@ -44,6 +53,8 @@ class ChannelRecovery(Schema):
     """The side; `both` for the trunk and the whole body."""
     p_ready: Share
     """Probability of being within one repetition of the usual at `at`."""
+    ready_ahead: Annotated[list[ReadyAhead], Field(max_length=20)]
+    """The same at some hours after `at`, soonest first."""
     hours_until_ready: Estimate
     """Hours from `at` until that is so, 0 where it is; 336 is the most that is followed."""
     residual_fatigue: Estimate

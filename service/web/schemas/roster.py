@@ -142,12 +142,34 @@ _SESSION = (
     _of_set("rest_after_s", "Rest before the next set. [s]"),
     _of_item("policy", "The rule by which the load was chosen."),
 )
+_TRENDS = (
+    _of_item("weeks", "Weeks that are looked back over."),
+    _of_item("lift_count", "Lifts that were trained in them."),
+    *(
+        Column(f"{state}_count", ("item", "lifts", state), f"Lifts of which that can be said: {told}.")
+        for state, told in (
+            ("progress", "strength rose"),
+            ("stall", "it stood"),
+            ("regression", "it fell"),
+            ("not_decided", "nothing yet"),
+        )
+    ),
+    Column("stall_exercise_ids", ("stall_exercise_ids",), "The lifts that stood, separated by spaces."),
+    Column(
+        "regression_exercise_ids", ("regression_exercise_ids",), "The lifts that fell, separated by spaces."
+    ),
+    _of_item("easier_week", "Whether a week of fewer sets may pay."),
+    _of_item("due_check_count", "Checks that are due within a week."),
+    Column("due_checks", ("due_checks",), "What is due, separated by spaces; each kind once."),
+    _of_item("next_due_on", "When the first of them is due."),
+)
 COLUMNS: Mapping[RosterAnswer, tuple[Column, ...]] = {
     "capability": (*_WHO, *_CAPABILITY, *_TOLD),
     "load-progression": (*_WHO, *_PROGRESSION, *_TOLD),
     "volume": (*_WHO, *_VOLUME, *_TOLD),
     "imbalance-indices": (*_WHO, *_IMBALANCE, *_TOLD),
     "next-session": (*_WHO, *_SESSION, *_TOLD),
+    "trends": (*_WHO, *_TRENDS, *_TOLD),
 }
 #: The member of an item that a table spreads over several records.
 PARTS: Mapping[RosterAnswer, str] = {"capability": "loads", "next-session": "sets"}

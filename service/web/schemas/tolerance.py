@@ -61,6 +61,25 @@ class PainBand(Schema):
     """The worst pain told there, 0 to 10."""
 
 
+class PainSession(Schema):
+    """The pain of one session or check-in at a place."""
+
+    at: Instant
+    """When."""
+    worst: Score | None = None
+    """The worst of what was told during it and right after, 0 to 10; left out where only the morning was told."""
+    during: Score | None = None
+    """During the session."""
+    after: Score | None = None
+    """Right after it."""
+    next_morning: Score | None = None
+    """The next morning."""
+    zone: str | None = Field(
+        default=None, json_schema_extra={"x-extensible-enum": ["go", "reduce_and_watch", "stop"]}
+    )
+    """The zone of the worst."""
+
+
 class PainItem(Schema):
     """Pain in one region and side, brought on by one lift or by none in particular, and what it asks for."""
 
@@ -80,6 +99,8 @@ class PainItem(Schema):
     """Pain right after it, 0 to 10."""
     next_morning: Score | None = None
     """Pain the next morning, 0 to 10; left out where nobody said, and then nothing rises."""
+    sessions: Annotated[list[PainSession], Field(max_length=400)] = []
+    """Every session of the last three weeks in which pain was told here, oldest first."""
     bands: Annotated[list[PainBand], Field(max_length=100)] = []
     """Angles and phases that were told, the worst first."""
     load_factor: Share

@@ -31,7 +31,7 @@ from service.core.recovery import (
     trunk_share,
     why_not_learned,
 )
-from service.core.recovery.fatigue import SYSTEMIC_SHARE
+from service.core.recovery.fatigue import SYSTEMIC_SHARE, TAU_LOG_SD
 from service.core.recovery.learning import DAY_SHARE, MOST_SEEN, taken_in
 
 pytestmark = pytest.mark.quick
@@ -181,7 +181,7 @@ def test_sets_ready_are_not_told_before_they_are_learned() -> None:
 def test_the_decay_time_of_people_in_general_is_28_hours() -> None:
     found = decay_time(PRIOR_BELIEF)
     assert found.value == pytest.approx(28.0)
-    assert found.interval.lower == pytest.approx(28.0 * np.exp(-1.2816 * 0.4), rel=1e-3)
+    assert found.interval.lower == pytest.approx(28.0 * np.exp(-1.2816 * TAU_LOG_SD), rel=1e-3)
 
 
 def test_a_channel_that_is_no_muscle_keeps_its_own_scale() -> None:

@@ -54,6 +54,31 @@ def test_landmarks_are_ordered_and_never_null_whatever_is_asked(
     assert all(e.interval.lower <= e.value <= e.interval.upper for e in estimates)
 
 
+def test_a_threshold_that_is_raised_says_so_and_stands_as_surely_as_the_one_it_stands_on() -> None:
+    asked = Wanted(detectable_gain=0.05, next_gain=0.5)
+    _, detectable, small = thresholds_prior("unknown", asked)
+    assert [reason.code for reason in small.reasons] == ["volume.threshold_raised_to_detectable_gain"]
+    assert small.reasons[0].params["own_sets"] < small.weekly_hard_sets.value  # type: ignore[operator]
+    assert small.weekly_hard_sets.value == detectable.weekly_hard_sets.value
+    assert small.weekly_hard_sets.sd == pytest.approx(detectable.weekly_hard_sets.sd)
+    assert small.prior_share == detectable.prior_share
+
+
+def test_the_sd_of_a_threshold_is_that_of_its_interval_also_where_only_its_ends_are_raised() -> None:
+    for gain, worth in ((0.004, 0.002), (0.004, 0.004), (0.008, 0.003), (0.02, 0.005)):
+        for one in thresholds_prior(
+            "unknown", Wanted(building_dose=60, detectable_gain=gain, next_gain=worth)
+        )[1:]:
+            told = one.weekly_hard_sets
+            width = told.interval.upper - told.interval.lower
+            assert told.sd == pytest.approx(width / (2.0 * 1.281552), rel=1e-5)
+
+
+def test_thresholds_that_are_in_order_by_themselves_give_no_reason_for_it() -> None:
+    codes = [reason.code for one in thresholds_prior() for reason in one.reasons]
+    assert not any("raised" in code for code in codes)
+
+
 def test_the_detectable_gain_meets_its_criterion_in_a_simulation() -> None:
     rng = np.random.default_rng(11)
     sets = by_criterion(thresholds_prior())["detectable_gain"].weekly_hard_sets.value

@@ -12,12 +12,16 @@ from service.reports.charts import (
     Frame,
     IntervalColumn,
     IntervalRow,
+    LineAxis,
+    LinePoint,
+    LineRow,
     Mark,
     SeenPoint,
     balance_beam,
     band,
     interval_columns,
     interval_rows,
+    line_rows,
     number,
 )
 
@@ -51,7 +55,14 @@ def _band(label: str = "press", state: str = "") -> str:
     return band(_FRAME, points, [SeenPoint(1, label, -0.07)], [Mark(0.05, "worthwhile")])
 
 
-_CHARTS: tuple[Callable[..., str], ...] = (_beam, _rows, _columns, _band)
+def _lines(label: str = "press", state: str = "") -> str:
+    values = (-0.0912, -0.1234, -0.0617)
+    points = tuple(LinePoint(n, f"{label}{n}", value, state, state) for n, value in enumerate(values))
+    axis = LineAxis(((0.0, label), (2.0, "later")), 0.1, -0.2)
+    return line_rows(_FRAME, [LineRow(label, points, state)], axis, [Mark(0.05, "worthwhile")])
+
+
+_CHARTS: tuple[Callable[..., str], ...] = (_beam, _rows, _columns, _band, _lines)
 
 
 def _read(svg: str) -> ET.Element:
@@ -108,6 +119,7 @@ def _is_hue(colour: str) -> bool:
         interval_rows(_FRAME, [], none="Nothing to compare yet."),
         interval_columns(_FRAME, [], none="Nothing to compare yet."),
         band(_FRAME, [], none="Nothing to compare yet."),
+        line_rows(_FRAME, [], LineAxis((), 1.0), none="Nothing to compare yet."),
     ],
 )
 def test_a_chart_of_nothing_says_so(empty: str) -> None:
@@ -159,3 +171,15 @@ def test_a_long_label_is_cut_in_the_drawing_and_whole_in_the_text() -> None:
 )
 def test_a_number_is_told_with_the_digits_of_an_answer(value: float, told: str) -> None:
     assert number(value) == told
+
+
+def test_the_dots_of_a_row_stand_by_their_values_and_places() -> None:
+    points = tuple(LinePoint(x, str(x), value) for x, value in ((0.0, 0.0), (12.0, 0.5), (24.0, 1.0)))
+    axis = LineAxis(((0.0, "0 h"), (24.0, "24 h")), 1.0)
+    root = _read(line_rows(_FRAME, [LineRow("a", points), LineRow("b", points)], axis))
+    dots = [(float(one.attrib["cx"]), float(one.attrib["cy"])) for one in root.iter(f"{_SVG}circle")]
+    first, second = dots[:3], dots[3:]
+    assert first[1][0] - first[0][0] == pytest.approx(first[2][0] - first[1][0], abs=0.2)
+    assert first[0][1] - first[1][1] == pytest.approx(first[1][1] - first[2][1], abs=0.2)
+    assert first[0][1] > first[2][1]
+    assert all(below[1] > above[1] for above, below in zip(first, second, strict=True))

@@ -1,0 +1,238 @@
+"""How strength and girths changed over stretches of the log's window, and the sets done in them."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Final, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from service.core.capability import Line
+from service.core.capability.parameters import NOVICE, TRAINED
+from service.core.units import Days, HardSets, Share
+from service.core.volume.readings import Readings, stretches_of, without_belief
+from service.core.volume.response import (
+    GrowthEvidence,
+    GrowthSeries,
+    SlopePrior,
+    evidence_of,
+    population_slope,
+)
+from service.core.volume.weekly_dose import DIRECT_SHARE
+from service.usecases.answers.growth_girths import MeasuredPlace, measured_places, place_of
+from service.usecases.answers.history import ExerciseHistory, read_histories
+from service.usecases.answers.situation import Situation, day_of_date
+from service.usecases.answers.trend_lines import TrendLog
+from service.usecases.answers.volume import weekly_doses
+from service.usecases.answers.weeks import TrainingWeek, calendar_of
+from service.usecases.exercises import ExerciseBook
+
+Array = NDArray[np.float64]
+#: Weeks that are looked back on: the window of the log.
+WEEKS: Final = 25
+#: Weeks between two readings of strength, and the least of the last stretch (judgement). [d]
+STRETCH: Final[Days] = 28.0
+LEAST_STRETCH: Final[Days] = 14.0
+#: Weeks whose mean dose is taken for what builds.
+BUILDING_WEEKS: Final = 12
+_DAYS_A_WEEK = 7.0
+
+
+@dataclass(frozen=True, slots=True)
+class Witness:
+    """A lift or a girth that speaks of a muscle's growth: what it is, its name, how long [week] and when last it was seen.
+
+    Of a girth ``left_out`` stretches told more of body mass; ``corrected`` says that skin and fat were taken off.
+    """
+
+    kind: Literal["lift", "girth"]
+    told_as: str
+    name: str
+    series: GrowthSeries
+    weeks: float
+    newest_day: Days
+    left_out: int = 0
+    corrected: bool = False
+
+
+@dataclass(frozen=True)
+class GrowthSeen:
+    """How strength changed over stretches of the window, and the sets done in them."""
+
+    situation: Situation
+    book: ExerciseBook
+
+    @cached_property
+    def log(self) -> TrendLog:
+        """The window's log as lines."""
+        histories = read_histories(self.situation, self.book)
+        return TrendLog(self.situation, histories, self.situation.now_day - _DAYS_A_WEEK * WEEKS)
+
+    @cached_property
+    def weeks(self) -> list[TrainingWeek]:
+        """The weeks of the window, oldest first, the present one last."""
+        calendar = calendar_of(self.situation.athlete)
+        today = calendar.day_of(self.situation.as_of)
+        return list(calendar.weeks_until(today, WEEKS))
+
+    @cached_property
+    def doses(self) -> Mapping[str, Array]:
+        """Hard sets of each muscle in each of the weeks, the mean of both sides."""
+        found = weekly_doses(self.situation, self.book, calendar_of(self.situation.athlete), self.weeks)
+        doses: dict[str, Array] = {}
+        for place, week in enumerate(self.weeks):
+            for (muscle, side), dose in found[week].doses.items():
+                if side == "both":
+                    doses.setdefault(muscle, np.zeros(len(self.weeks)))[place] = dose.value.value
+        return doses
+
+    @cached_property
+    def trained_muscles(self) -> tuple[str, ...]:
+        """The muscles that got any dose in the window."""
+        return tuple(sorted(muscle for muscle, weekly in self.doses.items() if weekly.any()))
+
+    def building_dose(self, muscle: str) -> tuple[HardSets | None, float]:
+        """Return the mean weekly dose of the last whole weeks since the log began, and how many these are."""
+        weekly = self.doses.get(muscle)
+        if weekly is None:
+            return None, 0.0
+        whole = weekly[:-1][-BUILDING_WEEKS:]
+        begun = np.flatnonzero(whole)
+        if not begun.size:
+            return None, 0.0
+        since = whole[begun[0] :]
+        return float(since.mean()), float(len(since))
+
+    @cached_property
+    def _lifts(self) -> tuple["_LiftSeen", ...]:
+        """What each lift's line reads, muscles apart."""
+        found = []
+        for _, history in sorted(self.log.histories.by_exercise.items()):
+            trend = self.log.trend_of(history, "both")
+            if trend.line is None or not set(trend.stretch.days) <= set(trend.line.days):
+                continue
+            places = stretches_of(tuple(trend.stretch.days), STRETCH, LEAST_STRETCH)
+            if len(places) > 1:
+                at = [trend.line.days.index(trend.stretch.days[place]) for place in places]
+                found.append(_lift_seen(history, trend.line, at))
+        return tuple(found)
+
+    def _series(self, muscle: str, lift: "_LiftSeen") -> GrowthSeries:
+        roots, doses = self.doses_between(muscle, lift.days)
+        weeks, start = np.diff(lift.days) / _DAYS_A_WEEK, lift.days[0] / _DAYS_A_WEEK
+        return GrowthSeries("strength", lift.read.changes, lift.read.covariance, weeks, roots, doses, start)
+
+    def doses_between(self, muscle: str, days: Sequence[Days]) -> tuple[Array, Array]:
+        """Return sums of the roots of a muscle's weekly hard sets, and of the sets, over the stretches between days."""
+        shares = self._overlaps(np.array(days))
+        weekly = self.doses.get(muscle, np.zeros(len(self.weeks)))
+        return shares @ np.sqrt(weekly), shares @ weekly
+
+    @cached_property
+    def _begins(self) -> Array:
+        return np.array([day_of_date(week.first_day) for week in self.weeks])
+
+    def _overlaps(self, days: Array) -> Array:
+        """Return the share of each week (columns) that lies in each stretch between two days (rows)."""
+        ends = np.minimum(self._begins + _DAYS_A_WEEK, days[1:, None])
+        inside = ends - np.maximum(self._begins, days[:-1, None])
+        clipped: Array = np.clip(inside / _DAYS_A_WEEK, 0.0, 1.0)
+        return clipped
+
+    @cached_property
+    def places(self) -> tuple[MeasuredPlace, ...]:
+        """The places of the tape under which muscles are known, from the window's visits."""
+        return measured_places(self.situation, day_of_date(self.weeks[0].first_day))
+
+    def place_over(self, muscle: str) -> MeasuredPlace | None:
+        """Return the place that tells most of a muscle."""
+        return place_of(muscle, self.places)
+
+    def lifts(self, muscle: str) -> list[Witness]:
+        """Return what the lifts that train a muscle directly say of its growth."""
+        found = []
+        for lift in self._lifts:
+            if _share(lift.history, muscle) >= DIRECT_SHARE:
+                series, exercise = self._series(muscle, lift), lift.history.exercise
+                weeks = float(series.weeks.sum())
+                found.append(
+                    Witness("lift", exercise.exercise_id, exercise.name, series, weeks, lift.days[-1])
+                )
+        return found
+
+    def girth(self, muscle: str, believed: SlopePrior) -> Witness | None:
+        """Return what the tape says of a muscle's growth, None where visits are too few or body mass changed throughout."""
+        place = self.place_over(muscle)
+        if place is None or not place.visits.spans_enough:
+            return None
+        population = population_slope(self.situation.training)
+        read = place.reading(muscle, self.doses_between, believed, population)
+        if read.weeks == 0.0:
+            return None
+        name = place.told.replace("-", " ")
+        return Witness(
+            "girth",
+            place.told,
+            name,
+            read.series,
+            read.weeks,
+            place.visits.days[-1],
+            read.left_out,
+            place.visits.corrected,
+        )
+
+    def elsewhere(self, muscle: str) -> GrowthEvidence:
+        """Return what the lifts that do not train a muscle directly say, each by the muscle that it trains most."""
+        return evidence_of(
+            self._series(_prime(lift.history), lift)
+            for lift in self._lifts
+            if _share(lift.history, muscle) < DIRECT_SHARE
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _LiftSeen:
+    """A lift, the sessions between which its changes are read, and what these read."""
+
+    history: ExerciseHistory
+    days: tuple[Days, ...]
+    read: Readings
+
+
+def _lift_seen(history: ExerciseHistory, line: Line, at: Sequence[int]) -> _LiftSeen:
+    days = tuple(line.days[place] for place in at)
+    mean, covariance = _changes(line, at)
+    believed, spread = _believed(np.diff(days) / _DAYS_A_WEEK, line.novice)
+    return _LiftSeen(history, days, without_belief(mean, covariance, believed, spread))
+
+
+def _share(history: ExerciseHistory, muscle: str) -> Share:
+    return max((part.share for part in history.exercise.involvement if part.muscle_id == muscle), default=0.0)
+
+
+def _prime(history: ExerciseHistory) -> str:
+    return max(history.exercise.involvement, key=lambda part: (part.share, part.muscle_id)).muscle_id
+
+
+def _changes(line: Line, at: Sequence[int]) -> tuple[Array, Array]:
+    """Return mean and covariance of the changes between some sessions of a line, over the hypotheses."""
+    steps = np.diff(np.eye(line.means.shape[1])[list(at)], axis=0)
+    means = line.means @ steps.T
+    mean = line.weights @ means
+    off = means - mean
+    within = np.einsum("h,hij->ij", line.weights, line.covariances)
+    covariance = steps @ within @ steps.T + np.einsum("h,hi,hj->ij", line.weights, off, off)
+    return mean, covariance
+
+
+def _believed(weeks: Array, novice: Share) -> tuple[Array, Array]:
+    """Return what the filter believes of such changes before any set: a trend that fades, and a walk."""
+    mean, spread = np.zeros(len(weeks)), np.zeros((len(weeks), len(weeks)))
+    ends = np.concatenate([[0.0], np.cumsum(weeks)])
+    for share, c in ((1.0 - novice, TRAINED), (novice, NOVICE)):
+        grown = np.diff((1.0 - np.exp(-c.fading * ends)) / c.fading)
+        mean = mean + share * c.trend * grown
+        walk = c.strength_walk**2 * np.diag(weeks)
+        spread = spread + share * (walk + (c.trend_sd**2 + c.drift_sd**2) * np.outer(grown, grown))
+    return mean, spread
