@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import timedelta
+from random import Random
 from typing import Any
 from xml.etree import ElementTree as ET
 
@@ -200,6 +201,41 @@ def test_a_tape_round_both_shoulders_is_read_too(lifter: Callable[..., Lifter]) 
         measured(person, "shoulder", days_ago, 120.0, "both")
     (item,) = asked(person, muscle_id="deltoid-middle")["items"]
     assert [one["site"] for one in item["moved_by"]] == ["shoulder"]
+
+
+def test_odd_girths_never_break_the_answer(lifter: Callable[..., Lifter]) -> None:
+    """Slips, folds wider than the limb, sides that change, two visits a minute apart, names in other orders, one reading."""
+    person, rng = lifter(BAR_AND_PLATES), Random(4)
+    person.logs("bench-press", 30, 80, 8, reps_in_reserve=2)
+    sites = (
+        "upper-arm-relaxed",
+        "arm-upper",
+        "mid-thigh",
+        "thigh-proximal",
+        "calf",
+        "shoulder",
+        "chest",
+        "waist",
+        "x1",
+    )
+    for _ in range(90):
+        girth = rng.choice((5.0, 36.0, 36.4, 60.0, 250.0))
+        said: Json = {"readings": [girth] * rng.choice((1, 2, 3))}
+        if rng.random() < 0.4:
+            said["skinfold"] = {"value": rng.choice((0.5, 2.0, 20.0)), "unit": "cm"}
+        days_ago = rng.choice((0.001, 0.002, 1.0, 27.0, 28.0, 60.0, 150.0, 181.0))
+        measured(person, rng.choice(sites), days_ago, girth, rng.choice(("left", "right", "both")), **said)
+        if rng.random() < 0.3:
+            person.weighs(rng.choice((1.0, 30.0, 90.0)), rng.choice((30.0, 80.0, 300.0)))
+    for muscle in ("biceps-brachii", "vastus-lateralis", "soleus", "deltoid-middle", CHEST, "neck-nothing"):
+        status = 409 if muscle == "neck-nothing" else 200
+        answer = person.client.get(f"{person.path}/dose-response", params={"muscle_id": muscle})
+        assert answer.status_code == status, answer.text
+        for item in answer.json().get("items", ()):
+            assert item["slope"]["sd"] > 0.0
+            assert sum(one["kind"] == "girth" for one in item["moved_by"]) <= 1
+            values = [one["weekly_hard_sets"]["value"] for one in item["thresholds"]]
+            assert values == sorted(values)
 
 
 def test_each_lift_is_named_with_what_it_said(lifter: Callable[..., Lifter]) -> None:
