@@ -9,8 +9,7 @@ from sqlalchemy import Connection, insert, or_, select, update
 
 from service.store.reach import reachable
 from service.store.tables import athletes, changes, feed_counters
-from service.usecases.kinds import Kind
-from service.usecases.ports import Caller, Change, FeedState, Operation, Stored
+from service.usecases.ports import Caller, Change, FeedState, Noted
 
 
 class Feed:
@@ -40,7 +39,7 @@ class Feed:
             Change(row.position, row.kind, row.id, row.athlete_id, row.op, row.etag, row.at) for row in rows
         ]
 
-    def append(self, noted: Sequence[tuple[Kind, Stored, Operation]], now: datetime) -> int:
+    def append(self, noted: Sequence[Noted], now: datetime) -> int:
         """Raise the counter and write the noted changes; must be the transaction's last statements.
 
         The counter row is locked from here to the commit, which makes the order of positions the order of commits.
@@ -57,12 +56,10 @@ class Feed:
         self._connection.execute(insert(changes), rows)
         return int(raised)
 
-    def _row(self, position: int, change: tuple[Kind, Stored, Operation], now: datetime) -> dict[str, Any]:
-        kind, stored, op = change
-        athlete_id = stored.id if kind.name == "athlete" else stored.athlete_id
+    def _row(self, position: int, change: Noted, now: datetime) -> dict[str, Any]:
         return {
-            "tenant_id": self._caller.tenant_id, "position": position, "kind": kind.name, "id": stored.id,
-            "athlete_id": athlete_id, "op": op, "etag": stored.etag, "at": now,
+            "tenant_id": self._caller.tenant_id, "position": position, "kind": change.kind, "id": change.id,
+            "athlete_id": change.athlete_id, "op": change.op, "etag": change.etag, "at": now,
         }  # fmt: skip
 
     def _visible(self) -> Any:

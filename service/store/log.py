@@ -8,7 +8,7 @@ from uuid import UUID
 from sqlalchemy import ColumnElement, Connection, FromClause, Table, and_, func, select
 
 from service.store import set_rows
-from service.store.tables import checkins, measurements, sessions, sets
+from service.store.tables import athletes, checkins, measurements, sessions, sets
 from service.usecases.documents import from_document
 from service.usecases.fold_rows import LogRow, ToldMeasurement
 from service.usecases.ports import Caller, Stored
@@ -178,6 +178,34 @@ class Log:
             sessions.c.started_at.is_not(None),
         )
         return {row.id: row.started_at for row in self._connection.execute(query)}
+
+    def first_with_bars(self, site_id: UUID, bars: Collection[str]) -> dict[UUID, datetime]:
+        """Return, by athlete, the first set at a site, or of nowhere and its athlete at home there, loaded on one of these
+        bars in plates a side."""
+        joined = sets.join(
+            athletes, and_(athletes.c.tenant_id == sets.c.tenant_id, athletes.c.id == sets.c.athlete_id)
+        ).outerjoin(
+            sessions,
+            and_(
+                sessions.c.tenant_id == sets.c.tenant_id,
+                sessions.c.athlete_id == sets.c.athlete_id,
+                sessions.c.id == sets.c.session_id,
+            ),
+        )
+        query = (
+            select(sets.c.athlete_id, func.min(sets.c.performed_at).label("first"))
+            .select_from(joined)
+            .where(
+                sets.c.tenant_id == self._caller.tenant_id,
+                sets.c.deleted_at.is_(None),
+                athletes.c.deleted_at.is_(None),
+                func.coalesce(sessions.c.site_id, athletes.c.home_site_id) == site_id,
+                sets.c.details["plates_per_side"]["bar"].astext.in_(list(bars)),
+            )
+            .group_by(sets.c.athlete_id)
+            .order_by(sets.c.athlete_id)
+        )
+        return {row.athlete_id: row.first for row in self._connection.execute(query)}
 
     def _standing(self, table: FromClause, athlete_id: UUID) -> ColumnElement[bool]:
         return and_(

@@ -16,6 +16,8 @@ from service.store.database import RUNTIME_ROLE
 SCHEMA = "jobs"
 #: Deployments that migrate at the same moment queue up on it; another one than the migrations' own.
 _ADVISORY_LOCK = 7305108292
+#: The function's version: a new name puts it in place where an older one stands.
+_OWN_CHANGE = "defer_refold 2"
 #: A job that waits already is enough, so that a second request for it is no error.
 _DEFER_REFOLD = """
     CREATE OR REPLACE FUNCTION jobs.defer_refold(athlete_id uuid) RETURNS void
@@ -28,12 +30,21 @@ _DEFER_REFOLD = """
         IF tenant IS NULL THEN
             RAISE 'a refold belongs to a tenant';
         END IF;
-        PERFORM procrastinate_defer_jobs_v1(ARRAY[
-            ROW('refolds', task, 0, key, key,
-                jsonb_strip_nulls(jsonb_build_object('tenant_id', tenant, 'athlete_id', athlete_id)), NULL)
-        ]::procrastinate_job_to_defer_v1[]);
-    EXCEPTION WHEN unique_violation THEN
-        NULL;
+        LOOP
+            BEGIN
+                PERFORM procrastinate_defer_jobs_v1(ARRAY[
+                    ROW('refolds', task, 0, key, key,
+                        jsonb_strip_nulls(jsonb_build_object('tenant_id', tenant, 'athlete_id', athlete_id)), NULL)
+                ]::procrastinate_job_to_defer_v1[]);
+                RETURN;
+            EXCEPTION WHEN unique_violation THEN
+                -- The job that waits must not begin before this transaction ends: it would not see what was written.
+                PERFORM 1 FROM procrastinate_jobs WHERE queueing_lock = key AND status = 'todo' FOR UPDATE;
+                IF FOUND THEN
+                    RETURN;
+                END IF;
+            END;
+        END LOOP;
     END $$
 """
 _FIND_IT_WHEREVER_CALLED = """
@@ -82,10 +93,13 @@ def _missing(connection: Connection) -> Iterator[str]:
         connection.execute(text("CREATE SCHEMA jobs"))
         connection.execute(text("CREATE TABLE jobs.applied_changes (name text PRIMARY KEY)"))
         yield SchemaManager.get_schema()
+    names.append(_OWN_CHANGE)
     known = set(connection.execute(text("SELECT name FROM jobs.applied_changes")).scalars())
     for name in names:
         if name in known:
             continue
         connection.execute(text("INSERT INTO jobs.applied_changes VALUES (:name)"), {"name": name})
-        if not first:
+        if name == _OWN_CHANGE:
+            yield "SELECT 1"  # the function is put in place with every change
+        elif not first:
             yield (resources.files("procrastinate.sql.migrations") / name).read_text("utf-8")

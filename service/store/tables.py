@@ -121,7 +121,7 @@ changes = Table(
     Column("etag", Text, nullable=False),
     _instant("at"),
     PrimaryKeyConstraint("tenant_id", "position"),
-    CheckConstraint("op IN ('put', 'delete')", name="op"),
+    CheckConstraint("op IN ('put', 'delete', 'recomputed')", name="op"),
 )
 
 athletes = _tenant_resource("athletes", Column("home_site_id", Uuid), Column("external_ref", Text))

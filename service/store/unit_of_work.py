@@ -20,7 +20,7 @@ from service.store.tables import api_keys
 from service.usecases.errors import StoreUnavailable
 from service.usecases.fold_rows import Touched
 from service.usecases.kinds import Kind
-from service.usecases.ports import Caller, Clock, Operation, Stored
+from service.usecases.ports import Caller, Clock, Noted, Operation, Stored
 
 
 class PostgresUnitOfWork:
@@ -36,12 +36,17 @@ class PostgresUnitOfWork:
         self.keys = Keys(connection, caller, now)
         self.feed = Feed(connection, caller)
         self.touched: dict[UUID, Touched] = {}
-        self._noted: list[tuple[Kind, Stored, Operation]] = []
+        self._noted: list[Noted] = []
         self._position: int | None = None
 
     def note_change(self, kind: Kind, stored: Stored, op: Operation) -> None:
         """Remember a change for the feed, which is written last."""
-        self._noted.append((kind, stored, op))
+        athlete_id = stored.id if kind.name == "athlete" else stored.athlete_id
+        self._noted.append(Noted(kind.name, stored.id, athlete_id, op, stored.etag))
+
+    def note_recomputed(self, athlete_id: UUID, model_version: str) -> None:
+        """Remember for the feed that an athlete's answers were computed anew, though nothing of theirs was written."""
+        self._noted.append(Noted("answers", athlete_id, athlete_id, "recomputed", f'"{model_version}"'))
 
     def position(self) -> int:
         """Return the feed's position as this transaction leaves it, feeding what was noted."""

@@ -20,6 +20,8 @@ from service.usecases.kinds import Kind
 from service.usecases.records.people import Consent, Screening
 
 Operation = Literal["put", "delete"]
+#: What a line of the feed says: a resource was put or deleted, or an athlete's answers were computed anew.
+FedOperation = Literal["put", "delete", "recomputed"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,9 +71,20 @@ class Change:
     kind: str
     id: UUID
     athlete_id: UUID | None
-    op: Operation
+    op: FedOperation
     etag: str
     at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Noted:
+    """A change that a transaction feeds when it ends."""
+
+    kind: str
+    id: UUID
+    athlete_id: UUID | None
+    op: FedOperation
+    etag: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,6 +165,7 @@ class LogStore(Protocol):
         self, athlete_id: UUID, since: datetime | None, until: datetime | None = None
     ) -> list[ToldMeasurement]: ...
     def session_starts(self, athlete_id: UUID, session_ids: Collection[UUID]) -> dict[UUID, datetime]: ...
+    def first_with_bars(self, site_id: UUID, bars: Collection[str]) -> dict[UUID, datetime]: ...
 
 
 class StateStore(Protocol):
@@ -247,6 +261,7 @@ class UnitOfWork(Protocol):
     @property
     def feed(self) -> FeedStore: ...
     def note_change(self, kind: Kind, stored: Stored, op: Operation) -> None: ...
+    def note_recomputed(self, athlete_id: UUID, model_version: str) -> None: ...
     def position(self) -> int: ...
 
 

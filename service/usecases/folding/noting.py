@@ -5,12 +5,15 @@ from typing import Any
 from uuid import UUID
 
 from service.usecases.fold_rows import Touched
+from service.usecases.folding.engine import ENGINE
 from service.usecases.folding.inputs import training_of
 from service.usecases.folding.visits import SPAN
-from service.usecases.kinds import ATHLETE, EXERCISE, MEASUREMENT, SESSION, SET, Kind
+from service.usecases.kinds import ATHLETE, EXERCISE, IMPLEMENTS, MEASUREMENT, SESSION, SET, Kind
 from service.usecases.ports import UnitOfWork
+from service.usecases.records.base import Mass
 from service.usecases.records.log import BodyMass, LoggedSet, Session, TestedMaximum
 from service.usecases.records.people import Athlete, Screening
+from service.usecases.records.places import BarImplement, Inventory
 
 
 def note_write(
@@ -20,6 +23,8 @@ def note_write(
     if kind is EXERCISE and before is not None:
         # Answers see at once that the exercise is described otherwise; a job folds everybody anew.
         work.states.defer_refold(None)
+    elif kind is IMPLEMENTS:
+        _note_bars(work, id, before, after)
     elif kind is ATHLETE:
         _note_athlete(_of(work, id), before, after)
     elif kind is SET and athlete_id is not None:
@@ -28,6 +33,27 @@ def note_write(
         _note_session(_of(work, athlete_id), id, before, after)
     elif kind is MEASUREMENT and athlete_id is not None:
         _note_measurement(_of(work, athlete_id), id, before, after)
+
+
+def _note_bars(work: UnitOfWork, site_id: UUID, before: Inventory | None, after: Inventory | None) -> None:
+    """Note that bars of a site weigh otherwise: all that was ever logged as plates on them does too.
+
+    Answers fold from before the first such set at once; a job folds each of these athletes anew.
+    """
+    was, now = _bars(before), _bars(after)
+    changed = {name for name in was.keys() | now.keys() if was.get(name) != now.get(name)}
+    if not changed:
+        return
+    for athlete_id, first in work.log.first_with_bars(site_id, changed).items():
+        work.people.lock(athlete_id)
+        work.states.mark_stale(athlete_id, _from(first), ENGINE.packing)
+        work.states.defer_refold(athlete_id)
+
+
+def _bars(inventory: Inventory | None) -> dict[str, Mass]:
+    """Return the mass of each bar by its name; of two bars of one name the first counts, as where loads are read."""
+    items = inventory.items if inventory is not None else []
+    return {item.name: item.mass for item in reversed(items) if isinstance(item, BarImplement)}
 
 
 def note_screening(work: UnitOfWork, athlete_id: UUID, screening: Screening) -> None:
@@ -42,8 +68,11 @@ def _of(work: UnitOfWork, athlete_id: UUID) -> Touched:
 
 def _note_athlete(touched: Touched, before: Athlete | None, after: Athlete | None) -> None:
     touched.gone = after is None
-    if before is None or after is None or training_of(before) != training_of(after):
+    if before is None or after is None:
         touched.whole = before is not None or touched.whole
+    elif training_of(before) != training_of(after) or before.home_site_id != after.home_site_id:
+        # At home lie the bars and the stations of sets that name no place.
+        touched.whole = True
 
 
 def _note_set(touched: Touched, before: LoggedSet | None, after: LoggedSet | None) -> None:

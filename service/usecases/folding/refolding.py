@@ -40,16 +40,28 @@ def refold(
         work.states.forget(athlete_id)
         return True
     folder = Folder(work, engine or ENGINE, inputs, athlete_id)
+    was = _kept(folder)
     base = folder.newest()
     ahead, all_of_it = folder.first_part(base, part)
     if all_of_it:
         finish(folder, base, ahead)
+        if _kept(folder) != was:
+            work.note_recomputed(athlete_id, folder.engine.packing.model_version)
         return True
     end = folder.advance(base, ahead.visits, ahead.reader)
     if end.last is not None:
         work.states.add_checkpoints(athlete_id, [folder.packed(end)])
         work.states.refolded_before(athlete_id, end.last[0] + _JUST_AFTER, folder.engine.packing)
     return False
+
+
+def _kept(folder: Folder) -> tuple[bytes | None, bytes] | None:
+    """Return the state that answers begin with and what it hangs on, None where there is none or it is stale."""
+    standing = folder.work.states.standing(folder.athlete_id)
+    if standing is None or standing.stale_from is not None:
+        return None
+    kept = folder.work.states.newest(folder.athlete_id, folder.engine.packing)
+    return (kept.state, kept.inputs) if kept is not None else None
 
 
 @dataclass(frozen=True, slots=True)

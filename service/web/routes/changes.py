@@ -20,7 +20,12 @@ _SHOWN = {
         {
             "position": "42", "kind": "set", "id": "01937b5c-7a00-7000-8000-000000000001", "op": "put", "etag": '"1"',
             "athlete_id": "01937b5c-7a00-7000-8000-00000000000a", "at": "2026-11-23T18:06:00+00:00",
-        }
+        },
+        {
+            "position": "43", "kind": "answers", "id": "01937b5c-7a00-7000-8000-00000000000a", "op": "recomputed",
+            "etag": '"capability/3"', "athlete_id": "01937b5c-7a00-7000-8000-00000000000a",
+            "at": "2026-11-23T18:06:02+00:00",
+        },
     ],
     "next_cursor": "WyIwMTkzN2I1Yy0uLi4iLCA0Ml0", "has_more": False,
 }  # fmt: skip
@@ -48,7 +53,8 @@ def router() -> APIRouter:
         summary="What changed since a cursor?",
         description=(
             "Changes in the order of their commits; none is ever lost or passed over. Start without a cursor, then give "
-            "`next_cursor`. One change of a resource may stand for several: read the resource itself. Kept for 90 days at "
+            "`next_cursor`. One change of a resource may stand for several: read the resource itself. `answers` with "
+            "`recomputed`: a job has folded an athlete's whole log anew, so ask again for what is shown of it. Kept for 90 days at "
             "least; an older cursor, or one from before a restore, answers 410 `cursor_expired`: read the lists again."
         ),
         scope="log:read",

@@ -95,19 +95,20 @@ class ChangeItem(Schema):
         json_schema_extra={
             "x-extensible-enum": [
                 "athlete", "group", "site", "implements", "exercise", "session", "set", "checkin", "measurement",
-                "limit", "aim", "frame", "plan", "consent", "screening",
+                "limit", "aim", "frame", "plan", "consent", "screening", "answers",
             ]
         }
     )  # fmt: skip
-    """The kind of resource."""
+    """The kind of resource; `answers` stands for everything that is computed of an athlete."""
     id: UUID
-    """Its id."""
+    """Its id; of `answers` the athlete's."""
     athlete_id: UUID | None = None
     """The athlete it lies under."""
-    op: str = Field(json_schema_extra={"x-extensible-enum": ["put", "delete"]})
-    """Whether it was put or deleted."""
+    op: str = Field(json_schema_extra={"x-extensible-enum": ["put", "delete", "recomputed"]})
+    """Whether it was put or deleted; `recomputed` of answers that a job has computed anew from the whole log: after a change
+    of the past, of a bar or an exercise, or of the model."""
     etag: str
-    """The version that this left."""
+    """The version that this left; of answers the model's."""
     at: Instant
     """When it was received."""
 
