@@ -103,4 +103,13 @@ WORKS: tuple[Source, ...] = (
         provenance="read",
         note="The title is a description; read for its direction only: longer rests allow more repetitions.",
     ),
+    Source(
+        key="Wilson1927",
+        title="Probable inference, the law of succession, and statistical inference",
+        authors="Wilson EB",
+        year=1927,
+        where="Journal of the American Statistical Association 22:209-212; the interval",
+        provenance="memory",
+        note="Held to SciPy's own interval in tests/oracles.",
+    ),
 )

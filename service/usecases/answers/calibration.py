@@ -15,6 +15,7 @@ from service.core.capability import MODEL_VERSION, AthleteState, SetEvidence, be
 from service.core.estimates import DEFAULT_MASS, Interval, Param, Reason
 from service.core.units import Repetitions, Share
 from service.usecases import resources
+from service.usecases.answers.calibration_of_plans import MOST_RESERVE, plans_document, share_interval
 from service.usecases.answers.telling import Teller, documents, interval_document
 from service.usecases.changes import require_position
 from service.usecases.consent import require_consent
@@ -33,8 +34,6 @@ USUAL_WEEKS, MOST_WEEKS = 26, 104
 CHECKED: Share = 0.8
 #: Fewer sets than this decide nothing (judgement).
 FEWEST_SETS = 10
-#: Reported reserves above this say too little of what was possible (judgement). [repetitions]
-MOST_RESERVE = 4.0
 #: Where bands of foretold repetitions begin.
 BANDS = (0, 6, 9, 13, 17, 26)
 Told = Literal["to_failure", "reported_reserve"]
@@ -104,6 +103,16 @@ def answer_calibration(
     return {
         "action": _action(foretold, teller),
         "items": items,
+        "plans": plans_document(
+            work,
+            book,
+            teller,
+            question.athlete_id,
+            as_of - timedelta(weeks=question.weeks),
+            as_of,
+            question.exercise_id,
+            question.mass,
+        ),
         "weeks": question.weeks,
         "position": str(position),
         "model_version": MODEL_VERSION,
@@ -204,20 +213,12 @@ def _scores(sets: Sequence[Foretold], mass: Share) -> Document:
     return {
         "held_80": {
             "value": round(covered, 4),
-            "interval": interval_document(_share_interval(covered, len(sets), mass)),
+            "interval": interval_document(share_interval(covered, len(sets), mass)),
         },
         "bias": _mean_document(errors, mass),
         "mean_error": round(mean(abs(one.median - one.seen) for one in sets), 2),
         "mean_width_80": round(mean(one.upper - one.lower for one in sets), 2),
     }
-
-
-def _share_interval(share: Share, count: int, mass: Share) -> Interval:
-    """Return Wilson's score interval of a share [1]: it stays within 0 and 1 for few sets too."""
-    z = NormalDist().inv_cdf(0.5 + 0.5 * mass)
-    middle = (share + z * z / (2.0 * count)) / (1.0 + z * z / count)
-    reach = z * sqrt(share * (1.0 - share) / count + z * z / (4.0 * count * count)) / (1.0 + z * z / count)
-    return Interval(max(middle - reach, 0.0), min(middle + reach, 1.0), mass)
 
 
 def _mean_document(errors: Sequence[float], mass: Share) -> Document:
@@ -237,7 +238,7 @@ def _standing(sets: Sequence[Foretold]) -> str:
     """Return how the intervals stand: whether 80 % lies within a 95 % interval of the share that held."""
     if len(sets) < FEWEST_SETS:
         return "too_few"
-    held = _share_interval(mean(one.covered for one in sets), len(sets), 0.95)
+    held = share_interval(mean(one.covered for one in sets), len(sets), 0.95)
     if held.upper < CHECKED:
         return "too_narrow"
     return "too_wide" if held.lower > CHECKED else "holds"

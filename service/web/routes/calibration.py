@@ -37,7 +37,8 @@ _CALIBRATION = Operation(
     description=(
         "Every set of the asked weeks that told its effort is predicted from what came before it and compared: how often the "
         "80 % interval held, and the bias, over all, by effort, exercise and foretold repetitions. A reported reserve is "
-        "itself a guess, so sets to failure weigh more. Stores nothing and may be repeated; with `as_of` only what had "
+        "itself a guess, so sets to failure weigh more. Issued plans are judged by the first working set of each exercise and "
+        "side that names their item. Stores nothing and may be repeated; with `as_of` only what had "
         "happened by then is used. Needs the consent `process_health`, now. Cost grows with the weeks, at most 104."
     ),
     scope="answer:read",

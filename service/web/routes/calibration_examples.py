@@ -1,4 +1,4 @@
-"""An answer as the service gave it for an invented athlete."""
+"""An answer as the service gave it for an invented athlete; what it says of plans is of another invented one."""
 
 from service.usecases.documents import Document
 
@@ -190,6 +190,34 @@ CALIBRATION: Document = {
             ],
         },
     ],
+    "plans": {
+        "planned": 14,
+        "changed": 1,
+        "effort_untold": 1,
+        "intervals": {
+            "stated": 0.8,
+            "seen": {
+                "value": 0.8333,
+                "interval": {"lower": 0.6578, "upper": 0.9286, "mass": 0.8, "kind": "credible"},
+            },
+            "count": 12,
+        },
+        "too_hard": {
+            "stated": 0.1,
+            "seen": {
+                "value": 0.0833,
+                "interval": {"lower": 0.0253, "upper": 0.2417, "mass": 0.8, "kind": "credible"},
+            },
+            "count": 12,
+        },
+        "reasons": [
+            {
+                "code": "calibration_plans_hold",
+                "text": "Of 12 planned sets 8 % were too hard, where the plans had said 10 %: as often as was said.",
+                "params": {"sets": 12, "fewest": 10, "stated_percent": 10.0, "seen_percent": 8.3333},
+            }
+        ],
+    },
     "weeks": 26,
     "position": "21",
     "model_version": "capability/3",

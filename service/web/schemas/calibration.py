@@ -65,6 +65,34 @@ class CalibrationItem(Schema):
     """What that says."""
 
 
+class StatedAndSeen(Schema):
+    """A probability that plans stated, and how often it came true."""
+
+    stated: Share
+    """The mean of what was stated."""
+    seen: ShareHeld
+    """How often it was so."""
+    count: Count
+    """Sets that tell it."""
+
+
+class PlansJudged(Schema):
+    """Issued plans against the sets that name them: the first working set of each exercise and side."""
+
+    planned: Count
+    """Such sets of which a plan foretold something."""
+    changed: Count
+    """Those done with another load than planned; they are not judged."""
+    effort_untold: Count
+    """Those done as planned that told no effort."""
+    intervals: StatedAndSeen | None = None
+    """How often the repetitions to failure lay inside the plan's interval."""
+    too_hard: StatedAndSeen | None = None
+    """How often a set ended in failure, with nothing in reserve, or short of the repetitions."""
+    reasons: Reasons
+    """What that says."""
+
+
 class Calibration(Answer):
     """This athlete's own predictions against what happened."""
 
@@ -72,5 +100,7 @@ class Calibration(Answer):
     """The one thing to do with the intervals."""
     items: Annotated[list[CalibrationItem], Field(max_length=1000)]
     """All sets first, then by effort, exercise, and repetitions; empty where none told its effort."""
+    plans: PlansJudged
+    """Issued plans against what was done of them."""
     weeks: Annotated[int, Field(ge=1, le=104), A_WHOLE_NUMBER]
     """How many weeks were looked back on."""
