@@ -4,6 +4,7 @@ import json
 import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
+from math import sqrt
 from struct import Struct
 from typing import Final
 
@@ -28,7 +29,7 @@ from service.core.capability.parameters import HYPOTHESES, WEIGHTS, Training, ta
 from service.core.capability.running import day_variance
 from service.core.capability.stepping import begin_globals
 from service.core.errors import CoreError
-from service.core.units import Days
+from service.core.units import Days, LogRatio, Share
 
 MODEL_VERSION: Final = "capability/3"
 LAYOUT_VERSION: Final = 2
@@ -69,6 +70,12 @@ class AthleteState:
     notes: Array
     athlete: Array
     hard: Array
+
+    @property
+    def drop_factor(self) -> tuple[LogRatio, LogRatio, Share]:
+        """What this athlete's own drops say: mean and sd of ln(own factor / usual), and the share still owed to the prior."""
+        shift, variance = float(self.athlete[DROP]), float(self.athlete[DROP_VARIANCE])
+        return shift, sqrt(variance), min(variance / HYPOTHESES[0].drop_sd ** 2, 1.0)
 
     def series(self) -> tuple[str, ...]:
         """Return the names of the series that something is known of."""

@@ -39,6 +39,7 @@ from service.core.capability.layout import (
 from service.core.capability.outlook import OUTLOOK_COUNT, at_least, ln_load_moments, quantile
 from service.core.capability.parameters import TRAINED as USUAL
 from service.core.capability.sets import AthleteModel, SeriesPrior, Side
+from service.core.curve import CurvePrior
 from service.core.errors import OutsideValidity
 from service.core.estimates import DEFAULT_MASS, Basis, Estimate, Interval, Reason
 from service.core.units import Days, Kilograms, LogRatio, Repetitions, Seconds, Share
@@ -158,6 +159,22 @@ class CapabilityForecast:
         mean = float(self.weights @ means)
         spread = self.weights @ (self.joint.covariances[:, HALF_GAP, HALF_GAP] + (means - mean) ** 2)
         return mean, sqrt(float(spread))
+
+    @property
+    def curve(self) -> CurvePrior:
+        """The lift's curve as it is believed now, on this side."""
+        n, sign = self.joint.used, SIDE_SIGN[self.side] if self.joint.used > LOCALS_BOTH else 0.0
+        pick = np.zeros(n + GLOBAL_COUNT)
+        pick[[LN_K, n + ENDURANCE]] = 1.0
+        if sign:
+            pick[HALF_LN_K] = sign
+        size = len(pick)
+        ln_ks = self.joint.means[:, :size] @ pick
+        mean = float(self.weights @ ln_ks)
+        spread = np.array([pick @ one[:size, :size] @ pick for one in self.joint.covariances])
+        sd = sqrt(float(self.weights @ (spread + (ln_ks - mean) ** 2)))
+        basis = self.prior.curve.basis if self.prior is not None else ("judgement",)
+        return CurvePrior(mean, sd, float(self.weights @ self.joint.means[:, BEND]), basis=basis)
 
     def reasons_for(self, repetitions: Repetitions) -> tuple[Reason, ...]:
         """Return what limits the trust in a load for so many repetitions."""

@@ -40,7 +40,7 @@ DROP_SET_VERSION = "drop-set/1"
 CREDIT_SOURCES = ("Coleman2022", "Sodal2023")
 #: A computation knows no site; this id stands for the place whose implements were sent.
 HERE = UUID(int=0)
-_SAFE_TO_DROP = frozenset({"stack", "plate_loaded", "levels", "dumbbells"})
+SAFE_TO_DROP = frozenset({"stack", "plate_loaded", "levels", "dumbbells"})
 _DECIMALS = 4
 
 
@@ -160,7 +160,7 @@ def _cautions(exercise: Exercise, days: float | None) -> tuple[Caution, ...]:
     lift = LiftSituation(
         gap_days=0.0 if days is None else days,
         failure_exit=exercise.failure_exit,
-        p_fail=1.0 if exercise.implement not in _SAFE_TO_DROP else 0.0,
+        p_fail=1.0 if exercise.implement not in SAFE_TO_DROP else 0.0,
         drop_set=True,
     )
     return (*limits_of_lift(lift).cautions, *cautions_of_plan(told_before=True))
@@ -178,7 +178,7 @@ def _refused(exercise: Exercise, teller: Teller) -> Document:
 def _planned(
     plan: DropPlan, exercise: Exercise, site: SiteOptions, wish: DropWish, unit: MassUnit, teller: Teller
 ) -> Document:
-    stages = [_stage(drop, site.options[drop.option.index], unit) for drop in plan.drops]
+    stages = [stage_document(drop, site.options[drop.option.index], unit) for drop in plan.drops]
     credit = drop_set(hard_set(plan.opening.reps, to_failure=True), len(plan.drops))
     loads = " then ".join(f"{stage['load']['value']:g} {stage['load']['unit']}" for stage in stages)
     params: dict[str, Param] = {"exercise": exercise.name, "loads": loads, "reps": wish.reps}
@@ -188,13 +188,14 @@ def _planned(
         "exercise_id": exercise.exercise_id,
         "load_basis": exercise.load_basis,
         "drops": stages,
-        "total_reps": _repetitions(plan.total_reps, plan.total_interval),
+        "total_reps": repetitions_told(plan.total_reps, plan.total_interval),
         "minutes": round(plan.minutes, 2),
         "hard_sets": {"value": round(credit.value, 2), "sd": round(credit.sd, 2)},
     }
 
 
-def _stage(drop: Drop, option: Option, unit: MassUnit) -> Document:
+def stage_document(drop: Drop, option: Option, unit: MassUnit) -> Document:
+    """Return one stage as it is told."""
     load: Document = (
         {"value": option.value, "unit": option.unit}
         if option.unit == "{level}"
@@ -205,13 +206,14 @@ def _stage(drop: Drop, option: Option, unit: MassUnit) -> Document:
     return {
         "load": {**load, "made_of": list(option.made_of)},
         "drop_percent": round(100.0 * drop.drop, 1),
-        "expected_reps": _repetitions(drop.reps, drop.interval),
+        "expected_reps": repetitions_told(drop.reps, drop.interval),
         "p_reached": round(drop.chance, _DECIMALS),
         "curve_alone_reps": round(drop.bound, 1),
     }
 
 
-def _repetitions(value: float, interval: Interval) -> Document:
+def repetitions_told(value: float, interval: Interval) -> Document:
+    """Return repetitions with their interval as they are told."""
     # Half of a central 80 % interval of a Gaussian is 1.2816 standard deviations.
     return {
         "value": round(value, 2),

@@ -25,6 +25,7 @@ from service.core.units import MassUnit, Share
 from service.usecases.answers.capability import asked_histories, envelope
 from service.usecases.answers.history import ExerciseHistory, Histories, SeenSet, read_histories
 from service.usecases.answers.load_progression import WHY_NOTHING, require_possible
+from service.usecases.answers.next_drops import DropsAsked
 from service.usecases.answers.progression_adviser import Adviser, adviser
 from service.usecases.answers.progression_case import Past, Wish, caps_of, is_alone, past_of
 from service.usecases.answers.progression_telling import Advice, ask_of, item_document
@@ -55,7 +56,8 @@ MOST_INSTEAD, LEAST_OVERLAP = 3, 0.3
 class NextSetQuestion:
     """Whose next set, of which lift in which session (None = the one that is on), on which side, as of when (None = now).
 
-    ``minutes_left`` of the session, None where time does not matter; ``unavailable`` names implements that are taken.
+    ``minutes_left`` of the session, None where time does not matter; ``unavailable`` names implements that are taken;
+    ``drops`` asks for so many after the last set.
     """
 
     athlete_id: UUID
@@ -66,6 +68,7 @@ class NextSetQuestion:
     wish: Wish = field(default_factory=Wish)
     minutes_left: float | None = None
     unavailable: Sequence[str] = ()
+    drops: int | None = None
     as_of: datetime | None = None
     mass: Share = DEFAULT_MASS
     unit: MassUnit | None = None
@@ -110,6 +113,9 @@ def answer_next_set(
         {**item_document(advice, situation, teller, question.mass), "sets_done": len(advice.past.today)}
         for advice in advices
     ]
+    if question.drops is not None:
+        asked_drops = DropsAsked(question.drops, question.minutes_left, situation, histories.strength, teller)
+        items = [{**item, **asked_drops.after(one)} for item, one in zip(items, advices, strict=True)]
     if history.exercise.work != "repetitions":
         items = timed_next_set(usual, session_id, question.side, question.minutes_left, teller, question.mass)
     if not items:

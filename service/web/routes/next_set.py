@@ -22,6 +22,7 @@ from service.web.parameters import (
 )
 from service.web.rendering import answer_response
 from service.web.routes.capability import RepsHigh, RepsLow, ReserveHigh, ReserveLow, SideWanted
+from service.web.routes.next_set_drops_example import NEXT_SET_WITH_DROPS
 from service.web.routes.next_set_examples import NEXT_SET
 from service.web.schemas.base import Name, Slug
 from service.web.schemas.load_progression import NextSetAnswer
@@ -37,7 +38,9 @@ _NEXT_SET = Operation(
         "The next set of one lift in a session that is on, after the sets logged so far and with the day's effect in it: "
         "load, repetitions and sets left, or that it is enough. Of two sides the one whose turn it is comes first and does "
         "what the other has just done, unless that is too hard. `minutes_left` bounds the sets; what `unavailable` names is not "
-        "loaded, and where nothing is left lifts of the athlete's own come `instead`. At the session's site unless another "
+        "loaded, and where nothing is left lifts of the athlete's own come `instead`. "
+        "`drops` asks for a drop set to end a single-joint lift on dumbbells or a machine, with what this athlete's own drops "
+        "have told. At the session's site unless another "
         "is named. Stores "
         "nothing and may be repeated. Pain may reduce the load or end the movement. Closed with 409 `clearance_required` "
         "while a warning sign or a screening says so; 409 `unknown_reference` for a session of which nothing has arrived. "
@@ -49,7 +52,7 @@ _NEXT_SET = Operation(
         refused.NothingToComputeOn, refused.ClearanceRequired, refused.SiteRequired, refused.NotPossible,
     ),
     successes=(
-        Success(200, "The answer.", NextSetAnswer, examples={"answer": {"value": NEXT_SET}}, headers=_HEADERS),
+        Success(200, "The answer.", NextSetAnswer, examples={"answer": {"value": NEXT_SET}, "drops": {"value": NEXT_SET_WITH_DROPS}}, headers=_HEADERS),
         Success(304, "The answer that the client holds still stands.", headers=_HEADERS),
     ),
 )  # fmt: skip
@@ -86,6 +89,14 @@ def router() -> APIRouter:
                 description="Names of the site's implements that are taken: loads do without them.",
             ),
         ] = None,
+        drops: Annotated[
+            int | None,
+            Query(
+                ge=1,
+                le=4,
+                description="Ask for so many drops after the last set; `drop_set` has them, or why there are none.",
+            ),
+        ] = None,
         reps_low: RepsLow = None,
         reps_high: RepsHigh = None,
         reserve_low: ReserveLow = None,
@@ -107,6 +118,7 @@ def router() -> APIRouter:
             wish,
             minutes_left,
             unavailable or (),
+            drops,
             as_of,
             mass,
             unit,
@@ -116,7 +128,7 @@ def router() -> APIRouter:
             answer = answer_next_set(work, book, services.texts, question)
         asked = {
             "exercise_id": exercise_id, "session_id": session_id, "side": side, "site_id": site_id, "wish": wish,
-            "minutes_left": minutes_left, "unavailable": unavailable,
+            "minutes_left": minutes_left, "unavailable": unavailable, "drops": drops,
             "as_of": as_of, "mass": mass, "unit": unit,
         }  # fmt: skip
         return answer_response(answer, if_none_match=if_none_match, asked=asked)

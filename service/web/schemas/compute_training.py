@@ -6,7 +6,7 @@ from pydantic import Field
 
 from service.usecases.records.base import MassUnit, Side
 from service.usecases.records.log import LoadBasis, Purpose
-from service.web.schemas.answers import Estimate, LoadThatCanBeMade, Mass, Quantity, Reason
+from service.web.schemas.answers import Estimate, Mass, Quantity, Reason
 from service.web.schemas.base import (
     A_NUMBER,
     A_WHOLE_NUMBER,
@@ -15,10 +15,10 @@ from service.web.schemas.base import (
     Reserve,
     Schema,
     Score,
-    Share,
     Slug,
 )
 from service.web.schemas.compute import Asked, ComputedAnswer, LiftedMass
+from service.web.schemas.drops import DropCredit, PlannedDrop
 from service.web.schemas.load_progression import Action, Decision, ExerciseKey, NextLoad
 from service.web.schemas.places import Implement
 
@@ -144,30 +144,6 @@ class DropSetQuestion(Asked):
     """Drop sets of this lift that were done before: they teach how far this person gets."""
     unit: MassUnit | None = None
     """Unit of the answer; that of the load unless given."""
-
-
-class PlannedDrop(Schema):
-    """One stage after the opening set."""
-
-    load: LoadThatCanBeMade
-    """A load that can be made: the heaviest that is likely enough to reach the wanted repetitions."""
-    drop_percent: Annotated[float, Field(ge=0, le=100), A_NUMBER]
-    """How much lighter than the stage before."""
-    expected_reps: Estimate
-    """Repetitions until no further one would go."""
-    p_reached: Share
-    """Probability of reaching the wanted repetitions."""
-    curve_alone_reps: Quantity
-    """What the load-repetition curve alone would say: a bound that is seldom reached."""
-
-
-class DropCredit(Schema):
-    """What the whole cluster counts."""
-
-    value: Quantity
-    """Hard sets for size: 1 and half a set a drop, at most 2.5; for strength it is one set."""
-    sd: Quantity
-    """Its standard deviation."""
 
 
 class DropSetAnswer(ComputedAnswer):

@@ -18,6 +18,7 @@ from service.web.schemas.answers import (
     WithReasons,
 )
 from service.web.schemas.base import A_WHOLE_NUMBER, Flag, Name, Schema, Share
+from service.web.schemas.drops import DropsAfterSet
 
 Repetitions = Annotated[int, Field(ge=0, le=500), A_WHOLE_NUMBER]
 ExerciseKey = Annotated[str, Field(max_length=64)]
@@ -199,6 +200,8 @@ class NextSet(NextLoad):
 
     sets_done: Repetitions
     """Working sets of it that are done in this session."""
+    drop_set: DropsAfterSet | None = None
+    """With `drops`: how to end the lift with a drop set, or why not."""
 
 
 class LiftInstead(Schema):
