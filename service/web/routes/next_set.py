@@ -28,6 +28,7 @@ from service.web.schemas.base import Name, Slug
 from service.web.schemas.load_progression import NextSetAnswer
 
 _HEADERS = ("ETag", "Content-Language", "Cache-Control", "Vary")
+_EXAMPLES = {"answer": {"value": NEXT_SET}, "drops": {"value": NEXT_SET_WITH_DROPS}}
 _NEXT_SET = Operation(
     id="getNextSet",
     method="GET",
@@ -52,7 +53,7 @@ _NEXT_SET = Operation(
         refused.NothingToComputeOn, refused.ClearanceRequired, refused.SiteRequired, refused.NotPossible,
     ),
     successes=(
-        Success(200, "The answer.", NextSetAnswer, examples={"answer": {"value": NEXT_SET}, "drops": {"value": NEXT_SET_WITH_DROPS}}, headers=_HEADERS),
+        Success(200, "The answer.", NextSetAnswer, examples=_EXAMPLES, headers=_HEADERS),
         Success(304, "The answer that the client holds still stands.", headers=_HEADERS),
     ),
 )  # fmt: skip
