@@ -114,7 +114,7 @@ class Threshold(Schema):
     weekly_hard_sets: Estimate
     """Weekly hard sets of one muscle and side."""
     prior_share: Share
-    """Share that comes from other people's data; 1 in this version, which learns no one's own thresholds yet."""
+    """Share that comes from other people's data; 1 here. What this athlete's own log tells is `GET .../dose-response`."""
     model_version: Name
     """The model that made it."""
     reasons: Reasons = []
@@ -129,6 +129,7 @@ class VolumeAnswer(Answer):
     items: Annotated[list[MuscleVolume], Field(max_length=4000)]
     """By week, oldest first, then muscle, then side: left, right, both."""
     thresholds: Annotated[list[Threshold], Field(max_length=10)]
-    """The thresholds, fewest sets first; the same for every muscle in this version."""
+    """The thresholds of people like this one, fewest sets first, the same for every muscle; the athlete's own, muscle by
+    muscle, are `GET .../dose-response`."""
     cautions: Cautions = []
     """What to heed."""
