@@ -128,6 +128,8 @@ def _levels(
 
 def _ln_mass(situation: Situation, day: Days) -> float | None:
     near = [
-        (abs(told - day), mass) for told, mass in situation.body_mass.told if abs(told - day) <= SAME_MASS
+        (abs(told - day), mass)
+        for told, mass in situation.body_mass.told
+        if mass > 0.0 and abs(told - day) <= SAME_MASS
     ]
     return float(np.log(min(near)[1])) if near else None
