@@ -150,7 +150,7 @@ BY_FEEL = replace(
     report=Report(share=(0.0, 0.0), offset=(0.9, 0.5), noise=0.5, noise_per_repetition=0.28, saturating=True),
 )
 #: Drawn at random when the engine's were settled: nothing was chosen by these worlds.
-DRAWN = ("drawn-2026", "drawn-2027", "drawn-2028")
+DRAWN = ("drawn-41", "drawn-42", "drawn-43")
 PRESETS = {one.name: one for one in (BASE, STEADY, ERRATIC, OTHER_CLASSES, BY_FEEL)}
 #: Floats that are positive spreads, rates and losses: a drawn world multiplies each by a factor of its own.
 _SCALED = (

@@ -105,7 +105,7 @@ class Constants:
     layoff_longest_weeks: float = 30.0
     regain_share: float = 0.8
     regain_sd_share: float = 0.4
-    repeated_power: float = 0.25
+    repeated_power: float = 0.5
     matched_power: float = 0.02
     copied_power: float = 0.25
     pain_from: float = 2.0
