@@ -124,7 +124,7 @@ def _foretold(
     work: UnitOfWork, book: ExerciseBook, athlete_id: UUID, since: datetime, as_of: datetime
 ) -> Iterator[Foretold]:
     """Replay the sessions since an instant from a state that is kept from before it, and yield what sets told."""
-    inputs = read_inputs(work, book, athlete_id)
+    inputs = read_inputs(work, book, athlete_id, as_of.date())
     if inputs is None:
         raise NotFound
     folder = Folder(work, ENGINE, inputs, athlete_id)

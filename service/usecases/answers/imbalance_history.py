@@ -103,7 +103,7 @@ def _read(
     work: UnitOfWork, book: ExerciseBook, situation: Situation, weeks: int
 ) -> tuple[AthleteState, list[SessionEvidence], AthleteModel]:
     """Return a state from before the weeks, the sessions after it, and the model."""
-    inputs = read_inputs(work, book, situation.athlete_id)
+    inputs = read_inputs(work, book, situation.athlete_id, situation.local_date)
     if inputs is None:
         raise AssertionError("the athlete was read before")
     folder = Folder(work, ENGINE, inputs, situation.athlete_id)

@@ -23,7 +23,7 @@ from service.usecases.changes import require_position
 from service.usecases.consent import require_consent
 from service.usecases.errors import ClearanceRequired
 from service.usecases.exercises import ExerciseBook
-from service.usecases.folding.inputs import FoldInputs, training_of
+from service.usecases.folding.inputs import FoldInputs, training_of, was_operated
 from service.usecases.folding.reading import read_state
 from service.usecases.kinds import AIM, FRAME, IMPLEMENTS, LIMIT
 from service.usecases.ports import Stored, UnitOfWork
@@ -249,7 +249,7 @@ def _strength(
     until: datetime,
     screenings: Sequence[Screening],
 ) -> Strength:
-    operated = any(screening.procedures for screening in screenings)
+    operated = was_operated(screenings, _date_there(until, athlete))
     read = read_state(work, book, athlete_id, until, inputs=FoldInputs(athlete, operated, book))
     return Strength(read.before, read.session, read.model)
 

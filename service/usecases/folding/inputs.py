@@ -3,6 +3,7 @@
 import hashlib
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from functools import cached_property, lru_cache, partial
 from uuid import UUID
 
@@ -17,7 +18,7 @@ from service.usecases.fold_rows import LogRow, ToldMeasurement
 from service.usecases.folding.evidence import MassesTold, Reader, exercise_of, masses_told
 from service.usecases.kinds import IMPLEMENTS
 from service.usecases.ports import UnitOfWork
-from service.usecases.records.people import Athlete
+from service.usecases.records.people import Athlete, Screening
 from service.usecases.records.places import Implement
 
 #: Below half a year of regular training someone is a novice (judgement).
@@ -115,13 +116,23 @@ def _described(exercise: Exercise) -> bytes:
     return msgspec.json.encode(said)
 
 
-def read_inputs(work: UnitOfWork, book: ExerciseBook, athlete_id: UUID) -> FoldInputs | None:
-    """Return an athlete's inputs in two statements, None where there is no such living athlete."""
+def read_inputs(
+    work: UnitOfWork, book: ExerciseBook, athlete_id: UUID, on: date | None = None
+) -> FoldInputs | None:
+    """Return an athlete's inputs in two statements, None where there is no such living athlete.
+
+    With a date, operations count that had been told of by then: what is asked of an earlier day knows no later ones.
+    """
     stored = work.people.athlete(athlete_id)
     if stored is None or stored.record is None:
         return None
-    operated = any(screening.procedures for _, screening in work.people.screenings(athlete_id))
+    operated = was_operated((one for _, one in work.people.screenings(athlete_id)), on)
     return FoldInputs(stored.record, operated, book)
+
+
+def was_operated(screenings: Iterable[Screening], on: date | None) -> bool:
+    """Return whether an operation had been told of by a date, by any where none is given."""
+    return any(one.procedures for one in screenings if on is None or one.performed_on <= on)
 
 
 def reader_of(
