@@ -70,8 +70,8 @@ CURVE_PRIORS: Mapping[CurveClass, CurvePrior] = MappingProxyType(
     }
 )
 
-#: A hold counts a repetition every so many seconds, as long as a repetition lasts; a 1RM of a hold is then the load
-#: that is held for one of them. (judgement) [s]
+#: A hold counts a repetition every so many seconds, as long as a repetition lasts. Its "1RM" is then the load that the
+#: law gives for one of them: a point beyond what is held, above the maximum that can be resisted. (judgement) [s]
 PIECE_S: Seconds = 4.0
 #: Speed at which heavy loads are carried. (common practice, no source) [m/s]
 CARRYING_M_S = 1.2

@@ -47,7 +47,7 @@ def test_a_hold_grows_by_five_seconds_with_the_chance_of_reaching_it(lifter: Cal
     item = person.next(exercise_id="plank")
     assert (item["hold_s"], item["decision"]) == (50, "do")
     assert item["action"] == {"code": "add_length", "text": "Plank: 3 x 50 s with your body alone."}
-    assert item["p_wanted"] >= 0.7
+    assert item["p_wanted"] >= 0.6
     assert item["expected_length"]["unit"] == "s"
     assert 48 < item["expected_length"]["value"] < 70
     assert "reps" not in item
@@ -190,4 +190,4 @@ def test_a_plan_asks_for_the_hold_that_is_likely(lifter: Callable[..., Lifter]) 
     sets = [one for item in plan["items"] if item["exercise_id"] == "plank" for one in item["sets"]]
     assert sets
     assert sets[0]["hold_s"] == 50
-    assert sets[0]["p_wanted"] >= 0.7
+    assert sets[0]["p_wanted"] >= 0.6

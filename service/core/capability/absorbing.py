@@ -19,6 +19,7 @@ from service.core.capability.layout import (
     C_RESERVE,
     C_SETUP,
     C_SIDE,
+    C_TIMED,
     C_TO_FAILURE,
     C_WARM_UP,
     DAY,
@@ -163,7 +164,7 @@ def _observe(
         if predicted < 0.0 or predicted > _FAR_TIMES * (row[C_REPS] + _FAR_MORE):
             share = 0.0  # so far off something else has changed: the curve must not take the blame
         h[LN_K] = -by_ln_k * share
-        h[n + ENDURANCE] = -by_ln_k * share
+        h[n + ENDURANCE] = 0.0 if row[C_TIMED] > 0.0 else -by_ln_k * share
         if sign != 0.0:
             h[HALF_LN_K] = -sign * by_ln_k * share
         h[BEND] = -by_b * share
@@ -221,6 +222,8 @@ def absorb(
     if row[C_TO_FAILURE] > 0.0:
         return _observe(FAILED, reps, 1.0, 1.0, -1.0, n, row, tired, c, mean, cov, h)
     evidence, kept = 1.0, 1.0
+    if row[C_TIMED] > 0.0:
+        planned = 1.0  # a clock or a line on the floor ends it
     feel = 1.0 - planned
     power = feel + planned * c.planned_power * (1.0 if row[C_ALIKE] == 0.0 else c.repeated_power)
     curve = feel * c.stop_curve + planned * c.planned_curve

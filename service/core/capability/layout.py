@@ -43,10 +43,10 @@ ATHLETE_NOTE_COUNT: Final = 14
 
 #: Columns of the table of sets that the kernel reads.
 COLUMNS: Final = ("session", "day", "series", "side", "ln_load", "reps", "reserve", "to_failure", "bound_only",
-                  "warm_up", "rest_s", "ln_load_sd", "likeness", "matched", "setup", "stage", "pain", "alike")  # fmt: skip
+                  "warm_up", "rest_s", "ln_load_sd", "likeness", "matched", "setup", "stage", "pain", "alike", "timed")  # fmt: skip
 (C_SESSION, C_DAY, C_SERIES, C_SIDE, C_LN_LOAD, C_REPS, C_RESERVE, C_TO_FAILURE, C_BOUND_ONLY, C_WARM_UP, C_REST,
- C_LN_LOAD_SD, C_LIKENESS, C_MATCHED, C_SETUP, C_STAGE, C_PAIN, C_ALIKE) = range(18)  # fmt: skip
-COLUMN_COUNT: Final = 18
+ C_LN_LOAD_SD, C_LIKENESS, C_MATCHED, C_SETUP, C_STAGE, C_PAIN, C_ALIKE, C_TIMED) = range(19)  # fmt: skip
+COLUMN_COUNT: Final = 19
 
 #: What stands in "matched": a second side that copies the first one's repetitions stops where the first one did.
 NOT_MATCHED, MATCHED_AND_TOLD, MATCHED_SILENTLY = 0.0, 0.5, 1.0

@@ -157,7 +157,8 @@ def table_of(sessions: Sequence[SessionEvidence], register: Register, sided: Map
             matched = NOT_MATCHED if quiet or not is_matched(number, sets) else _matching(item)
             silent = matched == MATCHED_SILENTLY
             likeness = 0.0 if quiet or silent else _likeness(item, told)
-            alike = 0.0 if quiet or matched != NOT_MATCHED or item.to_failure else _alike(item, newest)
+            free = quiet or matched != NOT_MATCHED or item.to_failure or item.timed
+            alike = 0.0 if free else _alike(item, newest)
             series = register.number(item.series)
             side = _SIDES[item.side] if sided[item.series] else 0.0
             rows.append(
@@ -166,7 +167,7 @@ def table_of(sessions: Sequence[SessionEvidence], register: Register, sided: Map
                     nan if item.reps_in_reserve is None else item.reps_in_reserve, float(item.to_failure),
                     float(bound), warm_ups[number], nan if item.rest_s is None else item.rest_s, item.ln_load_sd,
                     likeness, matched, float(register.slot(series, item.setup)), float(item.stage),
-                    0.0 if item.pain is None else item.pain, alike,
+                    0.0 if item.pain is None else item.pain, alike, float(item.timed),
                 )
             )  # fmt: skip
     return np.array(rows, dtype=np.float64).reshape(len(rows), COLUMN_COUNT)

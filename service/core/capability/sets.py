@@ -24,7 +24,8 @@ class SetEvidence:
     ``reps_in_reserve`` what was reported, ``setup`` a variant
     of range or grip that shares the series' strength, empty for the usual one. ``stage`` counts drops.
     ``rest_s`` [s] is the rest before it (``None``: about two minutes), ``ln_load_sd`` [1] widens a remembered
-    load, ``pain`` is the worst that was told, 0 to 10.
+    load, ``pain`` is the worst that was told, 0 to 10. ``timed`` marks a hold or a carry: it says nothing of the
+    endurance that repetitions share, nor of whether those are planned.
 
     Raises:
         OutsideValidity: the load is not positive, or a number is negative or not finite.
@@ -42,6 +43,7 @@ class SetEvidence:
     rest_s: Seconds | None = None
     ln_load_sd: LogRatio = 0.0
     pain: float | None = None
+    timed: bool = False
 
     def __post_init__(self) -> None:
         if not (

@@ -32,7 +32,7 @@ HOLD: Final = Measure("s", PIECE_S)
 CARRY: Final = Measure("m", PIECE_S * CARRYING_M_S)
 #: A longer hold, or a heavier load, is asked for with this chance of reaching it; the last one is asked for again
 #: with this one. (judgement)
-REACHES: Final[Share] = 0.7
+REACHES: Final[Share] = 0.6
 REPEATS: Final[Share] = 0.5
 #: The middle share of a distribution that lies within one standard deviation of a Gaussian's middle.
 _ONE_SD = 0.6827

@@ -381,6 +381,7 @@ def seen_evidence(seen: SeenSet) -> SetEvidence:
         rest_s=record.rest_same_exercise_s,
         ln_load_sd=ln_load_sd(seen.load.ln_sd, seen.exercise),
         pain=seen.worst_pain,
+        timed=seen.exercise.work != "repetitions",
     )
 
 

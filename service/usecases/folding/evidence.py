@@ -116,6 +116,7 @@ class Reader:
             rest_s=record.rest_same_exercise_s,
             ln_load_sd=ln_load_sd(load.ln_sd, exercise),
             pain=worst_pain(record),
+            timed=exercise.work != "repetitions",
         )
 
 

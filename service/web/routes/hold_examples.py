@@ -13,10 +13,10 @@ CAPABILITY_OF_CARRY: Document = {
                 {
                     "length": {"value": 30.0, "unit": "m"},
                     "load": {
-                        "value": 33.2413,
+                        "value": 33.4846,
                         "unit": "kg",
-                        "sd": 2.9521,
-                        "interval": {"lower": 29.685, "upper": 37.2235, "mass": 0.8, "kind": "credible"},
+                        "sd": 3.9838,
+                        "interval": {"lower": 28.7947, "upper": 38.9383, "mass": 0.8, "kind": "credible"},
                         "statistic": "median",
                     },
                     "load_basis": "per_hand",
@@ -25,10 +25,10 @@ CAPABILITY_OF_CARRY: Document = {
                 {
                     "length": {"value": 45.0, "unit": "m"},
                     "load": {
-                        "value": 27.2776,
+                        "value": 27.4535,
                         "unit": "kg",
-                        "sd": 1.348,
-                        "interval": {"lower": 25.6067, "upper": 29.0576, "mass": 0.8, "kind": "credible"},
+                        "sd": 2.5947,
+                        "interval": {"lower": 24.3412, "upper": 30.9637, "mass": 0.8, "kind": "credible"},
                         "statistic": "median",
                     },
                     "load_basis": "per_hand",
@@ -36,7 +36,7 @@ CAPABILITY_OF_CARRY: Document = {
                 },
             ],
             "trained_length": {"value": 42.7, "unit": "m"},
-            "basis": {"observation_count": 6, "prior_share": 0.2311, "newest_at": "2026-11-24T18:20:00Z"},
+            "basis": {"observation_count": 6, "prior_share": 0.2112, "newest_at": "2026-11-24T18:20:00Z"},
             "reasons": [
                 {
                     "code": "capability_length_extrapolated",
@@ -64,7 +64,7 @@ CAPABILITY_OF_CARRY: Document = {
 NEXT_CARRY: Document = {
     "items": [
         {
-            "action": {"code": "repeat", "text": "Farmer carry: 2 x 50 m with 24 kg in each hand."},
+            "action": {"code": "add_length", "text": "Farmer carry: 2 x 55 m with 24 kg in each hand."},
             "exercise_id": "farmer-carry",
             "exercise_name": "Farmer carry",
             "side": "both",
@@ -72,28 +72,28 @@ NEXT_CARRY: Document = {
             "load_basis": "per_hand",
             "load": {"value": 24.0, "unit": "kg", "made_of": ["Rack", "24 kg"]},
             "sets": 2,
-            "distance_m": 50.0,
-            "p_wanted": 0.9005,
-            "p_too_hard": 0.0995,
+            "distance_m": 55.0,
+            "p_wanted": 0.6404,
+            "p_too_hard": 0.3596,
             "expected_length": {
-                "value": 58.4647,
+                "value": 59.1879,
                 "unit": "m",
-                "sd": 7.3093,
-                "interval": {"lower": 50.0179, "upper": 68.9959, "mass": 0.8, "kind": "prediction"},
+                "sd": 12.4758,
+                "interval": {"lower": 45.5952, "upper": 78.1119, "mass": 0.8, "kind": "prediction"},
                 "statistic": "median",
             },
-            "policy": "hold_load",
-            "basis": {"observation_count": 6, "prior_share": 0.2311, "newest_at": "2026-11-24T18:20:00Z"},
+            "policy": "add_repetitions_then_load",
+            "basis": {"observation_count": 6, "prior_share": 0.2112, "newest_at": "2026-11-24T18:20:00Z"},
             "reasons": [
                 {
-                    "code": "timed_length_repeated",
-                    "text": "The same again: 50 m; longer is not likely enough yet.",
-                    "params": {"longest": 60.0, "length": 50.0, "unit": "m", "days": 3.0},
+                    "code": "timed_longer",
+                    "text": "A little longer than last time: 55 m. At 60 m the load rises.",
+                    "params": {"longest": 60.0, "length": 55.0, "unit": "m", "days": 3.0},
                 },
                 {
                     "code": "timed_chance_of_length",
-                    "text": "The chance to reach it is 90 %.",
-                    "params": {"p_percent": 90.0508},
+                    "text": "The chance to reach it is 64 %.",
+                    "params": {"p_percent": 64.0373},
                 },
             ],
             "cautions": [

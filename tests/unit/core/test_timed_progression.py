@@ -17,7 +17,7 @@ from service.core.capability import (
     fold,
     forecast,
 )
-from service.core.curve import TIMED_PRIOR, pieces_of_hold
+from service.core.curve import CURVE_PRIORS, TIMED_PRIOR, pieces_of_hold
 from service.core.errors import NothingLoadable
 from service.core.progression import LoadOption
 from service.core.progression.timed import CARRY, HOLD, TimedChoice, TimedPast, choose_timed, expected_length
@@ -77,7 +77,7 @@ def test_the_load_rises_after_a_minute() -> None:
     choice = chosen(known(75.0, 75.0, 75.0), load_kg=40.0, length=60.0, days_ago=3.0)
     assert (choice.option.load_kg, choice.code) == (42.5, "raise_load")
     assert 20.0 <= choice.length < 60.0
-    assert choice.p_reached >= 0.7
+    assert choice.p_reached >= 0.6
 
 
 def test_the_load_stays_where_the_next_one_is_too_heavy() -> None:
@@ -132,6 +132,29 @@ def test_every_text_is_used_and_can_be_rendered() -> None:
     reasons = [reason for choice in told for reason in choice.reasons]
     assert all(texts.render(one.code, one.params) for one in reasons)
     assert {one.code for one in reasons} == {code for code in texts.templates if code.startswith("timed.")}
+
+
+def test_odd_holds_say_nothing_of_the_endurance_that_repetitions_share() -> None:
+    def press(held: float | None) -> tuple[float, float]:
+        model = AthleteModel(
+            {LIFT: SeriesPrior(TIMED_PRIOR), "press": SeriesPrior(CURVE_PRIORS["bench"])}.__getitem__,
+            lambda *_: 0.0,
+        )
+        visits = []
+        for number in range(20):
+            sets = [SetEvidence("press", 80.0, 8, 2.0)]
+            if held is not None:
+                sets += [
+                    SetEvidence(LIFT, load, pieces_of_hold(seconds), to_failure=True, timed=True)
+                    for load, seconds in ((42.0, 60.0), (62.0, held))
+                ]
+            visits.append(SessionEvidence(3.5 * number, tuple(sets)))
+        answer = forecast(fold(begin("trained"), visits, model), "press", 70.0)
+        assert answer is not None
+        return answer.load_for(1.0).value, answer.load_for(15.0).value
+
+    for held in (40.0, 15.0):
+        assert press(held) == pytest.approx(press(None), rel=0.01)
 
 
 @given(st.floats(5.0, 120.0), st.floats(1.02, 1.5))
