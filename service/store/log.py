@@ -182,30 +182,35 @@ class Log:
     def first_with_bars(self, site_id: UUID, bars: Collection[str]) -> dict[UUID, datetime]:
         """Return, by athlete, the first set at a site, or of nowhere and its athlete at home there, loaded on one of these
         bars in plates a side."""
-        joined = sets.join(
-            athletes, and_(athletes.c.tenant_id == sets.c.tenant_id, athletes.c.id == sets.c.athlete_id)
-        ).outerjoin(
-            sessions,
-            and_(
-                sessions.c.tenant_id == sets.c.tenant_id,
-                sessions.c.athlete_id == sets.c.athlete_id,
-                sessions.c.id == sets.c.session_id,
-            ),
+        its_session = and_(
+            sessions.c.tenant_id == sets.c.tenant_id,
+            sessions.c.athlete_id == sets.c.athlete_id,
+            sessions.c.id == sets.c.session_id,
         )
-        query = (
-            select(sets.c.athlete_id, func.min(sets.c.performed_at).label("first"))
-            .select_from(joined)
-            .where(
-                sets.c.tenant_id == self._caller.tenant_id,
-                sets.c.deleted_at.is_(None),
-                athletes.c.deleted_at.is_(None),
-                func.coalesce(sessions.c.site_id, athletes.c.home_site_id) == site_id,
-                sets.c.details["plates_per_side"]["bar"].astext.in_(list(bars)),
+        at_home = (
+            sets.join(athletes, and_(athletes.c.tenant_id == sets.c.tenant_id, athletes.c.id == sets.c.athlete_id))
+            .outerjoin(sessions, its_session)
+        )  # fmt: skip
+        found: dict[UUID, datetime] = {}
+        # Two questions, so that neither reads the sets of athletes who never were at this site.
+        for joined, there in (
+            (sets.join(sessions, its_session), sessions.c.site_id == site_id),
+            (at_home, and_(athletes.c.home_site_id == site_id, sessions.c.site_id.is_(None))),
+        ):
+            query = (
+                select(sets.c.athlete_id, func.min(sets.c.performed_at).label("first"))
+                .select_from(joined)
+                .where(
+                    there,
+                    sets.c.tenant_id == self._caller.tenant_id,
+                    sets.c.deleted_at.is_(None),
+                    sets.c.details["plates_per_side"]["bar"].astext.in_(list(bars)),
+                )
+                .group_by(sets.c.athlete_id)
             )
-            .group_by(sets.c.athlete_id)
-            .order_by(sets.c.athlete_id)
-        )
-        return {row.athlete_id: row.first for row in self._connection.execute(query)}
+            for row in self._connection.execute(query):
+                found[row.athlete_id] = min(row.first, found.get(row.athlete_id, row.first))
+        return dict(sorted(found.items()))
 
     def _standing(self, table: FromClause, athlete_id: UUID) -> ColumnElement[bool]:
         return and_(
