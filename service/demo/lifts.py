@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 Unit = Literal["kg", "lb"]
-HowLoaded = Literal["total", "added", "level"]
+HowLoaded = Literal["total", "added", "level", "hold"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,3 +72,10 @@ def body(
     """A lift of the body with load added or assistance taken off; strength includes the body's share [kg]."""
     made = Lift(exercise_id, strength, reps, lowest=-60.0, step=2.5, how="added", body_share=share)
     return replace(made, **more)
+
+
+def hold(exercise_id: str, seconds: float, lengths: tuple[int, int] = (20, 60), **more: Any) -> Lift:
+    """A hold of the body: ``strength`` is the true time to failure at the start, ``reps`` the lengths trained. [s]"""
+    return replace(
+        Lift(exercise_id, seconds, lengths, lowest=float(lengths[0]), step=5.0, how="hold"), **more
+    )

@@ -5,7 +5,7 @@ from typing import Any, Literal
 
 from service.demo.gyms import ANNEXE, QUAY
 from service.demo.identities import invented_id
-from service.demo.lifts import Lift, bar, body, cable, level, pounds, press, stack
+from service.demo.lifts import Lift, bar, body, cable, hold, level, pounds, press, stack
 
 Weekday = Literal["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"]
 
@@ -135,7 +135,14 @@ ODO = Person(
     94.0,
     2.0,
     _TUE_SAT,
-    ((stack("machine-chest-press", 66), stack("seated-cable-row", 74), press("leg-press", 190)),),
+    (
+        (
+            stack("machine-chest-press", 66),
+            stack("seated-cable-row", 74),
+            press("leg-press", 190),
+            hold("plank", 42, gain=0.5),
+        ),
+    ),
 )
 SANNA = Person(
     "sanna",

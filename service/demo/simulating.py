@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from service.core.curve import repetitions_at
+from service.core.curve import PIECE_S, repetitions_at
 from service.demo.identities import invented_id
 from service.demo.lifts import Lift
 from service.demo.people import Person
@@ -26,6 +26,9 @@ _DAY_SD = 0.012
 _LOST_PER_SET = 0.6
 _FELT_SD = 0.8
 _WANTED_RESERVE = 2.0
+#: The same of ln(time) of a hold, and the share of it that a set costs the next one.
+_HOLD_DAY_SD = 0.08
+_HELD_LESS_A_SET = 0.06
 #: Nobody feels more than this many left.
 _MOST_FELT = 8
 #: What a label of a station without masses stands for: so many invisible units more than its number.
@@ -82,6 +85,9 @@ class Simulation:
         self._log.sessions.append((session_id, session))
 
     def _exercise(self, day: date, session_id: str, clock: "_Clock", lift: Lift, *, main: bool) -> None:
+        if lift.how == "hold":
+            self._hold(day, session_id, clock, lift)
+            return
         load = self._loads.setdefault(lift.exercise_id, self._first_load(lift))
         good_day = float(self._rng.normal(0.0, _DAY_SD))
         if main and lift.how == "total":
@@ -92,6 +98,24 @@ class Simulation:
             for reps in self._sides(day, session_id, clock, lift, load, number, good_day)
         ]
         self._next_load(lift, load, min(done))
+
+    def _hold(self, day: date, session_id: str, clock: "_Clock", lift: Lift) -> None:
+        """Hold for a length that grows while something is left in the last set."""
+        length = self._loads.setdefault(lift.exercise_id, lift.lowest)
+        possible = self._able(day, lift, "both") * exp(float(self._rng.normal(0.0, _HOLD_DAY_SD)))
+        left = 0.0
+        for number in range(lift.sets):
+            left = possible * (1.0 - _HELD_LESS_A_SET * number) - length
+            done: Document = {
+                "hold_s": float(round(length + min(left, 0.0))),
+                "side": "both",
+                "purpose": "work",
+            }
+            done |= self._said_of_effort(left / PIECE_S) if left > 0.0 else {"to_failure": True}
+            self._keep(day, session_id, clock, lift, 0.0, done, rested=number > 0)
+        self._loads[lift.exercise_id] = min(
+            length + (lift.step if left > lift.step else 0.0), float(lift.reps[1])
+        )
 
     def _warm_up(self, day: date, session_id: str, clock: "_Clock", lift: Lift, load: float) -> None:
         for share, reps in ((0.5, 6), (0.75, 4)):
@@ -223,6 +247,8 @@ def _on_grid(lift: Lift, load: float) -> float:
 
 
 def _loaded(lift: Lift, load: float) -> Document:
+    if lift.how == "hold":
+        return {"exercise_id": lift.exercise_id}
     if lift.how == "level":
         return {"exercise_id": lift.exercise_id, "level": f"{load:g}"}
     if lift.how == "added" and load < 0 and lift.assisted_as:
