@@ -138,6 +138,24 @@ def test_pain_holds_a_hold(lifter: Callable[..., Lifter]) -> None:
     assert item["policy"] in {"hold_load", "reduce_load"}
 
 
+@pytest.mark.parametrize("condition", ["hypertension", "pregnancy", "cardiac_history"])
+def test_no_long_holds_where_breath_is_a_clinicians_matter(
+    lifter: Callable[..., Lifter], condition: str
+) -> None:
+    person = lifter([])
+    planks(person, [35, 40, 45])
+    told = {
+        "instrument": "invented", "instrument_version": "1", "performed_on": "2026-11-20", "outcome": "clear",
+        "conditions": [condition],
+    }  # fmt: skip
+    person.client.post(f"{person.path}/screenings", json=told).raise_for_status()
+    item = person.next(exercise_id="plank")
+    assert item["hold_s"] <= 20
+    assert item["policy"] == "hold_load"
+    assert "timed_length_with_care" in {one["code"] for one in item["reasons"]}
+    assert "breath_holding" in {one["code"] for one in item["cautions"]}
+
+
 def test_after_a_break_it_is_shorter(lifter: Callable[..., Lifter]) -> None:
     person = lifter([])
     for days_ago in (38, 35, 32):

@@ -87,7 +87,8 @@ def test_own_drops_move_what_is_expected(lifter: Callable[..., Lifter]) -> None:
         told = asked(person, done=3)["drop_set"]
         expected[reps] = told["own_factor"]["value"]
         assert told["own_factor"]["prior_share"] < 0.7
-        if told["decision"] == "do":
+        if reps == 14:
+            assert told["decision"] == "do"
             assert "drops_own_drops_tell" in codes(told["reasons"])
     assert expected[3] < 1.0 < expected[14]
 
@@ -137,13 +138,10 @@ def test_what_speaks_against_drops_leaves_them_out(
             )
         (item,) = person.asks("next-set", exercise_id=exercise, session_id=session, drops=2)["items"]
     elif case == "no_time":
-        item = asked(person, minutes_left=0.7, drops=3)
+        item = asked(person, minutes_left=1.1, drops=4)
     else:
         item = asked(person)
-    told = item.get("drop_set")
-    if told is None:
-        assert item["decision"] != "do"
-        return
+    told = item["drop_set"]
     assert (told["decision"], codes(told["reasons"])) == ("leave_out", {code})
 
 
@@ -157,9 +155,7 @@ def test_novices_and_who_comes_back_get_none(lifter: Callable[..., Lifter]) -> N
     for week in range(4):
         for ordinal in range(3):
             back.logs(CURL, 25 + 7 * week, 16, 10, reps_in_reserve=2, ordinal=ordinal)
-    told = asked(back, done=0)["drop_set"]
-    assert told["decision"] == "leave_out"
-    assert codes(told["reasons"]) <= {"drops_not_after_a_break", "drops_after_the_last_set"}
+    assert codes(asked(back, done=0)["drop_set"]["reasons"]) == {"drops_not_after_a_break"}
 
 
 def test_without_being_asked_for_there_is_no_word_of_drops(lifter: Callable[..., Lifter]) -> None:

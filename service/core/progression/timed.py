@@ -42,8 +42,9 @@ _ONE_SD = 0.6827
 class TimedPast:
     """The last working hold or carry: its load [kg], its length, and how long ago it was [d]; None where there is none.
 
-    ``least_reserve`` counts the pieces that must be left; ``may_rise`` is False where pain or a warning sign
-    holds everything, ``load_share`` less than 1 where it takes something off.
+    ``most`` caps the length for people for whom long holds are not, and then nothing rises. ``least_reserve`` counts the
+    pieces that must be left; ``may_rise`` is False where pain or a warning sign holds everything, ``load_share`` less than 1
+    where it takes something off.
     """
 
     load_kg: Kilograms | None = None
@@ -53,6 +54,7 @@ class TimedPast:
     least_reserve: Repetitions = 0.0
     may_rise: bool = True
     load_share: Share = 1.0
+    most: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,9 +115,12 @@ class _Case:
     def longest(self, option: LoadOption, most: float) -> float:
         """Return the longest length in whole steps that is likely enough, at least the shortest."""
         step = self.measure.step
-        steps = range(floor(most / step), 0, -1)
+        steps = range(floor(self.capped(most) / step), 0, -1)
         likely = (count * step for count in steps if self.chance(option, count * step) >= REACHES)
         return next(likely, self.measure.shortest)
+
+    def capped(self, length: float) -> float:
+        return length if self.past.most is None else min(length, self.past.most)
 
     def choice(self) -> TimedChoice:
         past = self.past
@@ -128,8 +133,11 @@ class _Case:
         if return_band(past.days_ago, past.after_illness) is not None:
             length = self.longest(here, past.length)
             return self.told(here, length, "return_after_break", "return_lighter", "length_after_break")
-        if past.load_share < 1.0 or not past.may_rise:
+        if past.load_share < 1.0 or not past.may_rise or past.most is not None:
             length = min(self.longest(here, past.length), past.length)
+            careful = past.may_rise and past.load_share >= 1.0
+            if careful:
+                return self.told(here, length, "hold_load", "hold_load", "length_with_care")
             policy: Policy = "reduce_load" if past.load_share < 1.0 else "hold_load"
             return self.told(here, length, policy, policy, "length_held")
         if past.length >= self.measure.longest and self.chance(here, past.length) >= REPEATS:
@@ -166,6 +174,7 @@ class _Case:
             "length": length,
             "unit": self.measure.unit,
             "days": self.past.days_ago or 0.0,
+            "most": self.past.most or self.measure.longest,
         }
         chances: dict[str, Param] = {"p_percent": 100.0 * chance}
         if self.reserve > 0.0:

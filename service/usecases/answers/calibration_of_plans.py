@@ -161,7 +161,8 @@ def _outcome(planned: PlannedSet, record: LoggedSet) -> Outcome:
     short = planned.reps_low is not None and reps < planned.reps_low
     told = bool(record.to_failure) or record.reps_in_reserve is not None
     spent = bool(record.to_failure) or (record.reps_in_reserve is not None and record.reps_in_reserve < 0.5)
-    too_hard = True if short else spent if told else None
+    # Who tells effort only where it went wrong must not make plans look worse: what was not told is not judged.
+    too_hard = (short or spent) if told else None
     return Outcome(planned, _is_changed(planned, record), low, high, too_hard)
 
 

@@ -40,7 +40,7 @@ class _Lift:
 
     involvement: tuple[Involvement, ...]
     one_sided: bool
-    curve: CurvePrior | None
+    curve: CurvePrior
 
 
 def compute_volume(asked: VolumeQuestion, teller: Teller) -> Document:
@@ -80,7 +80,9 @@ def _lift(place: int, said: CountedSetSaid) -> _Lift:
                 raise UnknownReference(faults=[fault], muscle_id=part.muscle_id)
         stated = tuple(Involvement(one.muscle_id, one.share, STATED_SHARE_SD) for one in said.involvement)
         one_sided = exercise.laterality == "one_sided" if exercise is not None else said.one_sided
-        return _Lift(stated, one_sided, CURVE_PRIORS[exercise.curve_class] if exercise is not None else None)
+        return _Lift(
+            stated, one_sided, CURVE_PRIORS[exercise.curve_class if exercise is not None else "single_joint"]
+        )
     if exercise is None:
         fault = FieldFault(
             f"/sets/{place}/exercise_id", "unknown_exercise", f"no exercise `{said.exercise_id}`",
@@ -129,7 +131,7 @@ def _most(sets: Sequence[CountedSetSaid], lifts: Sequence[_Lift]) -> dict[object
     most: dict[object, Kilograms] = {}
     for said, lift in zip(sets, lifts, strict=True):
         load = _load(said)
-        if load and said.reps and lift.curve is not None:
+        if load and said.reps:
             reps = min(said.reps + (said.reps_in_reserve or 0.0), _MOST_REPETITIONS)
             pointed = load * exp(log_ratio_at(reps, lift.curve.mean_ln_k, lift.curve.b))
             key = said.exercise_id, said.side

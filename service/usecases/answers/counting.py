@@ -1,4 +1,4 @@
-"""How far each logged set counts, by one rule for volume, recovery and the plan, with what is known of strength."""
+"""How far each logged set counts, by the one rule of `core.volume.counting`, with what is known of strength."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field

@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import timedelta
+from uuid import UUID
 
 from service.catalogue.records import Exercise
 from service.core.capability import AthleteModel, Side
@@ -22,10 +23,10 @@ from service.core.recovery import (
     trunk_share,
 )
 from service.core.units import Days, HardSets, Share
-from service.core.volume.counting import count_set
-from service.core.volume.hard_sets import DROP_CREDIT, HardSet
+from service.core.volume.counting import DoneSet, count_set
+from service.core.volume.hard_sets import HardSet, drop_set
 from service.core.volume.weekly_dose import SIDE_WEIGHTS
-from service.usecases.answers.counting import done_set
+from service.usecases.answers.counting import clusters_of, done_set
 from service.usecases.answers.history import Histories, SeenSet, sessions_of
 from service.usecases.answers.situation import Situation, day_of
 
@@ -70,12 +71,20 @@ def all_sets(histories: Histories) -> Iterable[SeenSet]:
     return (seen for history in histories.by_exercise.values() for seen in history.sets)
 
 
-def hard_set_of(seen: SeenSet, situation: Situation) -> HardSet:
-    """Return how much a logged set counts; a drop counts for what it adds to its first load."""
-    record, training = seen.record, situation.training
-    if record.stage > 0:
-        return HardSet(DROP_CREDIT, 0.0, assumed_effort=False)
-    return count_set(done_set(seen), training)
+def hard_sets_of(sets: Iterable[SeenSet], situation: Situation) -> dict[UUID, HardSet]:
+    """Return how much each logged set counts; a drop for its part of what the drops add to their first load."""
+    known: dict[DoneSet, HardSet] = {}
+    found: dict[UUID, HardSet] = {}
+    for cluster in clusters_of(sets):
+        first = None
+        if cluster.first is not None:
+            done = done_set(cluster.first)
+            first = known[done] if done in known else count_set(done, situation.training)
+            known[done] = found[cluster.first.id] = first
+        added = drop_set(first, len(cluster.drops)).value - (first.value if first is not None else 0.0)
+        for drop in cluster.drops:
+            found[drop.id] = HardSet(added / len(cluster.drops), 0.0, assumed_effort=False)
+    return found
 
 
 @dataclass(slots=True)
@@ -115,24 +124,13 @@ class _LiftWork:
         demand.reserve_known += share * self.reserve_known
 
 
-def _effort_key(seen: SeenSet) -> tuple[object, ...]:
-    """Return all of a set that its count hangs on: many sets of a log say the same."""
-    record = seen.record
-    return (
-        record.reps, record.reps_in_reserve, record.to_failure, record.stage, record.hold_s, record.distance_m,
-        record.purpose, seen.warm_up,
-    )  # fmt: skip
-
-
 def demands_of(sets: Iterable[SeenSet], situation: Situation) -> dict[ChannelKey, dict[str, Demand]]:
     """Return what each session asked, by channel and side: muscles, the trunk, the whole body."""
     works: dict[tuple[str, str, Side], _LiftWork] = {}
-    known: dict[tuple[object, ...], HardSets] = {}
-    for seen in sets:
-        said = _effort_key(seen)
-        if said not in known:
-            known[said] = hard_set_of(seen, situation).value
-        counted = known[said]
+    every = list(sets)
+    counts = hard_sets_of(every, situation)
+    for seen in every:
+        counted = counts[seen.id].value
         if counted > 0.0:
             key = (seen.session_key, seen.exercise.exercise_id, seen.side)
             if key not in works:

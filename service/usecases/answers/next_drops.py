@@ -31,6 +31,8 @@ from service.usecases.documents import Document
 
 #: Pain from which there are no drops: the first cut of the pain-monitoring model. (from memory; versions differ)
 PAIN_ENDS_DROPS = 2.0
+#: From here on a failed repetition is hard to get out from under. (judgement, as where chances are capped)
+HARD_TO_LEAVE = 2
 #: An own factor that owes more than this to the prior is not spoken of. (judgement)
 _HARDLY_LEARNED: Share = 0.9
 
@@ -131,12 +133,16 @@ def _refusal(advice: Advice, situation: Situation) -> Reason | None:
         return Reason("drops.not_for_novices")
     if advice.choice is not None and advice.choice.policy == "return_after_break":
         return Reason("drops.not_after_a_break", {"days": days_since(advice.past.last, situation) or 0.0})
-    if not (situation.gate.drops_allowed and advice.limits.drops_allowed):
+    if not situation.gate.drops_allowed:
         return Reason("drops.not_as_screened")
+    if not advice.limits.drops_allowed:
+        return Reason("drops.not_for_this_person")
     worst = max((seen.worst_pain or 0.0 for seen in (*advice.past.last, *advice.past.today)), default=0.0)
-    if worst > PAIN_ENDS_DROPS or (advice.pain is not None and not advice.pain.increase_allowed):
+    if worst > PAIN_ENDS_DROPS:
         return Reason("drops.not_with_pain", {"pain": worst})
-    if exercise.compound or exercise.implement not in SAFE_TO_DROP:
+    if advice.pain is not None and not advice.pain.increase_allowed:
+        return Reason("drops.not_while_pain_is_watched")
+    if exercise.compound or exercise.implement not in SAFE_TO_DROP or exercise.failure_exit >= HARD_TO_LEAVE:
         return Reason("drops.not_this_lift")
     if advice.sets > 1:
         return Reason("drops.after_the_last_set", {"sets": advice.sets})

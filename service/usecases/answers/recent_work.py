@@ -15,7 +15,7 @@ from service.usecases.answers.muscle_sessions import (
     SIDES,
     RecoveryEvidence,
     all_sets,
-    hard_set_of,
+    hard_sets_of,
     read_recovery,
 )
 from service.usecases.answers.situation import Situation
@@ -63,11 +63,13 @@ def read_recent_work(situation: Situation, histories: Histories) -> RecentWork:
     by_muscle: dict[MuscleKey, float] = defaultdict(float)
     by_exercise: dict[str, float] = defaultdict(float)
     days: set[date] = set()
-    for seen in all_sets(histories):
+    every = list(all_sets(histories))
+    counts = hard_sets_of(every, situation)
+    for seen in every:
         day = calendar.day_of_set(seen.record, situation.sessions)
         if not week.holds(day):
             continue
-        counted = hard_set_of(seen, situation)
+        counted = counts[seen.id]
         days.add(day)
         by_exercise[seen.exercise.exercise_id] += counted.value * SIDE_WEIGHTS["both"][seen.side]
         _count(seen, counted, by_muscle)

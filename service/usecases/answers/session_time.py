@@ -36,4 +36,4 @@ def rested(today: Sequence[SeenSet], situation: Situation) -> Seconds:
         return _LONGEST_REST
     newest = max(seen.record.performed_at for seen in today)
     since = (situation.as_of - newest).total_seconds()
-    return since if 0.0 <= since <= _LONGEST_REST else 0.0
+    return min(max(since, 0.0), _LONGEST_REST)

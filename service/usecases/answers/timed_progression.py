@@ -1,6 +1,6 @@
 """The next hold or carry of a lift that is timed or measured, by side, with a load that the site can make."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from uuid import UUID
 
@@ -14,7 +14,7 @@ from service.core.progression.timed import (
     choose_timed,
     expected_length,
 )
-from service.core.tolerance.cautions import Limits, cautions_of_plan
+from service.core.tolerance.cautions import BREATH_CONDITIONS, Limits, cautions_of_plan
 from service.core.tolerance.pain import PainDecision
 from service.core.units import Kilograms, Share
 from service.usecases.answers.capability import measure_of, told_basis
@@ -39,6 +39,8 @@ from service.usecases.answers.telling import Teller, documents, estimate_documen
 from service.usecases.documents import Document
 
 _DECIMALS = 4
+#: No long holds where holding the breath is left to a clinician's advice (common practice); how long is judgement. [s]
+MOST_WITH_CARE = 20.0
 
 
 def length_of(seen: SeenSet) -> float:
@@ -174,7 +176,12 @@ class TimedAdviser:
             least_reserve=max(advice.limits.min_reserve, bounds.min_reserve),
             may_rise=not held and not past.today,
             load_share=pain.load_factor if pain is not None and pain.action == "reduce" else 1.0,
+            most=MOST_WITH_CARE if self._holds_with_care(conditions) else None,
         )
+
+    def _holds_with_care(self, conditions: Iterable[str]) -> bool:
+        """Whether long holds are left out: breath is easily held in them."""
+        return self.exercise.work == "hold" and bool(BREATH_CONDITIONS.intersection(conditions))
 
     def documents(self, teller: Teller, mass: Share) -> list[Document]:
         """Return the advices as items of an answer."""

@@ -88,7 +88,7 @@ class PlansJudged(Schema):
     intervals: StatedAndSeen | None = None
     """How often the repetitions to failure lay inside the plan's interval."""
     too_hard: StatedAndSeen | None = None
-    """How often a set ended in failure, with nothing in reserve, or short of the repetitions."""
+    """How often a set that told its effort ended in failure, with nothing in reserve, or short of the repetitions."""
     reasons: Reasons
     """What that says."""
 

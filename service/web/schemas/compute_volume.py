@@ -58,7 +58,7 @@ class VolumeQuestion(Asked):
     """One week's sets."""
 
     sets: Annotated[list[CountedSetSaid], Field(min_length=1, max_length=500)]
-    """The sets, in any order."""
+    """The sets; those of one lift and session in the order done, by which light early ones are known for warm-ups."""
     training: Literal["novice", "trained", "unknown"] = "unknown"
     """Training age: it tells the reserve that is usual where none was told."""
     mass: Annotated[float, Field(ge=0.5, le=0.99), A_NUMBER] = 0.8

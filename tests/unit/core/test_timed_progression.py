@@ -100,6 +100,15 @@ def test_nothing_rises_while_something_hurts() -> None:
     assert (less.option.load_kg, less.policy) == (40.0, "reduce_load")
 
 
+def test_long_holds_are_cut_short_and_nothing_rises_for_whom_they_are_not() -> None:
+    for length in (15.0, 20.0, 60.0):
+        choice = chosen(known(75.0, 75.0, 75.0), load_kg=40.0, length=length, days_ago=3.0, most=20.0)
+        assert choice.option.load_kg == 40.0
+        assert choice.length == min(length, 20.0)
+        assert choice.policy == "hold_load"
+    assert chosen(known(75.0, 75.0, 75.0), most=10.0).length == 10.0
+
+
 def test_a_break_asks_for_less_and_fewer() -> None:
     choice = chosen(known(60.0, 60.0), load_kg=40.0, length=55.0, days_ago=30.0)
     assert choice.policy == "return_after_break"
@@ -127,6 +136,7 @@ def test_every_text_is_used_and_can_be_rendered() -> None:
         chosen(short, load_kg=40.0, length=60.0, days_ago=3.0),
         chosen(short, load_kg=40.0, length=37.0, days_ago=3.0),
         chosen(weak, load_kg=50.0, length=30.0, days_ago=3.0),
+        chosen(long, load_kg=40.0, length=40.0, days_ago=3.0, most=20.0),
     ]
     texts = load_texts("en")
     reasons = [reason for choice in told for reason in choice.reasons]

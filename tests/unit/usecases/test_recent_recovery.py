@@ -1,10 +1,17 @@
 """What a plan is told of readiness: the athlete's own recovery where it is learned, and the trunk with its load."""
 
+from datetime import UTC, datetime
+from types import SimpleNamespace
+from uuid import UUID
+
 import pytest
 
+from service.catalogue.loading import load_catalogue
 from service.core.recovery import PRIOR_BELIEF, TRUNK, FatigueBelief
-from service.usecases.answers.muscle_sessions import ChannelSide, Demand, RecoveryEvidence
+from service.usecases.answers.history import SeenSet
+from service.usecases.answers.muscle_sessions import ChannelSide, Demand, RecoveryEvidence, hard_sets_of
 from service.usecases.answers.recent_work import RecentWork
+from service.usecases.records.log import LoggedSet
 
 pytestmark = pytest.mark.quick
 
@@ -41,3 +48,36 @@ def test_a_muscle_that_was_not_asked_is_ready() -> None:
 def test_soreness_counts_on_its_own_side() -> None:
     sore = work(soreness=9.0)
     assert sore.p_ready((CHEST, "left")) < sore.p_ready((CHEST, "right"))
+
+
+def seen(number: int, stage: int = 0, **said: object) -> SeenSet:
+    record = LoggedSet(
+        exercise_id="cable-pressdown",
+        performed_at=datetime(2026, 11, 20, 18, number, tzinfo=UTC),
+        reps=10,
+        stage=stage,
+        **said,
+    )  # type: ignore[arg-type]
+    lift = load_catalogue().exercises["cable-pressdown"]
+    warm_up = 1.0 if record.purpose == "warm_up" else 0.0
+    return SeenSet(
+        UUID(int=number), record, lift, "both", 0, "s", NOW, record.performed_at.date(), None, warm_up, 0.0, False, "x"
+    )  # fmt: skip
+
+
+def counted(sets: list[SeenSet]) -> float:
+    situation = SimpleNamespace(training="trained")
+    return sum(one.value for one in hard_sets_of(sets, situation).values())  # type: ignore[arg-type]
+
+
+def test_drops_tire_as_much_as_they_count_and_no_more_than_a_cluster_may() -> None:
+    failed = seen(1, to_failure=True)
+    drops = [seen(number, stage=1, stage_of=UUID(int=1)) for number in range(2, 7)]
+    assert counted([failed, drops[0]]) == pytest.approx(1.5)
+    assert counted([failed, *drops]) == pytest.approx(2.5)
+
+
+def test_a_drop_after_a_warm_up_or_after_nothing_tires_nobody() -> None:
+    warm_up = seen(1, purpose="warm_up")
+    assert counted([warm_up, seen(2, stage=1, stage_of=UUID(int=1))]) == 0.0
+    assert counted([seen(2, stage=1)]) == 0.0
