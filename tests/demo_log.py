@@ -35,7 +35,7 @@ def _row(person: Person, done: dict) -> dict[str, object]:  # type: ignore[type-
         "side": done["side"],
         "load": load.get("value", done.get("level", "")),
         "unit": load.get("unit", ""),
-        "reps": done["reps"],
+        "reps": done.get("reps", ""),
         "reps_in_reserve": done.get("reps_in_reserve", ""),
         "pain": max(pain, default=""),
         "purpose": done.get("purpose", ""),
