@@ -5,6 +5,7 @@ The body enters an effective load only where it is the load. Answers are always 
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import hypot
 
 from service.catalogue.records import Exercise, LoadBasis
 from service.core.units import Days, Kilograms, LogRatio, mass_to_kg
@@ -105,8 +106,19 @@ def load_of(
         return None
     spread = ABOUT_LN_SD if record.about else 0.0
     if basis in _BODY_IS_LOAD:
-        spread = (spread**2 + (body.ln_sd * exercise.body_share * body.kilograms / effective) ** 2) ** 0.5
+        spread = hypot(spread, doubt_by_body(effective, external, exercise, body))
     return EffectiveLoad(effective, external, spread, basis)
+
+
+def doubt_by_body(effective: Kilograms, external: Kilograms, exercise: Exercise, body: BodyMass) -> LogRatio:
+    """Return the spread of one set's ln effective load by the doubt about the body. [1]
+
+    A body mass that was never told is wrong by the same in every set of a lift and says nothing of how one differs from
+    another, but for what was hung on it or taken off: that weighs more on a light body.
+    """
+    if not body.known:
+        return body.ln_sd * abs(external) / effective
+    return body.ln_sd * exercise.body_share * body.kilograms / effective
 
 
 def _level(record: LoggedSet) -> EffectiveLoad | None:

@@ -7,7 +7,7 @@ import pytest
 from numpy.typing import NDArray
 
 from service.core.capability.hub import forget_day, join, new_day, part, update
-from service.core.capability.layout import DAY, GLOBAL_COUNT, JOINT_COUNT, LOCAL_COUNT
+from service.core.capability.layout import BIAS, DAY, GLOBAL_COUNT, JOINT_COUNT, LOCAL_COUNT
 
 pytestmark = pytest.mark.quick
 
@@ -174,3 +174,18 @@ def test_a_new_day_leaves_the_spread_symmetric_to_the_last_bit() -> None:
         hub.c[0] = np.tril(spread_before) + np.tril(spread_before, -1).T
         forget_day(hub.a[0], hub.b[0], hub.c[0], hub.g, hub.p)
         np.testing.assert_array_equal(hub.c[0], hub.c[0].T)
+
+
+@pytest.mark.parametrize("shrunk", [-0.9, -0.2, 0.3, 5.0])
+@pytest.mark.parametrize("seed", range(4))
+def test_a_slow_number_leaves_a_covariance_whichever_way_the_variance_goes(seed: int, shrunk: float) -> None:
+    """A set believed by half raises the variance: full cross terms beside a slow diagonal were no covariance."""
+    hub, rng = drawn(seed)
+    mean, cov = hub.joint(0)
+    h = np.where(rng.random(JOINT_COUNT) < 0.6, rng.normal(size=JOINT_COUNT), 0.0)
+    slow = LOCAL_COUNT + BIAS
+    h[slow] = h[slow + 1] = 1.0
+    before, was = float(h @ cov @ h), np.diag(cov).copy()
+    update(JOINT_COUNT, mean, cov, cov @ h, before, 0.3, shrunk * before, slow, 0.1, 0.1)
+    assert np.linalg.eigvalsh(cov).min() > -1e-9 * was.max()
+    assert (np.sign(np.diag(cov) - was) == np.sign(shrunk)).all()

@@ -2,6 +2,7 @@
 
 from math import isfinite
 
+import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -11,6 +12,7 @@ from service.core.capability import (
     SeriesPrior,
     SessionEvidence,
     SetEvidence,
+    Side,
     begin,
     fold,
     forecast,
@@ -66,3 +68,28 @@ def test_a_silent_log_whose_repetitions_fall_and_rise_leaves_no_reserve_below_no
     assert found is not None
     assert 9.0 <= found.repetitions_at(45.0).median <= 25.0
     assert 52.0 <= found.one_rep_max().value <= 85.0
+
+
+def test_more_repetitions_with_more_load_leave_a_belief() -> None:
+    """Invented: nineteen sets in which heavier loads allow more, after which strength was once some 10^15 kg."""
+    lifts: list[tuple[str, list[tuple[float, Side, int, float | None]]]] = [
+        ("raise", [(61.0, "right", 7, 3), (56.5, "left", 11, 3), (63.0, "left", 15, 3)]),
+        ("pulldown", [(61.5, "both", 13, 2), (53.5, "both", 8, 1), (51.0, "both", 7, 2)]),
+        ("hinge", [(54.5, "both", 7, 3), (57.0, "both", 5, 2), (60.5, "both", 14, 1)]),
+        ("extension", [(65.0, "both", 14, 1), (53.5, "both", 6, 1)]),
+        ("extension", [(58.5, "both", 8, 2), (63.0, "both", 8, 2), (60.0, "both", 10, None), (71.5, "both", 13, 3)]),
+        ("pressdown", [(59.5, "left", 6, 2), (62.0, "right", 9, 2), (69.0, "left", 14, 1), (58.0, "right", 15, 2)]),
+    ]  # fmt: skip
+    sided = AthleteModel(
+        lambda name: SeriesPrior(CURVE_PRIORS["row_pull"], name in {"raise", "pressdown"}), lambda *_: 0.5
+    )
+    sessions = [
+        SessionEvidence(day, tuple(SetEvidence(name, load, reps, told, side=side) for load, side, reps, told in sets))
+        for day, (name, sets) in zip((0.0, 2.0, 2.0, 2.0, 3.0, 3.0), lifts, strict=True)
+    ]  # fmt: skip
+    state = fold(begin(), sessions, sided)
+    for name in ("raise", "pulldown", "hinge", "extension", "pressdown"):
+        found = forecast(state, name, 4.0, "both", sided)
+        assert found is not None
+        assert 50.0 <= found.one_rep_max().value <= 200.0
+        assert np.linalg.eigvalsh(found.joint.covariances).min() > -1e-9

@@ -150,7 +150,7 @@ def test_the_feed_says_once_that_a_job_has_computed_answers_anew(
     (item,) = page["items"]
     assert (item["kind"], item["op"], item["id"]) == ("answers", "recomputed", str(lifter.id))
     assert item["athlete_id"] == str(lifter.id)
-    assert item["etag"] == '"capability/3"'
+    assert item["etag"] == '"capability/4"'
     with lifter.store.write(lifter.caller) as work:
         work.states.defer_refold(lifter.id)
     work_off(lifter.world)

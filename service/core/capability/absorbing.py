@@ -44,6 +44,7 @@ from service.core.capability.likelihood import (
     FAILED,
     LEAST_BEND,
     MEASURED,
+    MISSED,
     MOST_BEND,
     STOPPED,
     TOLD,
@@ -166,7 +167,7 @@ def _observe(
     if only_if_contradicted >= 0.0 and predicted >= only_if_contradicted - 1.0:
         return 1.0, 1.0
     strength_direction(n, sign, setup, tired, h)
-    if kind != MEASURED:
+    if kind not in (MEASURED, MISSED):
         at = min(max(predicted, _FEWEST), _MOST)
         _, by_n, by_ln_k, by_b, by_ln_k_twice, by_b_twice = slopes(at, k, b)
         centre -= curve_doubt(n, sign, cov, by_ln_k_twice, by_b_twice)
@@ -196,7 +197,7 @@ def _observe(
     habit_pace = c.silent_habit_pace if isnan(row[C_RESERVE]) and kind != FAILED else c.told_habit_pace
     update(m, mean, cov, tied, before, after - centre, left - before, n + BIAS, c.bias_pace, habit_pace)
     # A bound only ever pushes one way: it must not teach how reports and stops are off.
-    if kind in (AT_LEAST, TOLD_MOST):
+    if kind in (AT_LEAST, TOLD_MOST, MISSED):
         mean[n + BIAS], mean[n + HABIT] = bias, habit
     _keep_possible(n, mean)
     if kind == STOPPED and predicted > _ABSURD_TIMES * (row[C_REPS] + _FAR_MORE):
@@ -231,6 +232,8 @@ def absorb(
             return _observe(AT_LEAST, reps, c.matched_power, 1.0, -1.0, n, row, tired, c, mean, cov, h, tied)
         return _observe(AT_LEAST, reps, 1.0, 1.0, reps, n, row, tired, c, mean, cov, h, tied)
     if row[C_TO_FAILURE] > 0.0:
+        if reps <= 0.0:
+            return _observe(MISSED, 0.0, 1.0, 0.0, -1.0, n, row, tired, c, mean, cov, h, tied)
         return _observe(FAILED, reps, 1.0, 1.0, -1.0, n, row, tired, c, mean, cov, h, tied)
     evidence, kept = 1.0, 1.0
     if row[C_TIMED] > 0.0:

@@ -148,9 +148,14 @@ def update(
 
     ``tied`` are their covariances with that number. Number ``slow`` learns at ``pace`` only and the one after it at
     ``next_pace`` (a partial update after Schmidt): their doubt stays in all intervals while small faults of the model,
-    repeated a thousand times, cannot carry them away.
+    repeated a thousand times, cannot carry them away. Where a set that is believed by half raises the variance, all that
+    a slow number shows moves at its pace: added in full beside a diagonal that stays behind, it would be no covariance.
     """
     step, shrink = moved / before, shrunk / (before * before)
+    if slow >= 0 and shrunk > 0.0:
+        tied[slow] *= pace
+        tied[slow + 1] *= next_pace
+        slow = -1
     if slow >= 0:
         # Beside a number that learns in full a slow one's covariance moves in full: only these three are left behind.
         own, both, other = cov[slow, slow], cov[slow, slow + 1], cov[slow + 1, slow + 1]

@@ -12,8 +12,9 @@ import numpy as np
 from service.core.capability.compiling import compiled
 
 #: Kinds of observation; not integers, of which the compiler would make a version of each function for each.
-#: ``TOLD_MOST`` is a reserve told that is the highest this athlete ever tells: so much or more.
-FAILED, TOLD, STOPPED, AT_LEAST, MEASURED, TOLD_MOST = 0.0, 1.0, 2.0, 3.0, 4.0, 5.0
+#: ``TOLD_MOST`` is a reserve told that is the highest this athlete ever tells: so much or more. ``MISSED`` is a load
+#: that could not be moved once.
+FAILED, TOLD, STOPPED, AT_LEAST, MEASURED, TOLD_MOST, MISSED = 0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0
 _ROOT_HALF: Final = sqrt(0.5)
 _POINTS, _WEIGHTS = np.polynomial.hermite.hermgauss(9)
 NODES: Final = np.array([float(x) * sqrt(2.0) for x in _POINTS])
@@ -144,20 +145,21 @@ def _moments(
 
 @compiled
 def _bounded(
-    mean: float, variance: float, ln_load: float, k: float, b: float, reps: float, power: float, c: Any
-) -> tuple[float, float, float, float]:
+    mean: float, variance: float, ln_load: float, k: float, b: float, reps: float, power: float, above: float, c: Any,
+) -> tuple[float, float, float, float]:  # fmt: skip
     """Return what a bound leaves, in closed form: a probit edge where ``reps`` become possible.
 
-    A bound of less than full ``power`` moves what is believed by that share of the way.
+    Strength lies above it, or with ``above`` = -1 below. A bound of less than full ``power`` moves what is believed by
+    that share of the way.
     """
     z, by_n, _, _, _, _ = slopes(max(reps, 0.5), k, b)
     edge = ln_load + z
     total = variance + (c.count_sd * by_n) ** 2
-    score = (mean - edge) / sqrt(total)
+    score = above * (mean - edge) / sqrt(total)
     reached = max(cdf(score), 1e-12)
     lift = exp(-0.5 * score * score) / (_ROOT_TWO_PI * reached)
     kept = reached / (reached + c.outlier) * power
-    moved = variance / sqrt(total) * lift
+    moved = above * variance / sqrt(total) * lift
     shrunk = variance * variance / total * lift * (lift + score)
     left = variance - kept * shrunk + kept * (1.0 - kept) * moved * moved
     return mean + kept * moved, max(left, 1e-10), reached**power + c.outlier, kept / power
@@ -180,7 +182,9 @@ def posterior(
         evidence = exp(-0.5 * off * off / total) / (sqrt(total) * _ROOT_TWO_PI)
         return mean + share * off, variance * (1.0 - share), evidence, 1.0
     if kind == AT_LEAST:
-        return _bounded(mean, variance, ln_load, k, b, reps, power, c)
+        return _bounded(mean, variance, ln_load, k, b, reps, power, 1.0, c)
+    if kind == MISSED:
+        return _bounded(mean, variance, ln_load, k, b, 1.0, power, -1.0, c)
     centre, spread = _centre(kind, reps, value, power, bias, c)
     z, by_n, _, _, _, _ = slopes(max(centre, 0.5), k, b)
     own = (spread * by_n) ** 2

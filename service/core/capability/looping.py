@@ -61,8 +61,8 @@ from service.core.capability.running import (
 
 Array = Any
 _NOT_BEGUN = -1
-#: After so many sets in a row that nothing believes, or while a lift rests on so few, the belief is what is wrong: it
-#: is widened until the next such set can be believed (judgement).
+#: After so many sets in a row that nothing believes, or after two while a lift rests on so few, the belief is what is
+#: wrong: it is widened until the next such set can be believed (judgement). One alone may be a slip of the pen.
 _SURE_AFTER, _YOUNG = 3.0, 3.0
 
 
@@ -187,11 +187,12 @@ def _absorb_all(
         notes[s, REJECTED] = 0.0
         return
     notes[s, REJECTED] += 1.0
+    again = notes[s, REJECTED] >= 2.0 and 0.0 < notes[s, SETS] <= _YOUNG
     shock = cs[0].shock_sd * 2.0 ** min(notes[s, REJECTED] - 1.0, 6.0)
     for i in range(weights.shape[0]):
         if weights[i] > 0.0:
             sd = shock
-            if notes[s, REJECTED] >= _SURE_AFTER or 0.0 < notes[s, SETS] <= _YOUNG:
+            if again or notes[s, REJECTED] >= _SURE_AFTER:
                 sd = max(sd, 0.5 * abs(_off_by(n, row, tired, cs[i], mean[i])))
             cov[i, STRENGTH, STRENGTH] += sd * sd
 

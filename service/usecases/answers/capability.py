@@ -253,8 +253,10 @@ def external_estimate(effective: Estimate, exercise: Exercise, body: BodyMass) -
     if basis not in _BODY_IS_LOAD:
         return basis, _scaled_unit(effective, "{level}" if basis == "level" else "kg")
     added = external_of_effective(effective.value, "added", exercise, body)
-    lower, upper = _widened(effective, body.ln_sd * exercise.body_share * body.kilograms, exercise, body)
-    sd = sqrt(effective.sd**2 + (body.ln_sd * exercise.body_share * body.kilograms) ** 2)
+    # A mass that was never told is wrong in the sets and in the answer alike: what is added or taken off scales with it.
+    body_sd = body.ln_sd * (exercise.body_share * body.kilograms if body.known else abs(added))
+    lower, upper = _widened(effective, body_sd, exercise, body)
+    sd = sqrt(effective.sd**2 + body_sd**2)
     interval = effective.interval
     if added < 0.0 or (basis == "assistance" and added == 0.0):
         turned = Interval(-upper, -lower, interval.mass, interval.kind)

@@ -15,6 +15,7 @@ from service.core.units import Days, Kilograms, LogRatio, Share
 from service.usecases.loads import (
     BodyMass,
     BodyMassHistory,
+    doubt_by_body,
     effective_of_external,
     external_of_effective,
 )
@@ -54,7 +55,7 @@ class Lift:
         if self.exercise is None or not self.moves_the_body:
             return None if external is None or external <= 0.0 else (external, 0.0)
         kilograms = effective_of_external(external or 0.0, self.exercise.load_basis, self.exercise, body)
-        return kilograms, body.ln_sd * self.exercise.body_share * body.kilograms / kilograms
+        return kilograms, doubt_by_body(kilograms, external or 0.0, self.exercise, body)
 
     def external(self, effective: Kilograms, body: BodyMass) -> Kilograms:
         """Return the load to hang or pin for an effective one; below 0 the body alone is already more. [kg]"""

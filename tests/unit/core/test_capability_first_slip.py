@@ -80,3 +80,11 @@ def test_repetitions_beyond_the_most_that_a_bent_curve_gives_stay_finite_loads()
     assert all(map(isfinite, loads))
     assert loads == sorted(loads, reverse=True)
     assert loads[-1] > loads[0] - 8.0
+
+
+@pytest.mark.parametrize("wrong", [10.0, 2.2046, 0.1])
+@pytest.mark.parametrize("before", [1, 2, 3])
+def test_one_slip_on_a_young_lift_is_not_taken_for_what_is_so(before: int, wrong: float) -> None:
+    right = [sets(60.0, 2.0, reps=8) for _ in range(before)]
+    slipped = known([*right, sets(60.0 * wrong, 2.0, reps=8)])
+    assert slipped.load_for(8.0).value == pytest.approx(known(right).load_for(8.0).value, rel=0.15)

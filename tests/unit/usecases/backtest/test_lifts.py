@@ -61,6 +61,16 @@ def test_where_the_body_is_the_load_a_blank_load_is_the_body_alone(book: LiftBoo
     assert assisted.external(56.0, body) == pytest.approx(20.0)
 
 
+def test_a_body_never_weighed_is_wrong_alike_in_all_sets_but_for_what_hangs_on_it(book: LiftBook) -> None:
+    nobody, pull_up = BodyMassLine([]).on(0.0), book.find("pull-up")
+    alone, with_plate, with_more = (pull_up.effective(load, nobody) for load in (None, 10.0, 30.0))
+    assert alone is not None
+    assert with_plate is not None
+    assert with_more is not None
+    assert alone[1] == 0.0
+    assert 0.01 < with_plate[1] < with_more[1] < 0.06
+
+
 def test_a_bar_without_a_load_tells_nothing(book: LiftBook) -> None:
     body = BodyMassLine([]).on(0.0)
     assert book.find("bench press").effective(None, body) is None
