@@ -46,12 +46,12 @@ from service.core.units import Days, Repetitions
 
 Array = NDArray[np.float64]
 #: Looking back asks for other constants than looking ahead (judgement). Sessions in a row err alike, by reports and
-#: curves that are off for weeks, so that each tells less of a change; a filter must be quick to follow novices, whose
-#: strength itself rises steadily; and within weeks a trend may turn, by illness or too much work.
+#: curves that are off for weeks, so that each tells less of a change; and a filter must be quick to follow novices, whose
+#: strength itself rises steadily.
 LOOKING_BACK: Final = table_of(
     [
-        replace(USUAL, own_day_sd=0.045, gap_walk=0.006, drift_walk=0.0012),
-        replace(NOVICE, own_day_sd=0.045, gap_walk=0.006, drift_walk=0.0012, strength_walk=0.008),
+        replace(USUAL, own_day_sd=0.045),
+        replace(NOVICE, own_day_sd=0.045, drift_walk=0.0012, strength_walk=0.008),
     ]
 )
 
