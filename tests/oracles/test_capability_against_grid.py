@@ -90,10 +90,11 @@ def filtered(sets: list[Set]) -> Belief:
     begin_globals(constants, g, p, 0.0)
     prior = np.array([MEAN_LN_K, LN_K_SD, CURVE_BEND, 0.0, 0.0, 0.0, nan, nan])
     begin_series(MEAN, MEAN_SD, prior, np.zeros((SETUP_SLOTS, 2)), constants, 0.0, a, b, c)
-    mean, cov, h = np.zeros(JOINT_COUNT), np.zeros((JOINT_COUNT, JOINT_COUNT)), np.zeros(JOINT_COUNT)
+    mean, cov = np.zeros(JOINT_COUNT), np.zeros((JOINT_COUNT, JOINT_COUNT))
+    h, tied = np.zeros(JOINT_COUNT), np.zeros(JOINT_COUNT)
     join(LOCALS_BOTH, a, b, c, g, p, mean, cov)
     for item in sets:
-        absorb(LOCALS_BOTH, item.row(), item.tired, 0.0, False, constants, mean, cov, h)
+        absorb(LOCALS_BOTH, item.row(), item.tired, 0.0, False, constants, mean, cov, h, tied)
     assert mean[BEND] == CURVE_BEND
     two = np.ix_([STRENGTH, LN_K], [STRENGTH, LN_K])
     nodes, weights = np.polynomial.hermite_e.hermegauss(15)

@@ -81,7 +81,7 @@ def learn(hub: Hub, mean: Array, cov: Array, s: int, rng: np.random.Generator) -
     before = h @ joint_cov @ h + of_set
     share = before / (before + of_reading)
     moved = share * (value - h @ joint)
-    update(JOINT_COUNT, joint, joint_cov, h, before, moved, -share * before, NO_ONE, 1.0, 1.0)
+    update(JOINT_COUNT, joint, joint_cov, joint_cov @ h, before, moved, -share * before, NO_ONE, 1.0, 1.0)
     hub.keep(s, joint, joint_cov)
     wide = np.zeros(len(mean))
     wide[places(s)] = h
@@ -152,10 +152,11 @@ def test_a_number_that_learns_slowly_keeps_its_doubt_and_the_rest_learn_as_befor
     slow, pace, h = LOCAL_COUNT + 1, 0.1, rng.normal(size=JOINT_COUNT)
     full, full_cov = hub.joint(0)
     part_way, part_cov = full.copy(), full_cov.copy()
-    before = h @ full_cov @ h + 0.1
+    tied = full_cov @ h
+    before = h @ tied + 0.1
     start, doubt = full[slow], full_cov[slow, slow]
-    update(JOINT_COUNT, full, full_cov, h, before, 0.5, -0.6 * before, NO_ONE, 1.0, 1.0)
-    update(JOINT_COUNT, part_way, part_cov, h, before, 0.5, -0.6 * before, slow, pace, 1.0)
+    update(JOINT_COUNT, full, full_cov, tied, before, 0.5, -0.6 * before, NO_ONE, 1.0, 1.0)
+    update(JOINT_COUNT, part_way, part_cov, tied, before, 0.5, -0.6 * before, slow, pace, 1.0)
     rest = np.delete(np.arange(JOINT_COUNT), slow)
     np.testing.assert_array_equal(part_way[rest], full[rest])
     np.testing.assert_array_equal(part_cov[np.ix_(rest, rest)], full_cov[np.ix_(rest, rest)])

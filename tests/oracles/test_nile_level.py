@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from statsmodels.datasets import nile
 from statsmodels.tsa.statespace.structural import UnobservedComponents
 
-from service.core.capability.hub import join, part, quadratic, update
+from service.core.capability.hub import along, join, part, update
 from service.core.capability.layout import (
     GLOBAL_COUNT,
     JOINT_COUNT,
@@ -23,6 +23,7 @@ from service.core.capability.layout import (
     LOCALS_BOTH,
     NOTE_COUNT,
     STRENGTH,
+    USED,
 )
 from service.core.capability.likelihood import MEASURED, posterior
 from service.core.capability.parameters import TRAINED, table_of
@@ -61,18 +62,19 @@ def run(flows: NDArray[np.float64]) -> Filtered:
     )
     g, p, notes = np.zeros(GLOBAL_COUNT), KNOWN * np.eye(GLOBAL_COUNT), np.zeros(NOTE_COUNT)
     a[STRENGTH], c[STRENGTH, STRENGTH] = flows[0], NOISE
-    joint, joint_cov, h = np.zeros(JOINT_COUNT), np.zeros((JOINT_COUNT, JOINT_COUNT)), np.zeros(JOINT_COUNT)
-    h[STRENGTH] = 1.0
+    joint, joint_cov = np.zeros(JOINT_COUNT), np.zeros((JOINT_COUNT, JOINT_COUNT))
+    h, tied = np.zeros(JOINT_COUNT), np.zeros(JOINT_COUNT)
+    h[STRENGTH], notes[USED] = 1.0, LOCALS_BOTH
     size, total = LOCALS_BOTH + GLOBAL_COUNT, -0.5 * log(2.0 * pi)
     means, variances = [a[STRENGTH]], [c[STRENGTH, STRENGTH]]
     for year, seen in enumerate(flows[1:]):
         advance(1.0, float(year), 0.0, 0.0, CONSTANTS, a, b, c, notes)
         join(LOCALS_BOTH, a, b, c, g, p, joint, joint_cov)
-        before, centre = quadratic(size, joint_cov, h), joint[STRENGTH]
+        before, centre = along(size, joint_cov, h, tied), joint[STRENGTH]
         after, left, evidence, _ = posterior(
             centre, before, MEASURED, 0.0, 1.0, 1.0, 0.0, float(seen), sqrt(NOISE), 0.0, CONSTANTS
         )
-        update(size, joint, joint_cov, h, before, after - centre, left - before, NO_ONE, 1.0, 1.0)
+        update(size, joint, joint_cov, tied, before, after - centre, left - before, NO_ONE, 1.0, 1.0)
         part(LOCALS_BOTH, joint, joint_cov, a, b, c, g, p)
         total += log(evidence)
         means.append(a[STRENGTH])

@@ -4,7 +4,7 @@ from math import exp, isnan
 from typing import Any
 
 from service.core.capability.compiling import compiled
-from service.core.capability.hub import quadratic, update
+from service.core.capability.hub import along, update
 from service.core.capability.layout import (
     BEND,
     BIAS,
@@ -25,6 +25,7 @@ from service.core.capability.layout import (
     DAY,
     ENDURANCE,
     FIRST_SETUP,
+    GLOBAL_COUNT,
     HABIT,
     HALF_GAP,
     HALF_LN_K,
@@ -99,6 +100,17 @@ def strength_direction(n: int, sign: float, setup: int, tired: float, h: Array) 
 
 
 @compiled
+def strength_now(n: int, sign: float, setup: int, tired: float, mean: Array) -> float:
+    """Return the log strength of the moment as it is believed: `strength_direction` times ``mean``. [ln kg]"""
+    strength = mean[STRENGTH] + mean[OWN_DAY] - tired * mean[OWN_TIRING]
+    if sign != 0.0:
+        strength += sign * mean[HALF_GAP] + mean[SIDE_DAY] * sign
+    if setup > 0:
+        strength += mean[FIRST_SETUP + setup - 1]
+    return float(strength + mean[n + DAY] - tired * mean[n + TIRING])
+
+
+@compiled
 def curve_of(n: int, sign: float, mean: Array) -> tuple[float, float]:
     """Return k and b of a side as they are believed."""
     ln_k = mean[LN_K] + mean[n + ENDURANCE]
@@ -144,18 +156,16 @@ def _keep_possible(n: int, mean: Array) -> None:
 @compiled
 def _observe(
     kind: float, value: float, power: float, curve_share: float, only_if_contradicted: float,
-    n: int, row: Array, tired: float, c: Any, mean: Array, cov: Array, h: Array,
+    n: int, row: Array, tired: float, c: Any, mean: Array, cov: Array, h: Array, tied: Array,
 ) -> tuple[float, float]:  # fmt: skip
     """Weigh one observation; return its evidence and the share kept. Repetitions below ``only_if_contradicted``."""
-    sign, m = sign_of(row[C_SIDE]), n + 6
-    strength_direction(n, sign, int(row[C_SETUP]), tired, h)
-    centre = 0.0
-    for i in range(m):
-        centre += h[i] * mean[i]
+    sign, setup, m = sign_of(row[C_SIDE]), int(row[C_SETUP]), n + GLOBAL_COUNT
+    centre = strength_now(n, sign, setup, tired, mean)
     k, b = curve_of(n, sign, mean)
     predicted = repetitions(centre - row[C_LN_LOAD], k, b)
     if only_if_contradicted >= 0.0 and predicted >= only_if_contradicted - 1.0:
         return 1.0, 1.0
+    strength_direction(n, sign, setup, tired, h)
     if kind != MEASURED:
         at = min(max(predicted, _FEWEST), _MOST)
         _, by_n, by_ln_k, by_b, by_ln_k_twice, by_b_twice = slopes(at, k, b)
@@ -178,13 +188,13 @@ def _observe(
             h[n + BIAS] = (
                 by_n * (1.0 - exp(-0.5 * max(predicted - row[C_REPS], 0.0))) / (1.0 - c.report_share)
             )
-    before = quadratic(m, cov, h) + noise_of(row, mean, cov, c) + noise_of_pain(row, c)
+    before = along(m, cov, h, tied) + noise_of(row, mean, cov, c) + noise_of_pain(row, c)
     after, left, evidence, kept = posterior(
         centre, before, kind, row[C_LN_LOAD], k, b, row[C_REPS], value, power, mean[n + BIAS], c
     )
     bias, habit = mean[n + BIAS], mean[n + HABIT]
     habit_pace = c.silent_habit_pace if isnan(row[C_RESERVE]) and kind != FAILED else c.told_habit_pace
-    update(m, mean, cov, h, before, after - centre, left - before, n + BIAS, c.bias_pace, habit_pace)
+    update(m, mean, cov, tied, before, after - centre, left - before, n + BIAS, c.bias_pace, habit_pace)
     # A bound only ever pushes one way: it must not teach how reports and stops are off.
     if kind in (AT_LEAST, TOLD_MOST):
         mean[n + BIAS], mean[n + HABIT] = bias, habit
@@ -205,6 +215,7 @@ def absorb(
     mean: Array,
     cov: Array,
     h: Array,
+    tied: Array,
 ) -> tuple[float, float]:
     """Weigh all that a set says, in order; return its evidence and the smallest share kept.
 
@@ -217,10 +228,10 @@ def absorb(
         if (
             row[C_MATCHED] == MATCHED_SILENTLY
         ):  # told again every week it must not add up to a side that is ahead
-            return _observe(AT_LEAST, reps, c.matched_power, 1.0, -1.0, n, row, tired, c, mean, cov, h)
-        return _observe(AT_LEAST, reps, 1.0, 1.0, reps, n, row, tired, c, mean, cov, h)
+            return _observe(AT_LEAST, reps, c.matched_power, 1.0, -1.0, n, row, tired, c, mean, cov, h, tied)
+        return _observe(AT_LEAST, reps, 1.0, 1.0, reps, n, row, tired, c, mean, cov, h, tied)
     if row[C_TO_FAILURE] > 0.0:
-        return _observe(FAILED, reps, 1.0, 1.0, -1.0, n, row, tired, c, mean, cov, h)
+        return _observe(FAILED, reps, 1.0, 1.0, -1.0, n, row, tired, c, mean, cov, h, tied)
     evidence, kept = 1.0, 1.0
     if row[C_TIMED] > 0.0:
         planned = 1.0  # a clock or a line on the floor ends it
@@ -228,14 +239,18 @@ def absorb(
     power = feel + planned * c.planned_power * (1.0 if row[C_ALIKE] == 0.0 else c.repeated_power)
     curve = feel * c.stop_curve + planned * c.planned_curve
     if row[C_MATCHED] == NOT_MATCHED and (row[C_LIKENESS] == NEW or isnan(told)):
-        evidence, kept = _observe(STOPPED, reps, power, curve, -1.0, n, row, tired, c, mean, cov, h)
+        evidence, kept = _observe(STOPPED, reps, power, curve, -1.0, n, row, tired, c, mean, cov, h, tied)
     if isnan(told):
-        more, held = _observe(AT_LEAST, reps, c.repeated_power, 1.0, reps, n, row, tired, c, mean, cov, h)
+        more, held = _observe(
+            AT_LEAST, reps, c.repeated_power, 1.0, reps, n, row, tired, c, mean, cov, h, tied
+        )
     else:
         power = c.copied_power if row[C_LIKENESS] == COPIED else 1.0
         more, held = _observe(
-            TOLD_MOST if told_most else TOLD, told, power, 1.0, -1.0, n, row, tired, c, mean, cov, h
+            TOLD_MOST if told_most else TOLD, told, power, 1.0, -1.0, n, row, tired, c, mean, cov, h, tied
         )
         evidence, kept = evidence * more, min(kept, held)
-        more, held = _observe(AT_LEAST, reps, c.repeated_power, 1.0, reps, n, row, tired, c, mean, cov, h)
+        more, held = _observe(
+            AT_LEAST, reps, c.repeated_power, 1.0, reps, n, row, tired, c, mean, cov, h, tied
+        )
     return evidence * more, min(kept, held)

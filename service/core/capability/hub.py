@@ -10,10 +10,12 @@ from typing import Any
 
 import numpy as np
 
-from service.core.capability.compiling import compiled
-from service.core.capability.layout import DAY, GLOBAL_COUNT, LOCAL_COUNT
+from service.core.capability.compiling import compiled, compiled_to_allocate
+from service.core.capability.layout import DAY, GLOBAL_COUNT
 
 Array = Any
+#: Shape of the array that parting and a new day work in: an inverse, its factor, slopes.
+WORK = (3, GLOBAL_COUNT, GLOBAL_COUNT)
 
 
 @compiled
@@ -43,41 +45,57 @@ def join(n: int, a: Array, b: Array, c: Array, g: Array, p: Array, mean: Array, 
 
 
 @compiled
-def _inverse(p: Array, inverse: Array) -> None:
-    """Write the inverse of a positive definite matrix of the globals, by Cholesky."""
-    m = p.shape[0]
-    low = np.zeros((GLOBAL_COUNT, GLOBAL_COUNT))
-    for i in range(m):
-        for j in range(i + 1):
-            total = p[i, j]
+def _factor(first: int, p: Array, low: Array) -> None:
+    """Write the triangle whose square is the covariance of the globals from ``first`` on, its diagonal as reciprocals."""
+    for i in range(GLOBAL_COUNT - first):
+        for j in range(i):
+            total = p[first + i, first + j]
             for q in range(j):
                 total -= low[i, q] * low[j, q]
-            if i == j:
-                low[i, i] = sqrt(max(total, 1e-14))
-            else:
-                low[i, j] = total / low[j, j]
-    for column in range(m):
-        for i in range(m):
-            total = 1.0 if i == column else 0.0
-            for q in range(i):
-                total -= low[i, q] * inverse[q, column]
-            inverse[i, column] = total / low[i, i]
-        for i in range(m - 1, -1, -1):
-            total = inverse[i, column]
-            for q in range(i + 1, m):
-                total -= low[q, i] * inverse[q, column]
-            inverse[i, column] = total / low[i, i]
+            low[i, j] = total * low[j, j]
+        total = p[first + i, first + i]
+        for q in range(i):
+            total -= low[i, q] * low[i, q]
+        low[i, i] = 1.0 / sqrt(max(total, 1e-14))
 
 
 @compiled
+def _invert(first: int, p: Array, work: Array) -> None:
+    """Write the inverse of the covariance of the globals from ``first`` on into ``work[0]``, by Cholesky."""
+    inverse, low, m = work[0], work[1], GLOBAL_COUNT - first
+    _factor(first, p, low)
+    for j in range(m):
+        for i in range(j + 1, m):
+            total = 0.0
+            for q in range(j, i):
+                total -= low[i, q] * low[q, j]
+            low[i, j] = total * low[i, i]
+    for i in range(m):
+        for j in range(i + 1):
+            total = 0.0
+            for q in range(i, m):
+                total += low[q, i] * low[q, j]
+            inverse[i, j] = total
+            inverse[j, i] = total
+
+
+@compiled_to_allocate
 def part(n: int, mean: Array, cov: Array, a: Array, b: Array, c: Array, g: Array, p: Array) -> None:
     """Write a joint Gaussian back as globals and the conditional of n locals."""
+    part_with(n, mean, cov, a, b, c, g, p, np.empty(WORK))
+
+
+@compiled
+def part_with(
+    n: int, mean: Array, cov: Array, a: Array, b: Array, c: Array, g: Array, p: Array, work: Array
+) -> None:
+    """Do what `part` does with an array of shape ``WORK`` to work in."""
     for q in range(GLOBAL_COUNT):
         g[q] = mean[n + q]
         for r in range(GLOBAL_COUNT):
             p[q, r] = cov[n + q, n + r]
-    inverse = np.zeros((GLOBAL_COUNT, GLOBAL_COUNT))
-    _inverse(p, inverse)
+    _invert(0, p, work)
+    inverse = work[0]
     for i in range(n):
         total = mean[i]
         for q in range(GLOBAL_COUNT):
@@ -99,11 +117,26 @@ def part(n: int, mean: Array, cov: Array, a: Array, b: Array, c: Array, g: Array
 
 
 @compiled
+def along(m: int, cov: Array, h: Array, tied: Array) -> float:
+    """Write the covariances of the joint numbers with a weighted sum of them into ``tied``; return its variance."""
+    for i in range(m):
+        tied[i] = 0.0
+    for j in range(m):
+        if h[j] != 0.0:
+            for i in range(m):
+                tied[i] += cov[j, i] * h[j]
+    total = 0.0
+    for i in range(m):
+        total += h[i] * tied[i]
+    return total
+
+
+@compiled
 def update(
     m: int,
     mean: Array,
     cov: Array,
-    h: Array,
+    tied: Array,
     before: float,
     moved: float,
     shrunk: float,
@@ -113,24 +146,29 @@ def update(
 ) -> None:
     """Pass the change of one number's mean and variance back to the m joint numbers, along the gain.
 
-    Number ``slow`` learns at ``pace`` only and the one after it at ``next_pace`` (a partial update after Schmidt): their
-    doubt stays in all intervals while small faults of the model, repeated a thousand times, cannot carry them away.
+    ``tied`` are their covariances with that number. Number ``slow`` learns at ``pace`` only and the one after it at
+    ``next_pace`` (a partial update after Schmidt): their doubt stays in all intervals while small faults of the model,
+    repeated a thousand times, cannot carry them away.
     """
-    gain = np.empty(m)
+    step, shrink = moved / before, shrunk / (before * before)
+    if slow >= 0:
+        # Beside a number that learns in full a slow one's covariance moves in full: only these three are left behind.
+        own, both, other = cov[slow, slow], cov[slow, slow + 1], cov[slow + 1, slow + 1]
+        slow_mean, next_mean = mean[slow], mean[slow + 1]
     for i in range(m):
-        total = 0.0
+        mean[i] += tied[i] * step
         for j in range(m):
-            if h[j] != 0.0:
-                total += cov[i, j] * h[j]
-        gain[i] = total / before
-    for i in range(m):
-        own = pace if i == slow else next_pace if i == slow + 1 else 1.0
-        mean[i] += gain[i] * moved * own
-        for j in range(i + 1):
-            other = pace if j == slow else next_pace if j == slow + 1 else 1.0
-            changed = cov[i, j] + shrunk * gain[i] * gain[j] * (own + other - own * other)
-            cov[i, j] = changed
-            cov[j, i] = changed
+            cov[i, j] += shrink * (tied[i] * tied[j])
+    if slow >= 0:
+        mean[slow] = slow_mean + pace * step * tied[slow]
+        mean[slow + 1] = next_mean + next_pace * step * tied[slow + 1]
+        cov[slow, slow] = own + shrink * (tied[slow] * tied[slow]) * (2.0 * pace - pace * pace)
+        both += shrink * (tied[slow] * tied[slow + 1]) * (pace + next_pace - pace * next_pace)
+        cov[slow, slow + 1] = both
+        cov[slow + 1, slow] = both
+        cov[slow + 1, slow + 1] = other + shrink * (tied[slow + 1] * tied[slow + 1]) * (
+            2.0 * next_pace - next_pace * next_pace
+        )
 
 
 @compiled
@@ -145,33 +183,42 @@ def quadratic(m: int, cov: Array, h: Array) -> float:
     return total
 
 
-@compiled
+@compiled_to_allocate
 def forget_day(a: Array, b: Array, c: Array, g: Array, p: Array) -> None:
     """Take the day's effect out of what a series hangs on, before a new day is drawn: it stays in the spread."""
-    m = GLOBAL_COUNT - 1
-    inner = np.empty((m, m))
-    for q in range(m):
-        for r in range(m):
-            inner[q, r] = p[q + 1, r + 1]
-    inverse = np.zeros((m, m))
-    _inverse(inner, inverse)
-    slope = np.zeros(m)
+    work = np.empty(WORK)
+    left, offset = day_given_rest(g, p, work)
+    fold_day(a.shape[0], a, b, c, left, offset, work)
+
+
+@compiled
+def day_given_rest(g: Array, p: Array, work: Array) -> tuple[float, float]:
+    """Write the day's slopes on the other globals into ``work[2, 0]``; return its variance given these and its offset."""
+    _invert(1, p, work)
+    inverse, slope = work[0], work[2, 0]
     left, offset = p[DAY, DAY], g[DAY]
-    for q in range(m):
-        for r in range(m):
+    for q in range(GLOBAL_COUNT - 1):
+        slope[q] = 0.0
+        for r in range(GLOBAL_COUNT - 1):
             slope[q] += p[DAY, r + 1] * inverse[r, q]
         left -= slope[q] * p[q + 1, DAY]
         offset -= slope[q] * g[q + 1]
-    left = max(left, 0.0)
-    for i in range(LOCAL_COUNT):
+    return max(left, 0.0), offset
+
+
+@compiled
+def fold_day(n: int, a: Array, b: Array, c: Array, left: float, offset: float, work: Array) -> None:
+    """Take the day, as `day_given_rest` has it, out of what n locals hang on."""
+    slope = work[2, 0]
+    for i in range(n):
         for j in range(i + 1):
             # One triangle is kept in bytes, so that the other must be its mirror to the last bit.
             spread = c[i, j] + b[i, DAY] * left * b[j, DAY]
             c[i, j] = spread
             c[j, i] = spread
-    for i in range(LOCAL_COUNT):
+    for i in range(n):
         a[i] += b[i, DAY] * offset
-        for q in range(m):
+        for q in range(GLOBAL_COUNT - 1):
             b[i, q + 1] += b[i, DAY] * slope[q]
         b[i, DAY] = 0.0
 

@@ -5,9 +5,9 @@ from typing import Any
 
 import numpy as np
 
-from service.core.capability.absorbing import absorb, curve_of, sign_of, strength_direction, tiredness
-from service.core.capability.compiling import compiled
-from service.core.capability.hub import join, part
+from service.core.capability.absorbing import absorb, curve_of, sign_of, strength_now, tiredness
+from service.core.capability.compiling import compiled, compiled_to_allocate
+from service.core.capability.hub import WORK, join, part_with
 from service.core.capability.layout import (
     BIAS,
     C_BOUND_ONLY,
@@ -25,7 +25,6 @@ from service.core.capability.layout import (
     C_TO_FAILURE,
     C_WARM_UP,
     ENDURANCE,
-    GLOBAL_COUNT,
     HABIT,
     JOINT_COUNT,
     KNOWN,
@@ -121,36 +120,23 @@ def note_set(s: int, row: Array, reserve: float, notes: Array) -> None:
 
 
 @compiled
-def reserve_left(n: int, row: Array, tired: float, mean: Array, h: Array) -> float:
+def reserve_left(n: int, row: Array, tired: float, mean: Array, k: float, b: float) -> float:
     """Return the reserve that a set is likely to have left, now that it is weighed. [repetitions]"""
     if row[C_TO_FAILURE] > 0.0:
         return 0.5
-    sign = sign_of(row[C_SIDE])
-    strength_direction(n, sign, int(row[C_SETUP]), tired, h)
-    strength = 0.0
-    for i in range(n + GLOBAL_COUNT):
-        strength += h[i] * mean[i]
-    k, b = curve_of(n, sign, mean)
+    strength = strength_now(n, sign_of(row[C_SIDE]), int(row[C_SETUP]), tired, mean)
     return max(repetitions(strength - row[C_LN_LOAD], k, b) - row[C_REPS], 0.0)
 
 
 @compiled
 def _store(
-    s: int,
-    weights: Array,
-    notes: Array,
-    mean: Array,
-    cov: Array,
-    a: Array,
-    b: Array,
-    c: Array,
-    g: Array,
-    p: Array,
-) -> None:
+    s: int, weights: Array, notes: Array, mean: Array, cov: Array, a: Array, b: Array, c: Array, g: Array, p: Array,
+    work: Array,
+) -> None:  # fmt: skip
     n = int(notes[s, USED])
     for i in range(weights.shape[0]):
         if weights[i] > 0.0:
-            part(n, mean[i], cov[i], a[i, s], b[i, s], c[i, s], g[i], p[i])
+            part_with(n, mean[i], cov[i], a[i, s], b[i, s], c[i, s], g[i], p[i], work)
 
 
 @compiled
@@ -185,13 +171,16 @@ def _absorb_all(
     mean: Array,
     cov: Array,
     notes: Array,
+    evidence: Array,
     h: Array,
+    tied: Array,
 ) -> None:
     """Weigh a set under every hypothesis; a set that none believes widens what is believed of strength."""
-    evidence, kept = np.ones(weights.shape[0]), 0.0
+    kept = 0.0
     for i in range(weights.shape[0]):
+        evidence[i] = 1.0
         if weights[i] > 0.0:
-            evidence[i], held = absorb(n, row, tired, planned, told_most, cs[i], mean[i], cov[i], h)
+            evidence[i], held = absorb(n, row, tired, planned, told_most, cs[i], mean[i], cov[i], h, tied)
             kept += weights[i] * held
     weigh(weights, evidence)
     if kept >= 0.5:
@@ -203,18 +192,15 @@ def _absorb_all(
         if weights[i] > 0.0:
             sd = shock
             if notes[s, REJECTED] >= _SURE_AFTER or 0.0 < notes[s, SETS] <= _YOUNG:
-                sd = max(sd, 0.5 * abs(_off_by(n, row, tired, cs[i], mean[i], h)))
+                sd = max(sd, 0.5 * abs(_off_by(n, row, tired, cs[i], mean[i])))
             cov[i, STRENGTH, STRENGTH] += sd * sd
 
 
 @compiled
-def _off_by(n: int, row: Array, tired: float, c: Any, mean: Array, h: Array) -> float:
+def _off_by(n: int, row: Array, tired: float, c: Any, mean: Array) -> float:
     """Return by how much a set's log strength differs from what is believed, with the curve as believed. [1]"""
     sign = sign_of(row[C_SIDE])
-    strength_direction(n, sign, int(row[C_SETUP]), tired, h)
-    strength = 0.0
-    for i in range(n + GLOBAL_COUNT):
-        strength += h[i] * mean[i]
+    strength = strength_now(n, sign, int(row[C_SETUP]), tired, mean)
     k, b = curve_of(n, sign, mean)
     left = 0.5
     if row[C_TO_FAILURE] == 0.0:
@@ -224,6 +210,17 @@ def _off_by(n: int, row: Array, tired: float, c: Any, mean: Array, h: Array) -> 
 
 
 @compiled
+def has_drops(number: int, table: Array) -> bool:
+    """Return whether the session that begins in this row has a set done after a drop."""
+    session = table[number, C_SESSION]
+    while number < table.shape[0] and table[number, C_SESSION] == session:
+        if table[number, C_STAGE] > 0.0:
+            return True
+        number += 1
+    return False
+
+
+@compiled_to_allocate
 def run(
     table: Array, cs: Any, priors: Array, setups: Array, kinship: Array, foretold: Array, want: bool,
     weights: Array, g: Array, p: Array, a: Array, b: Array, c: Array, notes: Array, athlete: Array, hard: Array,
@@ -233,27 +230,35 @@ def run(
     ``foretold`` receives, where wanted, what was expected of each row before it was seen; NaN where nothing
     was known. The state is left within the last session, series parted.
     """
-    hypotheses, series = weights.shape[0], notes.shape[0]
-    mean, cov = np.zeros((hypotheses, JOINT_COUNT)), np.zeros((hypotheses, JOINT_COUNT, JOINT_COUNT))
-    outs, h = np.zeros((hypotheses, OUTLOOK_COUNT)), np.zeros(JOINT_COUNT)
-    top = np.full(
-        (series, 3, 3), np.nan
-    )  # of the last set and side: strength behind it, ln load, reserve left
-    current, session = _NOT_BEGUN, -1.0
+    hypotheses = weights.shape[0]
+    _fold(
+        table, cs, priors, setups, kinship, foretold, want, weights, g, p, a, b, c, notes, athlete, hard,
+        np.zeros((hypotheses, JOINT_COUNT)), np.zeros((hypotheses, JOINT_COUNT, JOINT_COUNT)),
+        np.full((notes.shape[0], 3, 3), np.nan), np.zeros((hypotheses, OUTLOOK_COUNT)), np.ones(hypotheses),
+        np.zeros(JOINT_COUNT), np.zeros(JOINT_COUNT), np.zeros(WORK),
+    )  # fmt: skip
+
+
+@compiled
+def _fold(
+    table: Array, cs: Any, priors: Array, setups: Array, kinship: Array, foretold: Array, want: bool,
+    weights: Array, g: Array, p: Array, a: Array, b: Array, c: Array, notes: Array, athlete: Array, hard: Array,
+    mean: Array, cov: Array, top: Array, outs: Array, evidence: Array, h: Array, tied: Array, work: Array,
+) -> None:  # fmt: skip
+    """Do what `run` does with arrays to work in; ``top`` has the strength, ln load and reserve of the last set by side."""
+    current, session, drops = _NOT_BEGUN, -1.0, False
     for number in range(table.shape[0]):
         row = table[number]
         s = int(row[C_SERIES])
-        if row[C_SESSION] != session:
-            if current != _NOT_BEGUN:
-                _store(current, weights, notes, mean, cov, a, b, c, g, p)
-                current = _NOT_BEGUN
-            session = row[C_SESSION]
-            open_session(row[C_DAY], cs, weights, g, p, a, b, c, notes, athlete)
+        opens = row[C_SESSION] != session
+        if current != _NOT_BEGUN and (opens or s != current):
+            _store(current, weights, notes, mean, cov, a, b, c, g, p, work)
+            current = _NOT_BEGUN
+        if opens:
+            session, drops = row[C_SESSION], has_drops(number, table)
+            open_session(row[C_DAY], cs, weights, g, p, a, b, c, notes, athlete, work)
             hard[:, :] = 0.0
             top[:, :, :] = np.nan
-        if current != _NOT_BEGUN and s != current:
-            _store(current, weights, notes, mean, cov, a, b, c, g, p)
-            current = _NOT_BEGUN
         fresh = notes[s, KNOWN] == 0.0
         if fresh:
             if tells_nothing(row) and isnan(priors[s, P_STRENGTH]):
@@ -265,17 +270,18 @@ def run(
             _load(s, weights, notes, mean, cov, a, b, c, g, p)
             current = s
         _one_set(
-            s, number, row, fresh and isnan(priors[s, P_STRENGTH]), cs, kinship, foretold, want,
-            weights, mean, cov, notes, athlete, hard, top, outs, h,
+            s, number, row, fresh and isnan(priors[s, P_STRENGTH]), drops, cs, kinship, foretold, want,
+            weights, mean, cov, notes, athlete, hard, top, outs, evidence, h, tied,
         )  # fmt: skip
     if current != _NOT_BEGUN:
-        _store(current, weights, notes, mean, cov, a, b, c, g, p)
+        _store(current, weights, notes, mean, cov, a, b, c, g, p, work)
 
 
 @compiled
 def _one_set(
-    s: int, number: int, row: Array, unforeseen: bool, cs: Any, kinship: Array, foretold: Array, want: bool,
-    weights: Array, mean: Array, cov: Array, notes: Array, athlete: Array, hard: Array, top: Array, outs: Array, h: Array,
+    s: int, number: int, row: Array, unforeseen: bool, drops: bool, cs: Any, kinship: Array, foretold: Array, want: bool,
+    weights: Array, mean: Array, cov: Array, notes: Array, athlete: Array, hard: Array, top: Array, outs: Array,
+    evidence: Array, h: Array, tied: Array,
 ) -> None:  # fmt: skip
     n, code, best = int(notes[s, USED]), side_code(row[C_SIDE]), int(np.argmax(weights))
     tired = tired_by(s, row, hard, kinship, cs[0])
@@ -290,15 +296,17 @@ def _one_set(
     if row[C_STAGE] > 0.0 or (row[C_REPS] <= 0.0 and row[C_TO_FAILURE] == 0.0):
         return
     planned, told_most = planned_share(row, cs[0], athlete), tells_most(row, cs[0], athlete)
-    _absorb_all(s, n, row, tired, planned, told_most, cs, weights, mean, cov, notes, h)
+    _absorb_all(s, n, row, tired, planned, told_most, cs, weights, mean, cov, notes, evidence, h, tied)
     best = int(np.argmax(weights))
-    reserve = reserve_left(n, row, tired, mean[best], h)
+    k, bend = curve_of(n, sign_of(row[C_SIDE]), mean[best])
+    reserve = reserve_left(n, row, tired, mean[best], k, bend)
     hard[s, code] += hard_share(reserve, cs[0]) * (1.0 - row[C_WARM_UP])
     note_set(s, row, reserve, notes)
-    k, bend = curve_of(n, sign_of(row[C_SIDE]), mean[best])
+    if not drops:
+        return
     left = 0.3 if row[C_TO_FAILURE] > 0.0 else reserve
     if not isnan(row[C_RESERVE]) and row[C_TO_FAILURE] == 0.0:
-        left = reserve_behind(row[C_RESERVE], mean[best, n + 1], cs[best].report_share)
+        left = reserve_behind(row[C_RESERVE], mean[best, n + BIAS], cs[best].report_share)
     top[s, code, 0] = row[C_LN_LOAD] + ln_ratio(row[C_REPS] + left, k, bend)
     top[s, code, 1], top[s, code, 2] = row[C_LN_LOAD], left
 

@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 
 from service.core.capability.compiling import compiled
-from service.core.capability.hub import forget_day, new_day
+from service.core.capability.hub import day_given_rest, fold_day, new_day
 from service.core.capability.layout import (
     C_ALIKE,
     C_LN_LOAD,
@@ -37,7 +37,10 @@ from service.core.capability.layout import (
     P_STRENGTH_SD,
     PLANNING,
     PRIOR_VARIANCE,
+    REGAIN,
+    REGAIN_WEEKS,
     SESSION_DAY,
+    USED,
     USUAL_GAP,
 )
 from service.core.capability.likelihood import ln_ratio, repetitions, reserve_behind
@@ -70,44 +73,49 @@ def own_day_variance(c: Any, athlete: Array) -> float:
 
 @compiled
 def close_session(
-    cs: Any, weights: Array, g: Array, p: Array, a: Array, b: Array, cov: Array, notes: Array, athlete: Array
-) -> None:
+    cs: Any, weights: Array, g: Array, p: Array, a: Array, b: Array, cov: Array, notes: Array, athlete: Array,
+    work: Array,
+) -> None:  # fmt: skip
     """Fold the open session's day away, and learn from it how much days differ for this athlete.
 
     A day that was seen with a share f of its variance gone has an estimate whose square is f times that variance on
     average: f is its weight.
     """
-    own_square, own_seen, opened = 0.0, 0.0, 0
+    opened, own_square, own_seen, day_square, day_seen = False, 0.0, 0.0, 0.0, 0.0
     for s in range(notes.shape[0]):
-        if notes[s, OPEN] == 0.0:
-            continue
-        opened += 1
-        for hypothesis in range(weights.shape[0]):
-            if weights[hypothesis] > 0.0:
-                mean, variance = a[hypothesis, s, OWN_DAY], cov[hypothesis, s, OWN_DAY, OWN_DAY]
-                for q in range(GLOBAL_COUNT):
-                    slope = b[hypothesis, s, OWN_DAY, q]
-                    mean += slope * g[hypothesis, q]
-                    for r in range(GLOBAL_COUNT):
-                        variance += slope * p[hypothesis, q, r] * b[hypothesis, s, OWN_DAY, r]
-                own_square += weights[hypothesis] * mean * mean
-                seen = 1.0 - variance / own_day_variance(cs[hypothesis], athlete)
-                own_seen += weights[hypothesis] * max(seen, 0.0)
-                forget_day(
-                    a[hypothesis, s], b[hypothesis, s], cov[hypothesis, s], g[hypothesis], p[hypothesis]
-                )
+        opened = opened or notes[s, OPEN] > 0.0
+    if not opened:
+        return
+    for i in range(weights.shape[0]):
+        if weights[i] > 0.0:
+            left, offset = day_given_rest(g[i], p[i], work)
+            own = own_day_variance(cs[i], athlete)
+            for s in range(notes.shape[0]):
+                if notes[s, OPEN] > 0.0:
+                    mean, variance = _own_day(a[i, s], b[i, s], cov[i, s], g[i], p[i])
+                    own_square += weights[i] * mean * mean
+                    own_seen += weights[i] * max(1.0 - variance / own, 0.0)
+                    fold_day(int(notes[s, USED]), a[i, s], b[i, s], cov[i, s], left, offset, work)
+            day_square += weights[i] * g[i, DAY] ** 2
+            day_seen += weights[i] * max(1.0 - p[i, DAY, DAY] / day_variance(cs[i], athlete), 0.0)
+    for s in range(notes.shape[0]):
         notes[s, OPEN] = 0.0
-    if opened > 0:
-        day_seen, day_square = 0.0, 0.0
-        for hypothesis in range(weights.shape[0]):
-            if weights[hypothesis] > 0.0:
-                day_square += weights[hypothesis] * g[hypothesis, DAY] ** 2
-                seen = 1.0 - p[hypothesis, DAY, DAY] / day_variance(cs[hypothesis], athlete)
-                day_seen += weights[hypothesis] * max(seen, 0.0)
-        athlete[DAY_WEIGHT] += day_seen
-        athlete[DAY_SUM] += day_square
-        athlete[OWN_WEIGHT] += own_seen
-        athlete[OWN_SUM] += own_square
+    athlete[DAY_WEIGHT] += day_seen
+    athlete[DAY_SUM] += day_square
+    athlete[OWN_WEIGHT] += own_seen
+    athlete[OWN_SUM] += own_square
+
+
+@compiled
+def _own_day(a: Array, b: Array, cov: Array, g: Array, p: Array) -> tuple[float, float]:
+    """Return mean and variance of the session's effect on one exercise. [1]"""
+    mean, variance = a[OWN_DAY], cov[OWN_DAY, OWN_DAY]
+    for q in range(GLOBAL_COUNT):
+        slope = b[OWN_DAY, q]
+        mean += slope * g[q]
+        for r in range(GLOBAL_COUNT):
+            variance += slope * p[q, r] * b[OWN_DAY, r]
+    return mean, variance
 
 
 @compiled
@@ -163,9 +171,10 @@ def open_session(
     cov: Array,
     notes: Array,
     athlete: Array,
+    work: Array,
 ) -> None:
     """Close what is open and draw a new day."""
-    close_session(cs, weights, g, p, a, b, cov, notes, athlete)
+    close_session(cs, weights, g, p, a, b, cov, notes, athlete, work)
     if athlete[FIRST_DAY] == -np.inf:
         athlete[FIRST_DAY] = day
         athlete[SESSION_DAY] = day
@@ -185,10 +194,10 @@ def touch(
     weeks = (day - notes[s, LAST_DAY]) / DAYS_PER_WEEK
     idle = athlete[IDLE_WEEKS] - notes[s, IDLE_SEEN]
     age = (notes[s, LAST_DAY] - athlete[FIRST_DAY]) / DAYS_PER_WEEK
-    kept_notes = notes[s].copy()
+    regain, regain_weeks = notes[s, REGAIN], notes[s, REGAIN_WEEKS]
     for hypothesis in range(weights.shape[0]):
         if weights[hypothesis] > 0.0:
-            notes[s, :] = kept_notes
+            notes[s, REGAIN], notes[s, REGAIN_WEEKS] = regain, regain_weeks
             own = own_day_variance(cs[hypothesis], athlete)
             advance(
                 weeks,

@@ -27,6 +27,7 @@ from service.core.capability.layout import (
     STOP,
     STRENGTH,
     TREND,
+    USED,
 )
 
 Array = Any
@@ -90,25 +91,25 @@ def idle_weeks(weeks: float, usual: float, c: Any) -> float:
 
 
 @compiled
-def _redraw(i: int, variance: float, a: Array, b: Array, cov: Array) -> None:
+def _redraw(n: int, i: int, variance: float, a: Array, b: Array, cov: Array) -> None:
     a[i] = 0.0
     for q in range(GLOBAL_COUNT):
         b[i, q] = 0.0
-    for j in range(LOCAL_COUNT):
+    for j in range(n):
         cov[i, j] = 0.0
         cov[j, i] = 0.0
     cov[i, i] = variance
 
 
 @compiled
-def _relax(i: int, kept: float, variance: float, a: Array, b: Array, cov: Array) -> None:
+def _relax(n: int, i: int, kept: float, variance: float, a: Array, b: Array, cov: Array) -> None:
     """Let a local return towards 0 and its usual spread."""
     a[i] *= kept
     for q in range(GLOBAL_COUNT):
         b[i, q] *= kept
-    for j in range(LOCAL_COUNT):
+    for j in range(n):
         cov[i, j] *= kept
-    for j in range(LOCAL_COUNT):
+    for j in range(n):
         cov[j, i] *= kept
     cov[i, i] += (1.0 - kept * kept) * variance
 
@@ -122,7 +123,7 @@ def advance(
 
     ``athlete_idle`` of these weeks cost strength because nothing was trained.
     """
-    weeks = min(weeks, _LONGEST_WEEKS)
+    n, weeks = int(notes[USED]), min(weeks, _LONGEST_WEEKS)
     idle = athlete_idle + _OWN_PAUSE * idle_weeks(weeks - athlete_idle, 0.0, c)
     idle = min(idle, c.layoff_longest_weeks)
     active = max(weeks - athlete_idle, 0.0)
@@ -134,16 +135,16 @@ def advance(
     for q in range(GLOBAL_COUNT):
         b[STRENGTH, q] += faded * b[DRIFT, q]
     b[STRENGTH, TREND] += faded * exp(-c.fading * age_weeks)
-    for j in range(LOCAL_COUNT):
+    for j in range(n):
         cov[STRENGTH, j] += faded * cov[DRIFT, j]
-    for j in range(LOCAL_COUNT):
+    for j in range(n):
         cov[j, STRENGTH] += faded * cov[j, DRIFT]
     a[DRIFT] *= kept
     for q in range(GLOBAL_COUNT):
         b[DRIFT, q] *= kept
-    for j in range(LOCAL_COUNT):
+    for j in range(n):
         cov[DRIFT, j] *= kept
-    for j in range(LOCAL_COUNT):
+    for j in range(n):
         cov[j, DRIFT] *= kept
     cov[STRENGTH, STRENGTH] += (
         c.strength_walk**2 * weeks + (c.layoff_loss_sd * idle) ** 2 + (c.regain_sd_share * regained) ** 2
@@ -153,9 +154,9 @@ def advance(
     if cov[HALF_GAP, HALF_GAP] > 0.0:
         cov[HALF_GAP, HALF_GAP] += c.gap_walk**2 * weeks
         cov[HALF_LN_K, HALF_LN_K] += c.gap_ln_k_walk**2 * weeks
-        _redraw(SIDE_DAY, c.side_day_sd**2, a, b, cov)
-    _redraw(OWN_DAY, own_variance, a, b, cov)
-    _relax(STOP, exp(-weeks / c.stop_weeks), c.stop_sd**2, a, b, cov)
+        _redraw(n, SIDE_DAY, c.side_day_sd**2, a, b, cov)
+    _redraw(n, OWN_DAY, own_variance, a, b, cov)
+    _relax(n, STOP, exp(-weeks / c.stop_weeks), c.stop_sd**2, a, b, cov)
     notes[REGAIN] -= regained
     if lost > 0.0:
         notes[REGAIN] += c.regain_share * lost
