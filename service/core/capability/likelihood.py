@@ -127,7 +127,7 @@ def _centre(kind: float, reps: float, value: float, power: float, bias: float, c
 
 
 @compiled
-def _moments(
+def moments(
     mean: float, variance: float, at: float, width: float,
     kind: float, ln_load: float, k: float, b: float, reps: float, value: float, power: float, bias: float, c: Any,
 ) -> tuple[float, float, float]:  # fmt: skip
@@ -202,13 +202,13 @@ def posterior(
     own = (spread * by_n) ** 2
     share = variance / (variance + own)
     at, width = mean + share * (ln_load + z - mean), share * own * _WIDEN**2
-    evidence, after, left = _moments(
+    evidence, after, left = moments(
         mean, variance, at, width, kind, ln_load, k, b, reps, value, power, bias, c
     )
     for _ in range(_MOST_PASSES):
         if evidence <= 0.0 or (abs(after - at) <= _CLOSE * sqrt(left) and left <= width):
             break
-        again, mean_2, left_2 = _moments(
+        again, mean_2, left_2 = moments(
             mean, variance, after, left * _WIDEN, kind, ln_load, k, b, reps, value, power, bias, c
         )
         if again <= 0.0:
