@@ -26,7 +26,7 @@ pytestmark = pytest.mark.quick
 
 KINDS = ((FAILED, 0.0, 1.0), (TOLD, 2.0, 1.0), (TOLD, 0.0, 0.25), (TOLD_MOST, 4.0, 1.0), (STOPPED, 10.0, 0.4))
 BENDS = (-1.0, -0.3, 0.0, 1.1e-4, 0.7, 4.0)
-WIDTHS, DISTANCES = (0.02, 0.15, 0.6), (-0.2, 0.15, 0.2, 0.25, 0.3, 1.2)
+WIDTHS, DISTANCES = (0.02, 0.15, 0.6, 2.2), (-10.0, -0.2, 0.15, 0.2, 0.25, 0.3, 0.95, 1.2, 200.0)
 #: What is left where all mass is on one node.
 LEAST_VARIANCE = 1e-10
 LN_LOAD, K, REPS, BIAS = log(80.0), 32.0, 8.0, -0.8
