@@ -36,6 +36,7 @@ from service.core.capability.layout import (
     TRAINED,
     UNREPORTED,
 )
+from service.core.capability.likelihood import ln_ratio
 from service.core.capability.outlook import OUTLOOK_COUNT, at_least, ln_load_moments, quantile
 from service.core.capability.parameters import TRAINED as USUAL
 from service.core.capability.sets import AthleteModel, SeriesPrior, Side
@@ -83,7 +84,8 @@ class RepetitionForecast:
 
     def quantile(self, probability: Share) -> Repetitions:
         """Return the repetitions that are not exceeded with this probability. [repetitions]"""
-        return quantile(probability, log(self.load_kg), self.forecast.weights, self._outlooks())
+        told = quantile(probability, log(self.load_kg), self.forecast.weights, self._outlooks())
+        return float(told)  # as plain Python the kernel gives NumPy's numbers
 
     @property
     def median(self) -> Repetitions:
@@ -275,7 +277,7 @@ class CapabilityForecast:
             float(direction[:size] @ mean), k, bend,
             float(direction[:size] @ by_strength) + noise, float(slope @ by_strength), float(by_strength[BEND]),
             float(slope @ by_slope), float(by_slope[BEND]), float(covariance[BEND, BEND]),
-            known_at, USUAL.extrapolation_sd if of == "next_set" else USUAL.load_extrapolation_sd,
+            ln_ratio(known_at, k, bend), USUAL.extrapolation_sd if of == "next_set" else USUAL.load_extrapolation_sd,
         ]  # fmt: skip
 
 

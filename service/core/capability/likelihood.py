@@ -4,7 +4,7 @@ Scalar loops for the compiler. ``c`` is a record of `parameters.Constants`; stre
 curve of `core.curve`.
 """
 
-from math import erfc, exp, expm1, log1p, sqrt
+from math import erfc, exp, expm1, log, log1p, sqrt
 from typing import Any, Final
 
 import numpy as np
@@ -17,10 +17,13 @@ from service.core.capability.compiling import compiled
 FAILED, TOLD, STOPPED, AT_LEAST, MEASURED, TOLD_MOST, MISSED = 0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0
 _ROOT_HALF: Final = sqrt(0.5)
 _POINTS, _WEIGHTS = np.polynomial.hermite.hermgauss(9)
-NODES: Final = np.array([float(x) * sqrt(2.0) for x in _POINTS])
+#: The middle first, then pairs of a point above it and its mirror below.
+_IN_PAIRS: Final = (4, 5, 3, 6, 2, 7, 1, 8, 0)
+NODES: Final = np.array([float(_POINTS[i]) * sqrt(2.0) for i in _IN_PAIRS])
 NODE_WEIGHTS: Final = np.array(
-    [float(w) * exp(float(x) ** 2) * sqrt(2.0) for x, w in zip(_POINTS, _WEIGHTS, strict=True)]
+    [float(_WEIGHTS[i]) * exp(float(_POINTS[i]) ** 2) * sqrt(2.0) for i in _IN_PAIRS]
 )
+_FARTHEST: Final = float(NODES.max())
 _ROOT_TWO_PI: Final = sqrt(2.0 * np.pi)
 #: Widening of the proposal over the product of prior and approximate likelihood, and the distance [sd] from its
 #: centre up to which a pass is the last.
@@ -33,6 +36,7 @@ LEAST_BEND, MOST_BEND = -1.0, 4.0
 #: Nearer to 0 than this the curve is log-linear to nine digits, and its formulas would divide by nothing.
 _STRAIGHT: Final = 1e-4
 _MOST_EXPONENT: Final = 4.0
+_MOST_GROWTH: Final = expm1(_MOST_EXPONENT)
 
 
 @compiled
@@ -89,23 +93,27 @@ def reserve_behind(told: float, bias: float, share: float) -> float:
 
 
 @compiled
-def likelihood(kind: float, n: float, reps: float, value: float, power: float, bias: float, c: Any) -> float:
-    """Return how likely a set is where n repetitions to failure were possible."""
+def likelihood(
+    kind: float, n: float, reps: float, value: float, power: float, bias: float, c: Any
+) -> tuple[float, float]:
+    """Return how likely a set is where n repetitions to failure were possible: a factor, and the log of another."""
     if kind == STOPPED:
-        spread = c.stop_within * sqrt(1.0 - 2.0 / c.stop_tail)
-        off = (n - value) / spread
-        return float((1.0 + off * off / c.stop_tail) ** (-0.5 * power * (c.stop_tail + 1.0)))
-    if kind in (TOLD, TOLD_MOST):
-        mean, sd = report(max(n - reps, 0.0), bias, c)
-        below = 0.0 if value <= 0.0 else cdf((value - 0.5 - mean) / sd)
-        chance = (1.0 if kind == TOLD_MOST else cdf((value + 0.5 - mean) / sd)) - below
-        short = min(n - reps, 0.0)
-        chance *= exp(-0.5 * short * short)
-    else:
-        chance = cdf((n - reps) / c.count_sd)
-        if kind == FAILED:
-            return chance - cdf((n - reps - 1.0) / c.count_sd)
-    return chance if power == 1.0 else float(max(chance, 0.0) ** power)
+        off = n - value
+        stretch = 1.0 + off * off / (c.stop_within * c.stop_within * (c.stop_tail - 2.0))
+        return 1.0, -0.5 * power * (c.stop_tail + 1.0) * log(stretch)
+    beyond = n - reps
+    if kind == FAILED:
+        return cdf(beyond / c.count_sd) - cdf((beyond - 1.0) / c.count_sd), 0.0
+    mean, sd = report(max(beyond, 0.0), bias, c)
+    per_sd, twice = _ROOT_HALF / sd, 2.0
+    if kind == TOLD:
+        twice = erfc((mean - value - 0.5) * per_sd)
+    if value > 0.0:
+        twice -= erfc((mean - value + 0.5) * per_sd)
+    short = min(beyond, 0.0)
+    if power == 1.0:
+        return 0.5 * twice, -0.5 * short * short
+    return max(0.5 * twice, 0.0) ** power, -0.5 * power * short * short
 
 
 @compiled
@@ -120,19 +128,27 @@ def _centre(kind: float, reps: float, value: float, power: float, bias: float, c
 
 
 @compiled
-def _moments(
+def moments(
     mean: float, variance: float, at: float, width: float,
     kind: float, ln_load: float, k: float, b: float, reps: float, value: float, power: float, bias: float, c: Any,
 ) -> tuple[float, float, float]:  # fmt: skip
     """Return evidence, mean and variance by Gauss-Hermite quadrature around ``at``; evidence 0 where no mass lies."""
-    sd, precision, start = sqrt(width), 0.5 / variance, at - mean
+    sd, precision, start, z = sqrt(width), 0.5 / variance, at - mean, at - ln_load
     total, first, second = 0.0, 0.0, 0.0
+    # Growth from the middle to a node gives that to its mirror too, where neither is so large as to swamp the other.
+    paired = abs(b) >= _STRAIGHT and b * z <= _MOST_EXPONENT and abs(b) * sd * _FARTHEST <= _MOST_EXPONENT
+    middle, grown = expm1(b * z) if paired else 0.0, 0.0
     for i in range(NODES.shape[0]):
         offset = sd * NODES[i]
+        if paired:
+            if i > 0:
+                grown = expm1(b * offset) if i % 2 == 1 else -grown / (1.0 + grown)
+            n = 1.0 + k / b * min(middle + grown + middle * grown, _MOST_GROWTH)
+        else:
+            n = repetitions(z + offset, k, b)
+        chance, exponent = likelihood(kind, n, reps, value, power, bias, c)
         distance = start + offset
-        n = repetitions(at + offset - ln_load, k, b)
-        weight = NODE_WEIGHTS[i] * exp(-distance * distance * precision)
-        weight *= likelihood(kind, n, reps, value, power, bias, c)
+        weight = NODE_WEIGHTS[i] * chance * exp(exponent - distance * distance * precision)
         total += weight
         first += weight * offset
         second += weight * offset * offset
@@ -190,13 +206,13 @@ def posterior(
     own = (spread * by_n) ** 2
     share = variance / (variance + own)
     at, width = mean + share * (ln_load + z - mean), share * own * _WIDEN**2
-    evidence, after, left = _moments(
+    evidence, after, left = moments(
         mean, variance, at, width, kind, ln_load, k, b, reps, value, power, bias, c
     )
     for _ in range(_MOST_PASSES):
         if evidence <= 0.0 or (abs(after - at) <= _CLOSE * sqrt(left) and left <= width):
             break
-        again, mean_2, left_2 = _moments(
+        again, mean_2, left_2 = moments(
             mean, variance, after, left * _WIDEN, kind, ln_load, k, b, reps, value, power, bias, c
         )
         if again <= 0.0:

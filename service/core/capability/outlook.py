@@ -11,8 +11,8 @@ from service.core.capability.likelihood import cdf, ln_ratio, repetitions, slope
 
 Array = Any
 #: What the distribution rests on, per hypothesis: mean of the log strength, of ln k and the bend, then the upper
-#: triangle of their covariance, the repetitions that the curve is known best at, and the curve's doubt beyond them.
-OUTLOOK = ("strength", "ln_k", "bend", "ss", "sk", "sb", "kk", "kb", "bb", "known_at", "doubt")
+#: triangle of their covariance, ln(1RM / load) where the curve is known best, and the curve's doubt beyond them.
+OUTLOOK = ("strength", "ln_k", "bend", "ss", "sk", "sb", "kk", "kb", "bb", "known_z", "doubt")
 OUTLOOK_COUNT = 11
 _STEPS = 24
 _REACH_SD = 7.0
@@ -49,7 +49,7 @@ def look(
     out[0], out[1], out[2] = centre, k, b
     out[3] = quadratic(m, cov, h) + noise_of(row, mean, cov, c)
     out[4], out[5], out[6], out[7], out[8] = with_ln_k, with_bend, of_ln_k, between, cov[BEND, BEND]
-    out[9], out[10] = known_at, c.extrapolation_sd
+    out[9], out[10] = ln_ratio(known_at, k, b), c.extrapolation_sd
 
 
 @compiled
@@ -57,7 +57,7 @@ def ln_load_moments(n: float, out: Array) -> tuple[float, float]:
     """Return mean and variance of the log of the load that n repetitions are possible with. [ln kg]"""
     k, b = out[1], out[2]
     z, _, by_k, by_b, by_k_twice, by_b_twice = slopes(n, k, b)
-    beyond = out[10] * (z - ln_ratio(out[9], k, b))
+    beyond = out[10] * (z - out[9])
     variance = out[3] - 2.0 * by_k * out[4] - 2.0 * by_b * out[5]
     variance += by_k * by_k * out[6] + 2.0 * by_k * by_b * out[7] + by_b * by_b * out[8] + beyond * beyond
     variance = max(variance, 1e-10)
@@ -107,7 +107,7 @@ def mean_and_sd(ln_load: float, weights: Array, outs: Array) -> tuple[float, flo
         out = outs[i]
         k, b, z = out[1], out[2], out[0] - ln_load
         _, _, _, by_b, _, _ = slopes(max(repetitions(z, k, b), 0.5), k, b)
-        beyond = out[10] * (z - ln_ratio(out[9], k, b))
+        beyond = out[10] * (z - out[9])
         v = out[3] - 2.0 * by_b * out[5] + by_b * by_b * out[8] + beyond * beyond
         vk = out[4] - by_b * out[7]
         b = b if abs(b) > 1e-3 else 1e-3
