@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from service.usecases.backtest.account import BacktestAccount
     from service.usecases.backtest.log_reading import ReadLog
+    from service.usecases.backtest.uncomputed import Uncomputed
 
 _MOST_FAULTS = 20
 
@@ -97,13 +98,15 @@ def _run(
         began = time.monotonic()
         replayed = replay(read.rows, book, lambda count: tell(f"replayed {count} of {len(read.rows)} sets"))
         took = time.monotonic() - began
-        account = account_for(read, replayed, book, sets.name)
         tell("writing ...")
+        failed: list[Uncomputed] = []
         _write_csv(predicted, tables.PREDICTION_COLUMNS, tables.prediction_rows(replayed, read.row_count))
-        _write_csv(capable, tables.CAPABILITY_COLUMNS, tables.capability_rows(replayed, unit))
-        _write_csv(sided, tables.SIDE_COLUMNS, tables.side_rows(replayed, load_catalogue()))
+        _write_csv(capable, tables.CAPABILITY_COLUMNS, tables.capability_rows(replayed, unit, failed.append))
+        _write_csv(sided, tables.SIDE_COLUMNS, tables.side_rows(replayed, load_catalogue(), failed.append))
+        account = account_for(read, replayed, book, sets.name, failed)
         if page is not None:
             page.write(render_backtest(account))
+    _tell_some([str(one) for one in account.uncomputed])
     _print_summary(account, took)
 
 
@@ -120,10 +123,7 @@ def _read(sets: Path, tell: "Callable[[str], None]") -> "ReadLog":
 
 
 def _tell_faults(read: "ReadLog", *, strict: bool) -> None:
-    for fault in read.faults[:_MOST_FAULTS]:
-        typer.echo(str(fault), err=True)
-    if len(read.faults) > _MOST_FAULTS:
-        typer.echo(f"... and {len(read.faults) - _MOST_FAULTS} more", err=True)
+    _tell_some([str(fault) for fault in read.faults])
     if read.faults:
         said = "1 cell" if len(read.faults) == 1 else f"{len(read.faults)} cells"
         typer.echo(f"Read as blank: {said}.", err=True)
@@ -132,6 +132,13 @@ def _tell_faults(read: "ReadLog", *, strict: bool) -> None:
     if read.faults and strict:
         typer.echo("Nothing was written (--strict).", err=True)
         raise typer.Exit(1)
+
+
+def _tell_some(lines: list[str]) -> None:
+    for line in lines[:_MOST_FAULTS]:
+        typer.echo(line, err=True)
+    if len(lines) > _MOST_FAULTS:
+        typer.echo(f"... and {len(lines) - _MOST_FAULTS} more", err=True)
 
 
 @contextmanager

@@ -140,6 +140,10 @@ def _bar(outcome: Outcome) -> IntervalBar:
 
 
 def _left_out(account: BacktestAccount) -> Iterator[str]:
+    if account.uncomputed:
+        yield heading("What could not be computed")
+        yield paragraph("These numbers broke and their cells are blank; everybody else's are as ever.")
+        yield bullet_list(str(one) for one in account.uncomputed[:_MOST_FAULTS])
     if not (account.unknown_names or account.faults or account.ignored_columns):
         return
     yield heading("What could not be read or named")

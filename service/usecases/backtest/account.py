@@ -11,6 +11,7 @@ from service.usecases.backtest.log_reading import ReadLog
 from service.usecases.backtest.log_rows import RowFault
 from service.usecases.backtest.replaying import Replay
 from service.usecases.backtest.scoring import Outcome, Scores, outcomes_of, score_all
+from service.usecases.backtest.uncomputed import Uncomputed
 
 #: Athletes whose own record is shown, and their newest scored sets.
 MOST_RECORDS: Final = 3
@@ -45,11 +46,14 @@ class BacktestAccount:
     unknown_names: Mapping[str, int]
     ignored_columns: tuple[str, ...]
     faults: tuple[RowFault, ...]
+    uncomputed: tuple[Uncomputed, ...] = ()
     seconds: float | None = None
 
 
-def account_for(read: ReadLog, replayed: Replay, book: LiftBook, log_name: str) -> BacktestAccount:
-    """Return the account of a replayed log."""
+def account_for(
+    read: ReadLog, replayed: Replay, book: LiftBook, log_name: str, uncomputed: Sequence[Uncomputed] = ()
+) -> BacktestAccount:
+    """Return the account of a replayed log; ``uncomputed`` is what failed after the replay."""
     outcomes = outcomes_of(read.rows, replayed.predictions)
     unknown = set(book.unknown_names)
     names = Counter(row.exercise for row in read.rows if row.exercise in unknown)
@@ -65,6 +69,7 @@ def account_for(read: ReadLog, replayed: Replay, book: LiftBook, log_name: str) 
         unknown_names=dict(names.most_common()),
         ignored_columns=read.ignored,
         faults=read.faults,
+        uncomputed=(*replayed.uncomputed, *uncomputed),
     )
 
 
