@@ -22,6 +22,9 @@ _NOTHING_SCORED: Final = (
     "Nothing could be scored: no predicted set was taken to failure or told its reserve. Tell the reserve, or take a "
     "set to failure on a safe machine now and then, and there is something to say."
 )
+NO_REPETITIONS: Final = (
+    "The log has no column reps: without repetitions nothing can be learnt, and no set is predicted."
+)
 _BY_REPORTS: Final = (
     "Most of this rests on told reserves. People tell about a repetition too few, so that an engine that is right "
     "seems to expect too many."
@@ -47,6 +50,7 @@ class BacktestAccount:
     ignored_columns: tuple[str, ...]
     faults: tuple[RowFault, ...]
     uncomputed: tuple[Uncomputed, ...] = ()
+    tells_reps: bool = True
     seconds: float | None = None
 
 
@@ -70,6 +74,7 @@ def account_for(
         ignored_columns=read.ignored,
         faults=read.faults,
         uncomputed=(*replayed.uncomputed, *uncomputed),
+        tells_reps=read.tells_reps,
     )
 
 

@@ -23,6 +23,7 @@ from service.usecases.backtest.sessions import (
     by_athlete,
     one_sided_series,
     sessions_of,
+    unloaded_series,
 )
 from service.usecases.backtest.uncomputed import CANNOT_BE_COMPUTED, NOT_FINITE, Uncomputed
 
@@ -35,7 +36,8 @@ class ReplayedAthlete:
     """What is known of an athlete after the whole log.
 
     ``spellings`` has each lift of the log under the first way in which it was written; ``both_trained`` counts, for
-    the series with sets of either side, the days on which both were trained.
+    the series with sets of either side, the days on which both were trained. ``unloaded`` are the series that were never
+    loaded: no load can be answered for them.
     """
 
     athlete: str
@@ -46,6 +48,7 @@ class ReplayedAthlete:
     spellings: dict[str, Lift]
     sided: frozenset[str]
     both_trained: dict[str, int]
+    unloaded: frozenset[str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,6 +141,7 @@ def _replay_athlete(
         spellings=_spellings(rows, book),
         sided=sided,
         both_trained=_visits_of_both_sides(rows, book),
+        unloaded=unloaded_series(rows, book),
     )
     return known, _foretold(sessions, values.tolist(), book)
 

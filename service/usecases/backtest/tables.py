@@ -11,7 +11,6 @@ from service.catalogue.catalogue import Catalogue
 from service.core.capability import CapabilityForecast, Side
 from service.core.capability.forecasting import forecast, side_gap
 from service.core.errors import TooFewObservations
-from service.core.symmetry.decisions import SMALLEST_WORTHWHILE
 from service.core.symmetry.mixture import Mixture
 from service.core.symmetry.posterior import (
     SidePrior,
@@ -66,7 +65,8 @@ def capability_rows(replayed: Replay, unit: MassUnit = "kg", failed: Failed = _i
     Where they cannot be computed the cells are blank, and ``failed`` hears of it.
     """
     for known in replayed.athletes:
-        for name, lift in known.spellings.items():
+        loaded = ((name, lift) for name, lift in known.spellings.items() if lift.series not in known.unloaded)
+        for name, lift in loaded:
             sides: tuple[Side, ...] = ("left", "right") if lift.series in known.sided else ("both",)
             for side in sides:
                 cells = _capability_cells(name, lift, side, known, unit, failed)
@@ -84,7 +84,9 @@ def _capability_cells(
             return None
         return _texts((mass_from_kg(load, unit) for load in _loads(found, lift, known)), 3)
     except CANNOT_BE_COMPUTED as broken:
-        failed(Uncomputed(known.athlete, f"the loads of {name!r} ({side}) could not be computed", str(broken)))
+        failed(
+            Uncomputed(known.athlete, f"the loads of {name!r} ({side}) could not be computed", str(broken))
+        )
         return ("",) * (len(CAPABILITY_COLUMNS) - 4)
 
 
@@ -101,8 +103,10 @@ def _loads(found: CapabilityForecast, lift: Lift, known: ReplayedAthlete) -> Ite
     asked: tuple[Repetitions, ...] = (1.0, *map(float, REPETITIONS))
     for repetitions in asked:
         estimate = found.load_for(repetitions, _MASS)
-        for effective in (estimate.interval.lower, estimate.value, estimate.interval.upper):
-            yield lift.external(effective, body)
+        ends = (estimate.interval.lower, estimate.interval.upper)
+        # Who is stronger needs less help: the ends of the load turn round.
+        lower, upper = sorted(lift.external(effective, body) for effective in ends)
+        yield from (lower, lift.external(estimate.value, body), upper)
 
 
 def side_rows(replayed: Replay, catalogue: Catalogue, failed: Failed = _ignored) -> Iterator[Row]:
@@ -175,7 +179,7 @@ def _directly_trained(lift: Lift, catalogue: Catalogue) -> dict[str, None]:
 
 def _side_cells(posterior: Mixture) -> Row:
     mean, sd = posterior.mean(), posterior.sd()
-    beyond = posterior.beyond(SMALLEST_WORTHWHILE)
+    beyond = posterior.beyond(_FIVE_PERCENT)
     quantiles = (_quantile(posterior, p) for p in (0.025, 0.1, 0.9, 0.975))
     return _texts((mean, sd, *quantiles, posterior.above(0.0), beyond), 5)
 

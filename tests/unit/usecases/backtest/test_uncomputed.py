@@ -26,7 +26,8 @@ def _read() -> ReadLog:
     for day in range(1, 4):
         for athlete, load in (("Aune", 60.0), ("Berit", BROKEN), ("Caj", 62.0)):
             lines += [
-                f"{athlete},2026-03-0{day},one-arm dumbbell row,{side},{load},8,2" for side in ("left", "right")
+                f"{athlete},2026-03-0{day},one-arm dumbbell row,{side},{load},8,2"
+                for side in ("left", "right")
             ]
     return read_log(f"{line}\n" for line in lines)
 
