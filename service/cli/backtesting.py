@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from service.usecases.backtest.account import BacktestAccount
     from service.usecases.backtest.log_reading import ReadLog
+    from service.usecases.backtest.uncomputed import Uncomputed
 
 _MOST_FAULTS = 20
 
@@ -45,8 +46,8 @@ def backtest(
     """Replay a log in time order, predicting each set before it is seen.
 
     Columns, in any order: athlete, performed_at, session, ordinal, exercise, side, stage, load, unit, reps,
-    reps_in_reserve, to_failure, range, pain, purpose, rest_s, body_mass. Only performed_at, exercise and
-    reps must be there. Nothing is sent anywhere.
+    reps_in_reserve, to_failure, range, pain, purpose, rest_s, body_mass. Only performed_at and exercise
+    must be there. Nothing is sent anywhere.
     """
     from service.usecases.backtest.log_reading import UnreadableLog
 
@@ -83,6 +84,7 @@ def _run(
     from service.usecases.backtest import tables
     from service.usecases.backtest.account import account_for
     from service.usecases.backtest.lifts import LiftBook
+    from service.usecases.backtest.log_reading import with_possible_loads
     from service.usecases.backtest.replaying import replay
 
     with ExitStack() as files, _progress() as tell:
@@ -91,19 +93,21 @@ def _run(
             None if path is None else files.enter_context(_replacing(path))
             for path in (predictions, capability, sides, report)
         )
-        read = _read(sets, tell)
-        _tell_faults(read, strict=strict)
         book = LiftBook(load_catalogue())
+        read = with_possible_loads(_read(sets, tell), book)
+        _tell_faults(read, strict=strict)
         began = time.monotonic()
         replayed = replay(read.rows, book, lambda count: tell(f"replayed {count} of {len(read.rows)} sets"))
         took = time.monotonic() - began
-        account = account_for(read, replayed, book, sets.name)
         tell("writing ...")
+        failed: list[Uncomputed] = []
         _write_csv(predicted, tables.PREDICTION_COLUMNS, tables.prediction_rows(replayed, read.row_count))
-        _write_csv(capable, tables.CAPABILITY_COLUMNS, tables.capability_rows(replayed, unit))
-        _write_csv(sided, tables.SIDE_COLUMNS, tables.side_rows(replayed, load_catalogue()))
+        _write_csv(capable, tables.CAPABILITY_COLUMNS, tables.capability_rows(replayed, unit, failed.append))
+        _write_csv(sided, tables.SIDE_COLUMNS, tables.side_rows(replayed, load_catalogue(), failed.append))
+        account = account_for(read, replayed, book, sets.name, failed)
         if page is not None:
             page.write(render_backtest(account))
+    _tell_some([str(one) for one in account.uncomputed])
     _print_summary(account, took)
 
 
@@ -120,18 +124,26 @@ def _read(sets: Path, tell: "Callable[[str], None]") -> "ReadLog":
 
 
 def _tell_faults(read: "ReadLog", *, strict: bool) -> None:
-    for fault in read.faults[:_MOST_FAULTS]:
-        typer.echo(str(fault), err=True)
-    if len(read.faults) > _MOST_FAULTS:
-        typer.echo(f"... and {len(read.faults) - _MOST_FAULTS} more", err=True)
-    if read.faults:
-        said = "1 cell" if len(read.faults) == 1 else f"{len(read.faults)} cells"
-        typer.echo(f"Read as blank: {said}.", err=True)
+    from service.usecases.backtest.account import NO_REPETITIONS
+
+    _tell_some([str(fault) for fault in read.faults])
+    blank = sum(not fault.read_as for fault in read.faults)
+    if blank:
+        typer.echo(f"Read as blank: {'1 cell' if blank == 1 else f'{blank} cells'}.", err=True)
+    if not read.tells_reps and read.rows:
+        typer.echo(NO_REPETITIONS, err=True)
     if read.ignored:
         typer.echo(f"ignored columns: {', '.join(read.ignored)}", err=True)
     if read.faults and strict:
         typer.echo("Nothing was written (--strict).", err=True)
         raise typer.Exit(1)
+
+
+def _tell_some(lines: list[str]) -> None:
+    for line in lines[:_MOST_FAULTS]:
+        typer.echo(line, err=True)
+    if len(lines) > _MOST_FAULTS:
+        typer.echo(f"... and {len(lines) - _MOST_FAULTS} more", err=True)
 
 
 @contextmanager

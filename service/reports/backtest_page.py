@@ -5,7 +5,7 @@ from typing import Final
 
 from service.reports.drawing import IntervalBar, interval_bars, share_bars
 from service.reports.page import bullet_list, figure, heading, page, paragraph, table
-from service.usecases.backtest.account import BacktestAccount, in_plain_words
+from service.usecases.backtest.account import NO_REPETITIONS, BacktestAccount, in_plain_words
 from service.usecases.backtest.scoring import Outcome, Score, Scores
 
 _COLUMNS: Final = (
@@ -55,6 +55,8 @@ def _parts(account: BacktestAccount) -> Iterator[str]:
         "soft",
     )
     yield heading("In plain words")
+    if not account.tells_reps:
+        yield paragraph(NO_REPETITIONS)
     for said in in_plain_words(scores):
         yield paragraph(said)
     yield from (paragraph(caution, "caution") for caution in _CAUTIONS)
@@ -140,6 +142,10 @@ def _bar(outcome: Outcome) -> IntervalBar:
 
 
 def _left_out(account: BacktestAccount) -> Iterator[str]:
+    if account.uncomputed:
+        yield heading("What could not be computed")
+        yield paragraph("These numbers broke and their cells are blank; everybody else's are as ever.")
+        yield bullet_list(str(one) for one in account.uncomputed[:_MOST_FAULTS])
     if not (account.unknown_names or account.faults or account.ignored_columns):
         return
     yield heading("What could not be read or named")
@@ -154,5 +160,5 @@ def _left_out(account: BacktestAccount) -> Iterator[str]:
     if account.ignored_columns:
         yield paragraph(f"Columns that a log does not have: {', '.join(account.ignored_columns)}.")
     if account.faults:
-        yield paragraph(f"{len(account.faults)} cells could not be read and count as blank:")
+        yield paragraph(f"{len(account.faults)} cells could not be read and count as blank, or as is said:")
         yield bullet_list(str(fault) for fault in account.faults[:_MOST_FAULTS])

@@ -61,6 +61,8 @@ from service.core.capability.running import (
 
 Array = Any
 _NOT_BEGUN = -1
+#: Place after the three sides where it is kept which of them was the last.
+_LAST = 3
 #: After so many sets in a row that nothing believes, or after two while a lift rests on so few, the belief is what is
 #: wrong: it is widened until the next such set can be believed (judgement). One alone may be a slip of the pen.
 _SURE_AFTER, _YOUNG = 3.0, 3.0
@@ -72,6 +74,17 @@ def side_code(side: float) -> int:
     if side == -1.0:
         return 1
     return 2 if side == 1.0 else 0
+
+
+@compiled
+def opening_of(s: int, code: int, top: Array) -> int:
+    """Return whose opening set a stage goes on from: its own side's, and where a side is not told the last one's."""
+    last = top[s, _LAST, 0]
+    if isnan(last):
+        return _NOT_BEGUN
+    if code == 0 or isnan(top[s, code, 0]):
+        return int(last) if code == 0 or last == 0.0 else _NOT_BEGUN
+    return code
 
 
 @compiled
@@ -235,7 +248,7 @@ def run(
     _fold(
         table, cs, priors, setups, kinship, foretold, want, weights, g, p, a, b, c, notes, athlete, hard,
         np.zeros((hypotheses, JOINT_COUNT)), np.zeros((hypotheses, JOINT_COUNT, JOINT_COUNT)),
-        np.full((notes.shape[0], 3, 3), np.nan), np.zeros((hypotheses, OUTLOOK_COUNT)), np.ones(hypotheses),
+        np.full((notes.shape[0], _LAST + 1, 4), np.nan), np.zeros((hypotheses, OUTLOOK_COUNT)), np.ones(hypotheses),
         np.zeros(JOINT_COUNT), np.zeros(JOINT_COUNT), np.zeros(WORK),
     )  # fmt: skip
 
@@ -246,7 +259,7 @@ def _fold(
     weights: Array, g: Array, p: Array, a: Array, b: Array, c: Array, notes: Array, athlete: Array, hard: Array,
     mean: Array, cov: Array, top: Array, outs: Array, evidence: Array, h: Array, tied: Array, work: Array,
 ) -> None:  # fmt: skip
-    """Do what `run` does with arrays to work in; ``top`` has the strength, ln load and reserve of the last set by side."""
+    """Do what `run` does with arrays to work in; ``top`` has the last set by side, see `_one_set`."""
     current, session, drops = _NOT_BEGUN, -1.0, False
     for number in range(table.shape[0]):
         row = table[number]
@@ -284,10 +297,14 @@ def _one_set(
     weights: Array, mean: Array, cov: Array, notes: Array, athlete: Array, hard: Array, top: Array, outs: Array,
     evidence: Array, h: Array, tied: Array,
 ) -> None:  # fmt: skip
+    """Foretell and weigh one set. ``top`` keeps of the last set by side the strength behind it, its ln load, the reserve
+    left and its repetitions, and which side was the last.
+    """
     n, code, best = int(notes[s, USED]), side_code(row[C_SIDE]), int(np.argmax(weights))
     tired = tired_by(s, row, hard, kinship, cs[0])
-    if row[C_STAGE] > 0.0 and not isnan(top[s, code, 0]):
-        _one_stage(s, code, n, number, row, cs[best], foretold, want, mean[best], cov[best], athlete, top)
+    opened = opening_of(s, code, top)
+    if row[C_STAGE] > 0.0 and opened != _NOT_BEGUN:
+        _one_stage(s, opened, n, number, row, cs[best], foretold, want, mean[best], cov[best], athlete, top)
         return
     if want and not unforeseen:
         for i in range(weights.shape[0]):
@@ -309,7 +326,8 @@ def _one_set(
     if not isnan(row[C_RESERVE]) and row[C_TO_FAILURE] == 0.0:
         left = reserve_behind(row[C_RESERVE], mean[best, n + BIAS], cs[best].report_share)
     top[s, code, 0] = row[C_LN_LOAD] + ln_ratio(row[C_REPS] + left, k, bend)
-    top[s, code, 1], top[s, code, 2] = row[C_LN_LOAD], left
+    top[s, code, 1], top[s, code, 2], top[s, code, 3] = row[C_LN_LOAD], left, row[C_REPS]
+    top[s, _LAST, 0] = code
 
 
 @compiled
@@ -319,7 +337,7 @@ def _one_stage(
 ) -> None:  # fmt: skip
     """Foretell and learn from a drop; it says nothing of strength, which was spent before it."""
     k, bend = curve_of(n, sign_of(row[C_SIDE]), mean)
-    base = stage_base(top[s, code, 0], top[s, code, 2], row, top[s, code, 1], k, bend)
+    base = stage_base(top[s, code, 0], top[s, code, 2], top[s, code, 3], row, top[s, code, 1], k, bend)
     usual = usual_drop(top[s, code, 1], row[C_LN_LOAD], c)
     doubt = cov[LN_K, LN_K] + cov[n + ENDURANCE, n + ENDURANCE] + 2.0 * cov[LN_K, n + ENDURANCE]
     if want:

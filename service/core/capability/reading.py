@@ -87,10 +87,21 @@ def is_matched(number: int, sets: Sequence[SetEvidence]) -> bool:
     other = _OTHER.get(item.side)
     if other is None or item.to_failure:
         return False
-    for before in sets[max(number - _MATCH_WITHIN, 0) : number][::-1]:
+    seen = 0
+    for before in reversed(sets[:number]):
+        if says_nothing(before):
+            continue
+        if seen == _MATCH_WITHIN:
+            break
+        seen += 1
         if before.series == item.series and before.side == other:
             return before.reps == item.reps and before.load_kg == item.load_kg
     return False
+
+
+def says_nothing(item: SetEvidence) -> bool:
+    """Return whether a set is only foretold: none of its repetitions are told."""
+    return item.reps == 0 and not item.to_failure
 
 
 def _matching(item: SetEvidence) -> float:
@@ -153,7 +164,7 @@ def table_of(sessions: Sequence[SessionEvidence], register: Register, sided: Map
         newest: dict[tuple[str, Side, Kilograms], float] = {}
         for number, item in enumerate(sets):
             bound = item.purpose == "bound"
-            quiet = bound or warm_ups[number] >= 0.5 or item.stage > 0
+            quiet = bound or warm_ups[number] >= 0.5 or item.stage > 0 or says_nothing(item)
             matched = NOT_MATCHED if quiet or not is_matched(number, sets) else _matching(item)
             silent = matched == MATCHED_SILENTLY
             likeness = 0.0 if quiet or silent else _likeness(item, told)

@@ -1,6 +1,6 @@
 """The loop over an athlete's sets: sessions open and close, series join and part, hypotheses gain and lose weight."""
 
-from math import ceil, exp, isnan, log, sqrt
+from math import ceil, exp, expm1, isnan, log, sqrt
 from typing import Any
 
 import numpy as np
@@ -12,6 +12,7 @@ from service.core.capability.layout import (
     C_LN_LOAD,
     C_REPS,
     C_RESERVE,
+    C_REST,
     C_TO_FAILURE,
     DAY,
     DAY_SUM,
@@ -55,6 +56,11 @@ _GIVEN_UP = 1e-3
 MOST_STAGE = 100.0
 #: Reserve taken to be left after a set on the way down whose effort is not told (judgement). [repetitions]
 STAGE_RESERVE = 0.5
+#: Time in which a pause gives back all but 1/e of the repetitions done, the pause taken where the load did not fall and
+#: none is told, and loads that count as the same. (judgement) [s], [s], [ln]
+PAUSE_RETURNS_S, REST_PAUSE_S, _SAME_LN_LOAD = 60.0, 20.0, 0.02
+#: A drop that is further than this from the usual share says no more: it is another kind of set, or a slip. (judgement) [ln]
+MOST_OWN_DROP = 1.5
 
 
 @compiled
@@ -274,10 +280,20 @@ def weigh(weights: Array, evidence: Array) -> None:
 
 
 @compiled
-def stage_base(before: float, reserve: float, row: Array, ln_load_before: float, k: float, b: float) -> float:
-    """Return the further repetitions that the curve alone gives after a drop. [repetitions]"""
+def stage_base(
+    before: float, reserve: float, opened_with: float, row: Array, ln_load_before: float, k: float, b: float
+) -> float:
+    """Return the further repetitions that the curve and the pause give after a drop. [repetitions]
+
+    ``opened_with`` are the repetitions of the opening set, of which a pause gives some back as in `core.progression.drops`.
+    A pause that is not told is none where the load falls; without that nothing but a pause lets a set go on.
+    """
     lower = repetitions(before - row[C_LN_LOAD], k, b) - repetitions(before - ln_load_before, k, b)
-    return min(max(lower + reserve, 0.3), MOST_STAGE)
+    pause = row[C_REST]
+    if isnan(pause):
+        pause = 0.0 if row[C_LN_LOAD] < ln_load_before - _SAME_LN_LOAD else REST_PAUSE_S
+    given_back = -expm1(-pause / PAUSE_RETURNS_S) * opened_with
+    return min(max(lower + reserve + given_back, 0.3), MOST_STAGE)
 
 
 @compiled
@@ -311,6 +327,6 @@ def learn_drop(base: float, usual: float, row: Array, athlete: Array, c: Any) ->
     seen = max(row[C_REPS] + reserve, 0.5)
     noise = c.drop_set_sd**2 + (0.6 / seen) ** 2
     share = athlete[DROP_VARIANCE] / (athlete[DROP_VARIANCE] + noise)
-    off = min(max(log(seen) - log(base) - usual - athlete[DROP], -1.5), 1.5)
-    athlete[DROP] += share * off
+    own = min(max(log(seen) - log(base) - usual, -MOST_OWN_DROP), MOST_OWN_DROP)
+    athlete[DROP] += share * (own - athlete[DROP])
     athlete[DROP_VARIANCE] *= 1.0 - share

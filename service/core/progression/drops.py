@@ -23,6 +23,8 @@ FACTOR_SMALL, SMALL_DROP = 0.6, 0.25
 FACTOR_LARGE, LARGE_DROP = 0.85, 0.50
 #: Spread of ln factor over athletes and over one athlete's drops; together 0.35. (judgement) [1]
 FACTOR_BETWEEN, FACTOR_WITHIN = 0.28, 0.21
+#: A drop that is further than this from the usual share says no more: it is another kind of set, or a slip. (judgement) [1]
+MOST_OWN: LogRatio = 1.5
 #: Time in which a pause at failure gives back all but 1/e of the repetitions done. (judgement) [s]
 PAUSE_RETURNS: Seconds = 60.0
 #: Seconds a repetition in the opening set and, quicker, in a drop. (common practice, no source)
@@ -174,7 +176,8 @@ def learn_factor(opening: SetToFailure, drops: Iterable[LoggedDrop], factor: Dro
         usual = bound * usual_factor(1.0 - done.to_kg / done.from_kg)
         noise = FACTOR_WITHIN**2 + ln_sd**2
         gain = variance / (variance + noise)
-        mean += gain * (log((done.reps + 0.5) / usual) - mean)
+        own = min(max(log((done.reps + 0.5) / usual), -MOST_OWN), MOST_OWN)
+        mean += gain * (own - mean)
         variance *= 1.0 - gain
         count += 1
     return DropFactor(mean, sqrt(variance), count)

@@ -11,6 +11,7 @@ from service.usecases.backtest.log_reading import ReadLog
 from service.usecases.backtest.log_rows import RowFault
 from service.usecases.backtest.replaying import Replay
 from service.usecases.backtest.scoring import Outcome, Scores, outcomes_of, score_all
+from service.usecases.backtest.uncomputed import Uncomputed
 
 #: Athletes whose own record is shown, and their newest scored sets.
 MOST_RECORDS: Final = 3
@@ -20,6 +21,9 @@ FEW_SETS: Final = 30
 _NOTHING_SCORED: Final = (
     "Nothing could be scored: no predicted set was taken to failure or told its reserve. Tell the reserve, or take a "
     "set to failure on a safe machine now and then, and there is something to say."
+)
+NO_REPETITIONS: Final = (
+    "The log has no column reps: without repetitions nothing can be learnt, and no set is predicted."
 )
 _BY_REPORTS: Final = (
     "Most of this rests on told reserves. People tell about a repetition too few, so that an engine that is right "
@@ -45,11 +49,15 @@ class BacktestAccount:
     unknown_names: Mapping[str, int]
     ignored_columns: tuple[str, ...]
     faults: tuple[RowFault, ...]
+    uncomputed: tuple[Uncomputed, ...] = ()
+    tells_reps: bool = True
     seconds: float | None = None
 
 
-def account_for(read: ReadLog, replayed: Replay, book: LiftBook, log_name: str) -> BacktestAccount:
-    """Return the account of a replayed log."""
+def account_for(
+    read: ReadLog, replayed: Replay, book: LiftBook, log_name: str, uncomputed: Sequence[Uncomputed] = ()
+) -> BacktestAccount:
+    """Return the account of a replayed log; ``uncomputed`` is what failed after the replay."""
     outcomes = outcomes_of(read.rows, replayed.predictions)
     unknown = set(book.unknown_names)
     names = Counter(row.exercise for row in read.rows if row.exercise in unknown)
@@ -65,6 +73,8 @@ def account_for(read: ReadLog, replayed: Replay, book: LiftBook, log_name: str) 
         unknown_names=dict(names.most_common()),
         ignored_columns=read.ignored,
         faults=read.faults,
+        uncomputed=(*replayed.uncomputed, *uncomputed),
+        tells_reps=read.tells_reps,
     )
 
 

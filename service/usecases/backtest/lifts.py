@@ -24,6 +24,10 @@ from service.usecases.loads import (
 UNKNOWN_CURVE = CurvePrior(log(36.0), 0.35, BEND, basis=("judgement",))
 #: How much a hard set of an unknown lift tires another, and is tired by it (judgement).
 UNKNOWN_KINSHIP: Share = 0.2
+#: Share of the moved body that help takes off where it was never told (judgement).
+ASSUMED_HELP: Share = 0.3
+#: Spread of the logarithm of a load that a row does not tell (judgement).
+ASSUMED_LN_SD: LogRatio = 0.2
 _UNKNOWN = "unknown:"
 _BODY_IS_LOAD = frozenset({"added", "assistance", "none"})
 
@@ -50,12 +54,38 @@ class Lift:
         """Whether the body is the load, so that no load need be written."""
         return self.exercise is not None and self.exercise.load_basis in _BODY_IS_LOAD
 
+    @property
+    def is_helped(self) -> bool:
+        """Whether the external load takes off some of the body."""
+        return self.exercise is not None and self.exercise.load_basis == "assistance"
+
+    def told(self, written: Kilograms | None, *, unread: bool) -> Kilograms | None:
+        """Return the external load that a row tells [kg], None where it tells none.
+
+        A blank is the body alone where the body is lifted and nothing helps it; help that is not told is unknown, and so
+        is a load that could not be read. Help is often written with a minus, on a machine for it too.
+        """
+        if written is not None:
+            return abs(written) if self.is_helped else written
+        return 0.0 if self.moves_the_body and not self.is_helped and not unread else None
+
     def effective(self, external: Kilograms | None, body: BodyMass) -> tuple[Kilograms, LogRatio] | None:
         """Return what is lifted [kg] with the spread of its logarithm, None where that cannot be told."""
+        if external is None:
+            return None
         if self.exercise is None or not self.moves_the_body:
-            return None if external is None or external <= 0.0 else (external, 0.0)
-        kilograms = effective_of_external(external or 0.0, self.exercise.load_basis, self.exercise, body)
-        return kilograms, doubt_by_body(kilograms, external or 0.0, self.exercise, body)
+            return (external, 0.0) if external > 0.0 else None
+        kilograms = effective_of_external(external, self.exercise.load_basis, self.exercise, body)
+        return kilograms, doubt_by_body(kilograms, external, self.exercise, body)
+
+    def assumed(self, newest: Kilograms | None, body: BodyMass) -> Kilograms | None:
+        """Return the external load to foretell a set with that tells none: the newest one [kg]; None where none fits.
+
+        Where the body is lifted, help that was never told is taken for a part of it, and anything else for the body alone.
+        """
+        if newest is not None or not self.moves_the_body or self.exercise is None:
+            return newest if self.moves_the_body else None
+        return ASSUMED_HELP * self.exercise.body_share * body.kilograms if self.is_helped else 0.0
 
     def external(self, effective: Kilograms, body: BodyMass) -> Kilograms:
         """Return the load to hang or pin for an effective one; below 0 the body alone is already more. [kg]"""

@@ -2,9 +2,10 @@
 
 import csv
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import chain
 
+from service.usecases.backtest.lifts import LiftBook
 from service.usecases.backtest.log_rows import COLUMNS, NEEDED, LogRow, RowFault, read_row
 
 _DELIMITERS = (",", ";", "\t")
@@ -19,13 +20,14 @@ class ReadLog:
     """The rows that could be read, in file order, with what was wrong.
 
     ``row_count`` counts all data rows, those that could not be read included; ``ignored`` are columns that a
-    log does not have.
+    log does not have. ``tells_reps`` says whether there is a column of repetitions: without it nothing can be learnt.
     """
 
     rows: tuple[LogRow, ...]
     row_count: int
     faults: tuple[RowFault, ...]
     ignored: tuple[str, ...]
+    tells_reps: bool = True
 
 
 def read_log(lines: Iterable[str], told: Callable[[int], None] = lambda _: None) -> ReadLog:
@@ -59,7 +61,25 @@ def read_log(lines: Iterable[str], told: Callable[[int], None] = lambda _: None)
     except csv.Error as error:
         raise UnreadableLog(f"Line {records.line_num} is no CSV: {error}.") from error
     ignored = tuple(name for name in header if name and name not in COLUMNS)
-    return ReadLog(tuple(rows), count + 1, tuple(faults), ignored)
+    return ReadLog(tuple(rows), count + 1, tuple(faults), ignored, "reps" in header)
+
+
+def with_possible_loads(read: ReadLog, book: LiftBook) -> ReadLog:
+    """Return the log without loads below 0 where the body is not the load, each of them a fault.
+
+    Only where the body is lifted does a load below 0 mean something: help, such as -20 for a pull-up.
+    """
+    faults, rows = list(read.faults), []
+    for row in read.rows:
+        if row.load is None or row.load >= 0.0 or book.find(row.exercise).moves_the_body:
+            rows.append(row)
+        else:
+            found = f"{row.load:g} kg"
+            faults.append(
+                RowFault(row.index, "load", found, "a mass from 0 up: the body is not this lift's load")
+            )
+            rows.append(replace(row, load=None, load_unread=True))
+    return replace(read, rows=tuple(rows), faults=tuple(sorted(faults, key=lambda fault: fault.row)))
 
 
 def _header(cells: list[str]) -> tuple[str, ...]:

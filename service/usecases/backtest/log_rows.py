@@ -18,8 +18,8 @@ COLUMNS: Final = (
     "athlete", "performed_at", "session", "ordinal", "exercise", "side", "stage", "load", "unit", "reps",
     "reps_in_reserve", "to_failure", "range", "pain", "purpose", "rest_s", "body_mass",
 )  # fmt: skip
-#: Without these a log says nothing of anybody's strength on any day.
-NEEDED: Final = ("performed_at", "exercise", "reps")
+#: Without these a log says of no set what it was, or when.
+NEEDED: Final = ("performed_at", "exercise")
 
 _SIDES: Mapping[str, Side] = {
     "unspecified": "", "unknown": "", "left": "left", "l": "left", "right": "right", "r": "right",
@@ -37,9 +37,20 @@ _YES_OR_NO: Mapping[str, bool] = {
 _UNITS: Mapping[str, Literal["kg", "lb"]] = {
     "": "kg", "kg": "kg", "kgs": "kg", "lb": "lb", "lbs": "lb",
 }  # fmt: skip
+#: Words of a range that say what it is, and fillers around them; a part that is not said to be the bottom or the top
+#: half is a set-up of its own. Which half a lengthened muscle means depends on the lift, so that it is one too.
 _SETUPS: Mapping[str, str] = {
-    "": "", "full": "", "unknown": "", "bottom_half": "bottom_half", "top_half": "top_half",
+    "full": "", "complete": "", "whole": "", "unknown": "",
+    "bottom": "bottom_half", "lower": "bottom_half", "top": "top_half", "upper": "top_half", "lockout": "top_half",
+    "lengthened": "range:lengthened", "stretched": "range:lengthened", "long": "range:lengthened",
+    "shortened": "range:shortened", "short": "range:shortened",
+    "half": "range:half", "partial": "range:partial", "quarter": "range:quarter",
 }  # fmt: skip
+_RANGE_FILLERS = frozenset({"half", "partial", "range", "rom", "of", "motion", "rep", "position", "only"})
+_OWN_RANGE = "a range of its own"
+#: Commas that may group thousands: `0,125` cannot.
+_GROUPED = re.compile(r"[+-]?[1-9]\d{0,2}(,\d{3})+")
+_MOST_MASS: Kilograms = 5000.0
 _DEGREES = re.compile(r"(\d{1,3})\s*(?:-|–|to)\s*(\d{1,3})\s*(?:°|deg)?")
 
 _Value = TypeVar("_Value")
@@ -47,15 +58,20 @@ _Value = TypeVar("_Value")
 
 @dataclass(frozen=True, slots=True)
 class RowFault:
-    """A cell that could not be read: data row counted from 0, column, what stood there, what was expected."""
+    """A cell that could not be read: data row counted from 0, column, what stood there, what was expected.
+
+    ``read_as`` says what it counts as, empty where it counts as blank.
+    """
 
     row: int
     column: str
     found: str
     expected: str
+    read_as: str = ""
 
     def __str__(self) -> str:
-        return f"row {self.row}, column {self.column}: {self.found!r} is not {self.expected}"
+        said = f"row {self.row}, column {self.column}: {self.found!r} is not {self.expected}"
+        return f"{said}; read as {self.read_as}" if self.read_as else said
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,8 +79,9 @@ class LogRow:
     """One logged set as the file tells it.
 
     ``at`` is the instant in seconds since 1970 [s], ``local_day`` the calendar day where it was done. ``load``
-    is what was hung, held or pinned [kg], None where the cell is blank. ``setup`` is empty for the full
-    range. ``replayed_as`` orders rows of one instant: session, then ordinal.
+    is what was hung, held or pinned [kg], below 0 where it is written as help to the body, None where the cell is blank
+    or, as ``load_unread`` says, could not be read. ``setup`` is empty for the full range. ``replayed_as`` orders rows of
+    one instant: session, then ordinal.
     """
 
     index: int
@@ -86,6 +103,7 @@ class LogRow:
     purpose: Purpose
     rest_s: Seconds | None
     body_mass: Kilograms | None
+    load_unread: bool = False
 
 
 class Cells:
@@ -105,9 +123,11 @@ class Cells:
         text = self.text(column)
         try:
             return reader(text)
+        except TwoReadings:
+            self.fault(column, f"{expected}: its comma may mean thousands or decimals")
         except (ValueError, KeyError):
             self.fault(column, expected)
-            return blank
+        return blank
 
     def number(self, column: str, low: float, high: float, expected: str) -> float | None:
         """Return a finite number within limits, None where blank."""
@@ -127,9 +147,9 @@ class Cells:
             return blank
         return self.read(column, lambda text: choices[_word(text)], expected, blank)
 
-    def fault(self, column: str, expected: str) -> None:
+    def fault(self, column: str, expected: str, read_as: str = "") -> None:
         """Put a cell on the list of faults."""
-        self._faults.append(RowFault(self._index, column, self.text(column), expected))
+        self._faults.append(RowFault(self._index, column, self.text(column), expected, read_as))
 
 
 def read_row(index: int, by_column: Mapping[str, str], faults: list[RowFault]) -> LogRow | None:
@@ -143,6 +163,7 @@ def read_row(index: int, by_column: Mapping[str, str], faults: list[RowFault]) -
     if when is None or not exercise:
         return None
     session, ordinal = cells.text("session"), cells.text("ordinal")
+    load = _mass(cells, "load", known_unit, -_MOST_MASS)
     return LogRow(
         index=index,
         athlete=cells.text("athlete"),
@@ -154,28 +175,43 @@ def read_row(index: int, by_column: Mapping[str, str], faults: list[RowFault]) -
         exercise=exercise,
         side=cells.choice("side", _SIDES, "left, right, both or blank", ""),
         stage=cells.whole("stage", 50, "a whole number, 0 for the set before any drop") or 0,
-        load=_mass(cells, "load", known_unit),
+        load=load,
         reps=cells.whole("reps", 1000, "a whole number of repetitions"),
         reps_in_reserve=cells.number("reps_in_reserve", 0.0, 100.0, "a number of repetitions from 0 up"),
         to_failure=cells.choice("to_failure", _YES_OR_NO, "true or false", False),
-        setup=cells.read("range", _setup, "full, bottom_half, top_half, unknown or degrees such as 0-60", ""),
+        setup=_setup(cells),
         pain=cells.number("pain", 0.0, 10.0, "a number from 0 to 10"),
         purpose=cells.choice("purpose", _PURPOSES, _PURPOSES_EXPECTED, "unknown"),
         rest_s=cells.number("rest_s", 0.0, 604_800.0, "seconds from 0 up"),
         body_mass=_mass(cells, "body_mass", known_unit, 15.0),
+        load_unread=load is None and bool(cells.text("load")),
     )
 
 
-def _mass(
-    cells: Cells, column: str, unit: Literal["kg", "lb"] | None, least: Kilograms = 0.0
-) -> Kilograms | None:
-    value = cells.number(column, least, 5000.0, f"a mass from {least:g} up")
+def _mass(cells: Cells, column: str, unit: Literal["kg", "lb"] | None, least: Kilograms) -> Kilograms | None:
+    value = cells.number(column, least, _MOST_MASS, f"a mass from {max(least, 0.0):g} up")
     return None if value is None or unit is None else mass_to_kg(value, unit)
 
 
+class TwoReadings(ValueError):
+    """A comma before three digits: thousands to some, decimals to others, and both could be."""
+
+
 def _number(text: str, low: float, high: float) -> float:
+    """Return a number within limits; points and commas together tell which of them groups thousands."""
+    for grouping, decimal in ((",", "."), (".", ",")):
+        if re.fullmatch(rf"[+-]?\d{{1,3}}(\{grouping}\d{{3}})+\{decimal}\d+", text):
+            text = text.replace(grouping, "")
     value = float(text.replace(",", "."))
-    if not (isfinite(value) and low <= value <= high):
+    if not isfinite(value):
+        raise ValueError(text)
+    possible = low <= value <= high
+    if _GROUPED.fullmatch(text):
+        grouped = float(text.replace(",", ""))
+        if possible and low <= grouped <= high:
+            raise TwoReadings(text)
+        value = value if possible else grouped
+    if not low <= value <= high:
         raise ValueError(text)
     return value
 
@@ -191,14 +227,20 @@ def _word(text: str) -> str:
     return text.casefold().replace("-", "_").replace(" ", "_")
 
 
-def _setup(text: str) -> str:
-    word = _word(text)
-    if word in _SETUPS:
-        return _SETUPS[word]
+def _setup(cells: Cells) -> str:
+    """Return the set-up that the range makes; what cannot be read is never mixed into the full range."""
+    text = cells.text("range")
     degrees = _DEGREES.fullmatch(text.casefold())
-    if degrees is None:
-        raise ValueError(text)
-    return f"range:{int(degrees[1])}-{int(degrees[2])}"
+    if degrees is not None:
+        return f"range:{int(degrees[1])}-{int(degrees[2])}"
+    words = [word.removesuffix("s") for word in re.findall(r"[^\W_]+", text.casefold())]
+    telling = [word for word in words if word not in _RANGE_FILLERS] or words[:1]
+    if not telling:
+        return ""
+    if len(telling) == 1 and telling[0] in _SETUPS:
+        return _SETUPS[telling[0]]
+    cells.fault("range", "full, bottom_half, top_half, partial or degrees such as 0-60", _OWN_RANGE)
+    return f"range:{'_'.join(words)}"
 
 
 def _in_order(text: str) -> tuple[int, float, str]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from math import isnan
+from math import isfinite, isnan
 
 from service.core.capability import (
     AthleteModel,
@@ -19,10 +19,13 @@ from service.usecases.backtest.log_rows import LogRow
 from service.usecases.backtest.predictions import Prediction
 from service.usecases.backtest.sessions import (
     SECONDS_PER_DAY,
+    PlacedSession,
     by_athlete,
     one_sided_series,
     sessions_of,
+    unloaded_series,
 )
+from service.usecases.backtest.uncomputed import CANNOT_BE_COMPUTED, NOT_FINITE, Uncomputed
 
 #: Unknown names are followed as lifts of their own, each with a place in the state; more than this are no lifts.
 MOST_UNKNOWN_NAMES = 400
@@ -33,7 +36,8 @@ class ReplayedAthlete:
     """What is known of an athlete after the whole log.
 
     ``spellings`` has each lift of the log under the first way in which it was written; ``both_trained`` counts, for
-    the series with sets of either side, the days on which both were trained.
+    the series with sets of either side, the days on which both were trained. ``unloaded`` are the series that were never
+    loaded: no load can be answered for them.
     """
 
     athlete: str
@@ -44,14 +48,19 @@ class ReplayedAthlete:
     spellings: dict[str, Lift]
     sided: frozenset[str]
     both_trained: dict[str, int]
+    unloaded: frozenset[str]
 
 
 @dataclass(frozen=True, slots=True)
 class Replay:
-    """Predictions by row index, None where nothing was known, and the athletes as the log leaves them."""
+    """Predictions by row index, None where nothing was known, and the athletes as the log leaves them.
+
+    ``uncomputed`` tells whose numbers broke: their rows have no prediction, and the others' are as ever.
+    """
 
     predictions: dict[int, Prediction | None]
     athletes: tuple[ReplayedAthlete, ...]
+    uncomputed: tuple[Uncomputed, ...] = ()
 
 
 def replay(rows: Iterable[LogRow], book: LiftBook, told: Callable[[int], None] = lambda _: None) -> Replay:
@@ -67,10 +76,22 @@ def replay(rows: Iterable[LogRow], book: LiftBook, told: Callable[[int], None] =
     rows = tuple(rows)
     _refuse_foreign_names(rows, book)
     predictions: dict[int, Prediction | None] = {}
-    athletes = []
+    athletes, uncomputed = [], []
     for athlete, own in by_athlete(rows).items():
-        athletes.append(_replay_athlete(athlete, own, book, predictions, told))
-    return Replay(predictions, tuple(athletes))
+        try:
+            known, foretold = _replay_athlete(athlete, own, book)
+        except CANNOT_BE_COMPUTED as broken:
+            uncomputed.append(Uncomputed(athlete, f"none of {len(own)} sets could be predicted", str(broken)))
+            predictions |= dict.fromkeys(row.index for row in own)
+        else:
+            athletes.append(known)
+            predictions |= foretold.predictions
+            if foretold.broken:
+                uncomputed.append(
+                    Uncomputed(athlete, f"{foretold.broken} sets could not be predicted", NOT_FINITE)
+                )
+        told(len(predictions))
+    return Replay(predictions, tuple(athletes), tuple(uncomputed))
 
 
 def _refuse_foreign_names(rows: Iterable[LogRow], book: LiftBook) -> None:
@@ -96,29 +117,22 @@ def athlete_model(sided: frozenset[str], book: LiftBook) -> AthleteModel:
     return AthleteModel(series_prior, book.kinship)
 
 
+@dataclass(slots=True)
+class _Foretold:
+    """One athlete's predictions by row index, and how many came out as no finite numbers."""
+
+    predictions: dict[int, Prediction | None]
+    broken: int = 0
+
+
 def _replay_athlete(
-    athlete: str,
-    rows: Sequence[LogRow],
-    book: LiftBook,
-    predictions: dict[int, Prediction | None],
-    told: Callable[[int], None],
-) -> ReplayedAthlete:
+    athlete: str, rows: Sequence[LogRow], book: LiftBook
+) -> tuple[ReplayedAthlete, _Foretold]:
     sided = one_sided_series(rows, book)
     model = athlete_model(sided, book)
     sessions = tuple(sessions_of(rows, book))
-    state, foretold = foresee_all(begin("unknown"), [session.evidence for session in sessions], model)
-    done = [pair for session in sessions for pair in zip(session.rows, session.evidence.sets, strict=True)]
-    guesses, begun = FirstGuesses(), set[str]()
-    for (row, evidence), values in zip(done, foretold.tolist(), strict=True):
-        if not isnan(values[0]):
-            begun.add(evidence.series)
-            predictions[row.index] = Prediction(*values)
-        elif evidence.series not in begun:
-            curve = book.of_series(evidence.series).curve
-            predictions[row.index] = guesses.guess(evidence, curve)
-            guesses.learn(evidence, curve)
-    told(len(predictions))
-    return ReplayedAthlete(
+    state, values = foresee_all(begin("unknown"), [session.evidence for session in sessions], model)
+    known = ReplayedAthlete(
         athlete=athlete,
         state=state,
         model=model,
@@ -127,7 +141,26 @@ def _replay_athlete(
         spellings=_spellings(rows, book),
         sided=sided,
         both_trained=_visits_of_both_sides(rows, book),
+        unloaded=unloaded_series(rows, book),
     )
+    return known, _foretold(sessions, values.tolist(), book)
+
+
+def _foretold(sessions: Iterable[PlacedSession], values: Iterable[list[float]], book: LiftBook) -> _Foretold:
+    done = [pair for session in sessions for pair in zip(session.rows, session.evidence.sets, strict=True)]
+    guesses, begun, found = FirstGuesses(), set[str](), _Foretold({})
+    for (row, evidence), told in zip(done, values, strict=True):
+        if all(map(isfinite, told)):
+            begun.add(evidence.series)
+            found.predictions[row.index] = Prediction(*told)
+        elif evidence.series in begun or not isnan(told[0]):
+            found.predictions[row.index] = None
+            found.broken += 1
+        else:
+            curve = book.of_series(evidence.series).curve
+            found.predictions[row.index] = guesses.guess(evidence, curve)
+            guesses.learn(evidence, curve)
+    return found
 
 
 def _body(rows: Sequence[LogRow]) -> BodyMassLine:

@@ -4,14 +4,14 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from service.core.capability import Purpose, SessionEvidence, SetEvidence, Side
-from service.core.units import Days, Seconds
-from service.usecases.backtest.lifts import BodyMassLine, Lift, LiftBook
+from service.core.units import Days, Kilograms, Seconds
+from service.usecases.backtest.lifts import ASSUMED_LN_SD, BodyMassLine, Lift, LiftBook, ln_spread
 from service.usecases.backtest.log_rows import LogRow
 
 SECONDS_PER_DAY: Seconds = 86_400.0
 #: A longer pause begins another session even under the same name, such as "push day" every week (judgement).
 LONGEST_PAUSE: Seconds = 8 * 3600.0
-#: More repetitions than this say nothing of strength: no published curve reaches so far (judgement).
+#: More repetitions than this say only that so many were possible: no published curve reaches so far (judgement).
 MOST_REPETITIONS = 60
 #: Where the body is not the load its mass does not matter; the bounds say that at least so much was possible.
 _NO_BODY = BodyMassLine([]).on(0.0)
@@ -39,18 +39,20 @@ def by_athlete(rows: Iterable[LogRow]) -> dict[str, list[LogRow]]:
 def sessions_of(rows: Sequence[LogRow], book: LiftBook) -> Iterator[PlacedSession]:
     """Return one athlete's sessions; ``rows`` are in the order of replay.
 
-    A row that tells no load where one is needed is left out: nothing can be said of it.
+    A row that tells no load where one is needed is left out: nothing can be said of it. Where the body is lifted, and its
+    help or the load is not told, a set is foretold with what was told last, and says nothing itself.
     """
     body = BodyMassLine(
         (row.at / SECONDS_PER_DAY, row.body_mass) for row in rows if row.body_mass is not None
     )
     sided = one_sided_series(rows, book)
     again = _written_again(rows)
+    unloaded, newest = unloaded_series(rows, book), dict[str, Kilograms]()
     for together in _cut(rows):
         placed = [
             (silenced(told) if row.index in again else told, row)
             for row in together
-            if (told := _evidence(row, book.find(row.exercise), body, sided)) is not None
+            if (told := _evidence(row, book.find(row.exercise), body, sided, unloaded, newest)) is not None
         ]
         if placed:
             day: Days = together[0].at / SECONDS_PER_DAY
@@ -89,6 +91,13 @@ def one_sided_series(rows: Iterable[LogRow], book: LiftBook) -> frozenset[str]:
     )
 
 
+def unloaded_series(rows: Iterable[LogRow], book: LiftBook) -> frozenset[str]:
+    """Return the series that nobody knows and no row loads: whatever is lifted, it is always the same."""
+    loaded = {book.find(row.exercise).series for row in rows if row.load is not None or row.load_unread}
+    unknown = {lift.series for row in rows if (lift := book.find(row.exercise)).exercise is None}
+    return frozenset(unknown - loaded)
+
+
 def _cut(rows: Sequence[LogRow]) -> Iterator[list[LogRow]]:
     together: list[LogRow] = []
     for row in rows:
@@ -108,26 +117,44 @@ def _goes_on(before: LogRow, row: LogRow) -> bool:
     return row.at - before.at <= LONGEST_PAUSE
 
 
-def _evidence(row: LogRow, lift: Lift, body: BodyMassLine, sided: frozenset[str]) -> SetEvidence | None:
+def _evidence(
+    row: LogRow,
+    lift: Lift,
+    body: BodyMassLine,
+    sided: frozenset[str],
+    unloaded: frozenset[str],
+    newest: dict[str, Kilograms],
+) -> SetEvidence | None:
+    """Return a row as evidence; ``newest`` has the load told last of each exercise whose load is the body."""
     mass = body.on(row.at / SECONDS_PER_DAY) if lift.moves_the_body else _NO_BODY
-    lifted = lift.effective(row.load, mass)
+    name = lift.exercise.exercise_id if lift.exercise is not None else lift.series
+    external = lift.told(row.load, unread=row.load_unread)
+    known = external is not None
+    if external is None:
+        external = lift.assumed(newest.get(name), mass)
+    else:
+        newest[name] = external
+    lifted = lift.effective(external, mass)
+    if lift.series in unloaded:
+        known, lifted = True, (_NO_BODY.kilograms, 0.0)
     if lifted is None:
         return None
-    told = row.reps is not None and row.reps <= MOST_REPETITIONS
-    return SetEvidence(
+    beyond = row.reps is not None and row.reps > MOST_REPETITIONS
+    told = SetEvidence(
         series=lift.series,
         load_kg=lifted[0],
-        reps=(row.reps or 0) if told else 0,
-        reps_in_reserve=row.reps_in_reserve if told else None,
-        to_failure=row.to_failure and told,
+        reps=min(row.reps or 0, MOST_REPETITIONS),
+        reps_in_reserve=None if row.reps is None or beyond else row.reps_in_reserve,
+        to_failure=row.to_failure and row.reps is not None and not beyond,
         side=_side(row, lift, sided),
-        purpose=_purpose(row),
+        purpose="bound" if beyond else _purpose(row),
         setup=row.setup,
         stage=row.stage,
         rest_s=row.rest_s,
-        ln_load_sd=lifted[1],
+        ln_load_sd=lifted[1] if known else ln_spread(lifted[1], ASSUMED_LN_SD),
         pain=row.pain,
     )
+    return told if known else silenced(told)
 
 
 def _side(row: LogRow, lift: Lift, sided: frozenset[str]) -> Side:

@@ -1,8 +1,9 @@
 """The tables of a replay: predictions by row, capability by lift and side, and the gap between the sides."""
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import suppress
+from math import isfinite
 from statistics import NormalDist
 from typing import Final
 
@@ -10,7 +11,6 @@ from service.catalogue.catalogue import Catalogue
 from service.core.capability import CapabilityForecast, Side
 from service.core.capability.forecasting import forecast, side_gap
 from service.core.errors import TooFewObservations
-from service.core.symmetry.decisions import SMALLEST_WORTHWHILE
 from service.core.symmetry.mixture import Mixture
 from service.core.symmetry.posterior import (
     SidePrior,
@@ -22,8 +22,11 @@ from service.core.units import Kilograms, LogRatio, MassUnit, Repetitions, mass_
 from service.core.volume.weekly_dose import DIRECT_SHARE
 from service.usecases.backtest.lifts import Lift
 from service.usecases.backtest.replaying import Replay, ReplayedAthlete
+from service.usecases.backtest.uncomputed import CANNOT_BE_COMPUTED, NOT_FINITE, Uncomputed
 
 Row = tuple[str, ...]
+#: Hears of what could not be computed.
+Failed = Callable[[Uncomputed], None]
 
 #: Repetitions for which loads are answered, beside the one-repetition maximum.
 REPETITIONS: Final = (5, 8, 10, 12, 15, 20)
@@ -40,6 +43,10 @@ _MASS = 0.8
 _FIVE_PERCENT: LogRatio = 0.05
 
 
+def _ignored(_: Uncomputed) -> None:
+    """Tell nobody."""
+
+
 def prediction_rows(replayed: Replay, row_count: int) -> Iterator[Row]:
     """Return one line per data row of the log, in its order; blank where nothing was known before the set."""
     blank = ("",) * (len(PREDICTION_COLUMNS) - 1)
@@ -52,16 +59,43 @@ def prediction_rows(replayed: Replay, row_count: int) -> Iterator[Row]:
             yield (str(index), *(f"{value:.4f}" for value in values))
 
 
-def capability_rows(replayed: Replay, unit: MassUnit = "kg") -> Iterator[Row]:
-    """Return, for each lift and side at the end of the log, the external loads with their 80 % intervals."""
+def capability_rows(replayed: Replay, unit: MassUnit = "kg", failed: Failed = _ignored) -> Iterator[Row]:
+    """Return, for each lift and side at the end of the log, the external loads with their 80 % intervals.
+
+    Where they cannot be computed the cells are blank, and ``failed`` hears of it.
+    """
     for known in replayed.athletes:
-        for name, lift in known.spellings.items():
+        loaded = ((name, lift) for name, lift in known.spellings.items() if lift.series not in known.unloaded)
+        for name, lift in loaded:
             sides: tuple[Side, ...] = ("left", "right") if lift.series in known.sided else ("both",)
             for side in sides:
-                found = forecast(known.state, lift.series, known.day, side, known.model)
-                if found is not None:
-                    loads = _loads(found, lift, known)
-                    yield known.athlete, name, side, unit, *(f"{mass_from_kg(x, unit):.3f}" for x in loads)
+                cells = _capability_cells(name, lift, side, known, unit, failed)
+                if cells is not None:
+                    yield known.athlete, name, side, unit, *cells
+
+
+def _capability_cells(
+    name: str, lift: Lift, side: Side, known: ReplayedAthlete, unit: MassUnit, failed: Failed
+) -> Row | None:
+    """Return the loads as text, blank where they cannot be computed, None where nothing is known."""
+    try:
+        found = forecast(known.state, lift.series, known.day, side, known.model)
+        if found is None:
+            return None
+        return _texts((mass_from_kg(load, unit) for load in _loads(found, lift, known)), 3)
+    except CANNOT_BE_COMPUTED as broken:
+        failed(
+            Uncomputed(known.athlete, f"the loads of {name!r} ({side}) could not be computed", str(broken))
+        )
+        return ("",) * (len(CAPABILITY_COLUMNS) - 4)
+
+
+def _texts(values: Iterable[float], digits: int) -> Row:
+    """Return numbers as text. Raises `ArithmeticError` where one is not finite."""
+    told = tuple(values)
+    if not all(map(isfinite, told)):
+        raise ArithmeticError(NOT_FINITE)
+    return tuple(f"{value:.{digits}f}" for value in told)
 
 
 def _loads(found: CapabilityForecast, lift: Lift, known: ReplayedAthlete) -> Iterator[Kilograms]:
@@ -69,27 +103,42 @@ def _loads(found: CapabilityForecast, lift: Lift, known: ReplayedAthlete) -> Ite
     asked: tuple[Repetitions, ...] = (1.0, *map(float, REPETITIONS))
     for repetitions in asked:
         estimate = found.load_for(repetitions, _MASS)
-        for effective in (estimate.interval.lower, estimate.value, estimate.interval.upper):
-            yield lift.external(effective, body)
+        ends = (estimate.interval.lower, estimate.interval.upper)
+        # Who is stronger needs less help: the ends of the load turn round.
+        lower, upper = sorted(lift.external(effective, body) for effective in ends)
+        yield from (lower, lift.external(estimate.value, body), upper)
 
 
-def side_rows(replayed: Replay, catalogue: Catalogue) -> Iterator[Row]:
+def side_rows(replayed: Replay, catalogue: Catalogue, failed: Failed = _ignored) -> Iterator[Row]:
     """Return t = ln(right/left) of each lift that was trained on both sides, then of each muscle that several train.
 
     A lift stands under its first spelling in the log; one whose sides were never trained on one day has its row and is
-    not pooled.
+    not pooled. Where a gap cannot be computed the cells are blank, and ``failed`` hears of it.
     """
     for known in replayed.athletes:
         readings: dict[str, SideReading] = {}
-        begun = set(known.state.series())
+        left = set(known.state.series()) & known.both_trained.keys()
         for name, lift in known.spellings.items():
-            if lift.series in known.both_trained and lift.series in begun - readings.keys():
-                mean, sd = side_gap(known.state, lift.series, known.day)
-                yield known.athlete, name, "", *_side_cells(Mixture((1.0,), (mean,), (sd,)))
-                with suppress(TooFewObservations):
-                    readings[lift.series] = _reading(lift, known, mean, sd)
+            if lift.series in left:
+                left.remove(lift.series)
+                yield known.athlete, name, "", *_gap_cells(name, lift, known, readings, failed)
         for muscle, pooled in _by_muscle(readings, known, catalogue):
             yield known.athlete, "", muscle, *_side_cells(pooled)
+
+
+def _gap_cells(
+    name: str, lift: Lift, known: ReplayedAthlete, readings: dict[str, SideReading], failed: Failed
+) -> Row:
+    """Return the gap of a lift as text, blank where it cannot be computed, and keep what can be pooled."""
+    try:
+        mean, sd = side_gap(known.state, lift.series, known.day)
+        cells = _side_cells(Mixture((1.0,), (mean,), (sd,)))
+        with suppress(TooFewObservations):
+            readings[lift.series] = _reading(lift, known, mean, sd)
+    except CANNOT_BE_COMPUTED as broken:
+        failed(Uncomputed(known.athlete, f"the sides of {name!r} could not be computed", str(broken)))
+        return ("",) * (len(SIDE_COLUMNS) - 3)
+    return cells
 
 
 def _reading(lift: Lift, known: ReplayedAthlete, mean: float, sd: float) -> SideReading:
@@ -130,9 +179,9 @@ def _directly_trained(lift: Lift, catalogue: Catalogue) -> dict[str, None]:
 
 def _side_cells(posterior: Mixture) -> Row:
     mean, sd = posterior.mean(), posterior.sd()
-    beyond = posterior.beyond(SMALLEST_WORTHWHILE)
+    beyond = posterior.beyond(_FIVE_PERCENT)
     quantiles = (_quantile(posterior, p) for p in (0.025, 0.1, 0.9, 0.975))
-    return tuple(f"{value:.5f}" for value in (mean, sd, *quantiles, posterior.above(0.0), beyond))
+    return _texts((mean, sd, *quantiles, posterior.above(0.0), beyond), 5)
 
 
 def _quantile(posterior: Mixture, probability: float) -> float:

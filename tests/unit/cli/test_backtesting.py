@@ -155,6 +155,18 @@ def test_what_cannot_be_used_leaves_nothing_behind(
     assert sorted(file.name for file in tmp_path.iterdir()) == ["P.csv", "log.csv"]
 
 
+def test_cells_that_are_read_as_something_else_and_a_missing_column_are_said(tmp_path: Path) -> None:
+    log = "performed_at,exercise,load,range\n2026-03-02,back squat,-30,most of it\n"
+    ran = _run(tmp_path, log)
+    assert ran.returncode == 0, ran.stderr
+    assert "read as a range of its own" in ran.stderr
+    assert "'-30 kg' is not a mass from 0 up" in ran.stderr
+    assert "Read as blank: 1 cell." in ran.stderr
+    assert "no column reps" in ran.stderr
+    assert "no column reps" in (tmp_path / "R.html").read_text(encoding="utf-8")
+    assert [row["mean"] for row in _table(tmp_path / "P.csv")] == [""]
+
+
 def test_a_missing_file_and_a_wrong_encoding_are_said_plainly(tmp_path: Path) -> None:
     ran = _run(tmp_path, SMALL, "--sets", "nowhere.csv", outputs=False)
     assert (ran.returncode, "nowhere.csv: No such file" in ran.stderr) == (2, True)

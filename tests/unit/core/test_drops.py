@@ -1,7 +1,7 @@
 """Drop sets: what a lighter load buys at once, checked against what practice reports and our own rules."""
 
 from dataclasses import replace
-from math import log, sqrt
+from math import exp, log, sqrt
 
 import pytest
 
@@ -12,6 +12,7 @@ from service.core.progression import LoadOption
 from service.core.progression.drops import (
     FACTOR_BETWEEN,
     FACTOR_WITHIN,
+    MOST_OWN,
     DropFactor,
     DropPlan,
     DropRefusal,
@@ -162,6 +163,16 @@ def test_logged_drops_teach_the_athletes_own_factor() -> None:
     assert isinstance(own, DropPlan)
     assert own.drops[0].option.load_kg > planned(first).drops[0].option.load_kg
     assert learn_factor(first, [LoggedDrop(50.0, 50.0, 9, 5.0)], DropFactor()) == DropFactor()
+
+
+def test_entries_that_are_no_drops_do_not_teach_a_factor_beyond_anyone() -> None:
+    """Ten drops of sixty repetitions, where the curve alone gives a few, are another kind of set or a slip."""
+    first, usual = opening(), foresee_drop(opening(), 50.0, LoadOption(46.0, 0), DropWish())
+    learned = learn_factor(first, [LoggedDrop(50.0, 46.0, 60, 5.0)] * 10, DropFactor())
+    assert learned.ln_shift <= MOST_OWN
+    assert (
+        foresee_drop(first, 50.0, LoadOption(46.0, 0), DropWish(), learned).reps < exp(MOST_OWN) * usual.reps
+    )
 
 
 def test_learning_drop_by_drop_is_the_same_in_any_order() -> None:

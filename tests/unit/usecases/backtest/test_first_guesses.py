@@ -5,6 +5,7 @@ import pytest
 from service.core.capability import SetEvidence
 from service.core.curve import CURVE_PRIORS
 from service.usecases.backtest.first_guesses import FirstGuesses
+from service.usecases.backtest.predictions import Prediction
 
 pytestmark = pytest.mark.quick
 CURVE = CURVE_PRIORS["bench"]
@@ -45,3 +46,41 @@ def test_the_guess_ignores_what_the_set_itself_did() -> None:
     guesses.learn(SetEvidence("bench-press", 40.0, 10), CURVE)
     few, many = (SetEvidence("bench-press", 60.0, reps, to_failure=True) for reps in (1, 30))
     assert guesses.guess(few, CURVE) == guesses.guess(many, CURVE)
+
+
+def _after(load: float, reps: int, asked: SetEvidence) -> Prediction:
+    guesses = FirstGuesses()
+    guesses.learn(SetEvidence(asked.series, load, reps), CURVE)
+    told = guesses.guess(asked, CURVE)
+    assert told is not None
+    return told
+
+
+def test_an_empty_bar_says_little_and_a_load_that_was_chosen_can_mostly_be_lifted() -> None:
+    told = _after(20.0, 10, SetEvidence("bench-press", 60.0, 8))
+    assert told.q50 > 1.0
+    # Eight and fifteen are as thinkable as one, and that the bar stays down is not ruled out.
+    assert told.q10 < 2.0
+    assert told.q90 > 15.0
+    assert told.q025 < 0.0
+
+
+def test_the_interval_holds_what_people_begin_with_after_a_warm_up() -> None:
+    """Common practice, no source: ramps of an empty bar, a half and three quarters end in sets of 5 to 15."""
+    for light, heavy in ((20.0, 60.0), (20.0, 80.0), (40.0, 80.0), (60.0, 80.0), (20.0, 40.0)):
+        told = _after(light, 10, SetEvidence("bench-press", heavy, 8))
+        assert told.q10 < 5.0, (light, heavy)
+        assert told.q90 > 15.0, (light, heavy)
+
+
+def test_another_warm_up_is_not_taken_for_a_set_with_effort() -> None:
+    warm_up, work = (
+        _after(20.0, 10, SetEvidence("bench-press", 30.0, 8, purpose=purpose))
+        for purpose in ("warm_up", "work")
+    )
+    assert warm_up.q50 > work.q50 + 3.0
+
+
+def test_as_many_as_were_done_are_about_as_many_as_are_expected_at_the_same_load() -> None:
+    told = _after(50.0, 60, SetEvidence("bench-press", 50.0, 60))
+    assert told.q50 == pytest.approx(60.0, rel=0.1)

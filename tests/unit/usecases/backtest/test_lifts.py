@@ -50,7 +50,8 @@ def test_where_the_body_is_the_load_a_blank_load_is_the_body_alone(book: LiftBoo
     """Practice scenario 10: 80 kg, +10 and assistance of 20; at 84 kg 3.8 kg more (pull-up share 0.95, from memory)."""
     body, heavier = BodyMassLine([(0.0, 80.0)]).on(0.0), BodyMassLine([(0.0, 84.0)]).on(0.0)
     pull_up, assisted = book.find("pull-up"), book.find("assisted pull-up")
-    assert pull_up.effective(None, body) == (76.0, 0.0)
+    assert pull_up.told(None, unread=False) == 0.0
+    assert pull_up.effective(0.0, body) == (76.0, 0.0)
     assert pull_up.effective(10.0, body) == (86.0, 0.0)
     assert assisted.effective(20.0, body) == (56.0, 0.0)
     told = pull_up.effective(10.0, heavier)
@@ -63,12 +64,42 @@ def test_where_the_body_is_the_load_a_blank_load_is_the_body_alone(book: LiftBoo
 
 def test_a_body_never_weighed_is_wrong_alike_in_all_sets_but_for_what_hangs_on_it(book: LiftBook) -> None:
     nobody, pull_up = BodyMassLine([]).on(0.0), book.find("pull-up")
-    alone, with_plate, with_more = (pull_up.effective(load, nobody) for load in (None, 10.0, 30.0))
+    alone, with_plate, with_more = (pull_up.effective(load, nobody) for load in (0.0, 10.0, 30.0))
     assert alone is not None
     assert with_plate is not None
     assert with_more is not None
     assert alone[1] == 0.0
     assert 0.01 < with_plate[1] < with_more[1] < 0.06
+
+
+def test_help_is_written_with_a_minus_and_what_is_not_told_is_not_none(book: LiftBook) -> None:
+    pull_up, assisted, bench = (book.find(name) for name in ("pull-up", "assisted pull-up", "bench press"))
+    body = BodyMassLine([(0.0, 80.0)]).on(0.0)
+    assert pull_up.told(-30.0, unread=False) == -30.0
+    assert pull_up.effective(-30.0, body) == (46.0, 0.0)
+    assert assisted.told(-30.0, unread=False) == 30.0
+    assert pull_up.told(None, unread=True) is None
+    assert assisted.told(None, unread=False) is None
+    assert assisted.assumed(25.0, body) == 25.0
+    assert assisted.assumed(None, body) == pytest.approx(0.3 * 76.0)
+    assert pull_up.assumed(None, body) == 0.0
+    assert bench.told(None, unread=False) is None
+    assert bench.assumed(60.0, body) is None
+
+
+TRADE_NAMES = {
+    "T-bar row": "machine-row", "pec deck": "chest-fly-machine", "reverse pec deck": "reverse-fly-machine",
+    "chins": "chin-up", "weighted dips": "dip", "rope pushdowns": "cable-pressdown", "SLDL": "romanian-deadlift",
+    "BSS": "rear-foot-elevated-split-squat", "side laterals": "dumbbell-lateral-raise", "CGBP": "close-grip-bench-press",
+    "DB bench": "dumbbell-bench-press", "crunches": "crunch", "close grip pulldown": "lat-pulldown",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("written", "exercise_id"), TRADE_NAMES.items())
+def test_what_the_trade_calls_a_lift_is_known(written: str, exercise_id: str, book: LiftBook) -> None:
+    exercise = book.find(written).exercise
+    assert exercise is not None
+    assert exercise.exercise_id == exercise_id
 
 
 def test_a_bar_without_a_load_tells_nothing(book: LiftBook) -> None:

@@ -2,7 +2,10 @@
 
 import pytest
 
-from service.usecases.backtest.log_reading import ReadLog, UnreadableLog, read_log
+from service.catalogue import load_catalogue
+from service.core.capability.engine import setup_prior
+from service.usecases.backtest.lifts import LiftBook
+from service.usecases.backtest.log_reading import ReadLog, UnreadableLog, read_log, with_possible_loads
 from service.usecases.backtest.log_rows import COLUMNS
 
 pytestmark = pytest.mark.quick
@@ -57,13 +60,13 @@ def test_pounds_become_kilograms_by_the_international_pound() -> None:
     [
         ("load", "heavy", "a mass from 0 up"),
         ("load", "nan", "a mass from 0 up"),
-        ("load", "-5", "a mass from 0 up"),
+        ("load", "-5001", "a mass from 0 up"),
+        ("load", '"1,000"', "a mass from 0 up: its comma may mean thousands or decimals"),
         ("unit", "stone", "kg or lb"),
         ("reps", "8.5", "a whole number of repetitions"),
         ("reps_in_reserve", "-1", "a number of repetitions from 0 up"),
         ("to_failure", "maybe", "true or false"),
         ("side", "middle", "left, right, both or blank"),
-        ("range", "most of it", "full, bottom_half, top_half, unknown or degrees such as 0-60"),
         ("pain", "11", "a number from 0 to 10"),
         ("purpose", "fun", "one of unknown, warm_up, work, reduced, test, technique, rehab"),
         ("rest_s", "long", "seconds from 0 up"),
@@ -77,9 +80,84 @@ def test_a_fault_says_row_column_and_what_was_expected(column: str, cell: str, e
     lines = [",".join(good), ",".join(good.values()), ",".join(bad.values())]
     read = _read("\n".join(lines))
     (fault,) = read.faults
-    assert (fault.row, fault.column, fault.found, fault.expected) == (1, column, cell, expected)
-    assert str(fault) == f"row 1, column {column}: {cell!r} is not {expected}"
+    found = cell.strip('"')
+    assert (fault.row, fault.column, fault.found, fault.expected) == (1, column, found, expected)
+    assert str(fault) == f"row 1, column {column}: {found!r} is not {expected}"
     assert len(read.rows) == 2
+
+
+@pytest.mark.parametrize(
+    ("cell", "setup"),
+    [
+        ("full", ""),
+        ("Full ROM", ""),
+        ("full range of motion", ""),
+        ("unknown", ""),
+        ("bottom half", "bottom_half"),
+        ("bottom partials", "bottom_half"),
+        ("top", "top_half"),
+        ("upper-half", "top_half"),
+        ("half", "range:half"),
+        ("half reps", "range:half"),
+        ("partial", "range:partial"),
+        ("lengthened", "range:lengthened"),
+        ("lengthened partials", "range:lengthened"),
+        ("0-60", "range:0-60"),
+    ],
+)
+def test_words_of_a_range_that_mean_something_are_understood(cell: str, setup: str) -> None:
+    read = _read(f"performed_at,exercise,reps,range\n2026-03-02,squat,5,{cell}\n")
+    assert (read.rows[0].setup, read.faults) == (setup, ())
+
+
+@pytest.mark.parametrize("cell", ["most of it", "3/4", "bottom quarter", "tiefe"])
+def test_a_range_that_cannot_be_read_is_told_and_never_mixed_into_the_full_one(cell: str) -> None:
+    read = _read(f"performed_at,exercise,reps,range\n2026-03-02,squat,5,{cell}\n")
+    (fault,) = read.faults
+    assert str(fault).endswith("partial or degrees such as 0-60; read as a range of its own")
+    setup = read.rows[0].setup
+    assert setup.startswith("range:")
+    # As uncertain as a part of the range: it may carry more than the whole.
+    assert setup_prior(setup) == setup_prior("bottom_half") != setup_prior("")
+
+
+@pytest.mark.parametrize(
+    ("cell", "load"),
+    [
+        ("82,5", 82.5),
+        ("0,125", 0.125),
+        ("82,500", 82.5),
+        ("1,000.5", 1000.5),
+        ("1.000,5", 1000.5),
+        ("1000", 1000.0),
+    ],
+)
+def test_a_comma_that_reads_one_way_only_is_read_that_way(cell: str, load: float) -> None:
+    read = _read(f"performed_at;exercise;reps;load\n2026-03-02;squat;5;{cell}\n")
+    assert ([row.load for row in read.rows], read.faults) == ([load], ())
+
+
+def test_a_comma_that_may_group_thousands_is_told_and_not_guessed() -> None:
+    read = _read("performed_at;exercise;reps;load\n2026-03-02;squat;5;1,000\n")
+    assert [(row.load, row.load_unread) for row in read.rows] == [(None, True)]
+    assert "thousands or decimals" in read.faults[0].expected
+
+
+def test_a_load_below_nothing_is_help_where_the_body_is_lifted_and_a_fault_elsewhere() -> None:
+    read = with_possible_loads(
+        _read("performed_at,exercise,reps,load\n2026-03-02,squat,5,-30\n2026-03-02,pull-up,5,-30\n"),
+        LiftBook(load_catalogue()),
+    )
+    assert [(row.load, row.load_unread) for row in read.rows] == [(None, True), (-30.0, False)]
+    assert [str(fault) for fault in read.faults] == [
+        "row 0, column load: '-30 kg' is not a mass from 0 up: the body is not this lift's load"
+    ]
+
+
+def test_a_log_without_repetitions_is_read_and_says_so() -> None:
+    read = _read("performed_at,exercise,load\n2026-03-02,squat,100\n")
+    assert ([row.reps for row in read.rows], read.tells_reps) == ([None], False)
+    assert _read("performed_at,exercise,reps\n").tells_reps
 
 
 @pytest.mark.parametrize(("column", "cell"), [("performed_at", "yesterday"), ("exercise", "")])

@@ -79,6 +79,45 @@ def test_sides_set_ups_and_purposes_reach_the_engine() -> None:
     assert [one.stage for one in told] == [0, 0, 0, 1]
 
 
-def test_counts_beyond_any_curve_are_foretold_and_say_nothing() -> None:
-    (session,) = _sessions("2026-03-02,,,bench press,60,61", "2026-03-02,,,bench press,60,60")
-    assert [told.reps for told in session.evidence.sets] == [0, 60]
+def test_counts_beyond_any_curve_say_that_so_many_were_possible() -> None:
+    header = "performed_at,exercise,load,reps,reps_in_reserve,to_failure"
+    lines = (
+        "2026-03-02,bench press,60,61,2,",
+        "2026-03-02,bench press,60,61,,true",
+        "2026-03-02,bench press,60,60,2,",
+    )
+    (session,) = _sessions(*lines, header=header)
+    told = [(one.reps, one.purpose, one.reps_in_reserve, one.to_failure) for one in session.evidence.sets]
+    assert told == [(60, "bound", None, False), (60, "bound", None, False), (60, "unknown", 2.0, False)]
+
+
+def test_help_that_is_not_told_and_loads_that_cannot_be_read_are_foretold_and_not_learnt_from() -> None:
+    lines = (
+        "2026-03-02,,1,assisted pull-up,,8",
+        "2026-03-02,,2,assisted pull-up,20,8",
+        "2026-03-02,,3,assisted pull-up,,8",
+        "2026-03-02,,4,pull-up,heavy,8",
+        "2026-03-02,,5,pull-up,-30,8",
+        "2026-03-02,,6,pull-up,,8",
+    )
+    (session,) = _sessions(*lines)
+    share = 0.95 * 75.0  # of a body mass that was never told
+    told = session.evidence.sets
+    loads = (0.7 * share, share - 20.0, share - 20.0, share, share - 30.0, share)
+    assert [one.load_kg for one in told] == pytest.approx(loads)
+    assert [one.reps for one in told] == [0, 8, 0, 0, 8, 8]
+    known, unknown = told[1].ln_load_sd, told[2].ln_load_sd
+    assert unknown == pytest.approx((known**2 + 0.2**2) ** 0.5)
+
+
+def test_a_lift_that_nobody_knows_and_no_row_loads_is_followed_by_its_repetitions() -> None:
+    lines = (
+        "2026-03-02,,1,moon walk,,8",
+        "2026-03-04,,1,moon walk,,9",
+        "2026-03-04,,2,sun walk,,9",
+        "2026-03-05,,1,sun walk,5,9",
+    )
+    sessions = _sessions(*lines)
+    assert _indices(sessions) == [[0], [1], [3]]
+    first, second = (session.evidence.sets[0] for session in sessions[:2])
+    assert (first.load_kg, first.reps, second.reps) == (second.load_kg, 8, 9)

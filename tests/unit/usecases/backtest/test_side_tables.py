@@ -6,6 +6,7 @@ from statistics import NormalDist
 import pytest
 
 from service.catalogue import load_catalogue
+from service.usecases.backtest import tables
 from service.usecases.backtest.lifts import LiftBook
 from service.usecases.backtest.log_reading import read_log
 from service.usecases.backtest.replaying import replay
@@ -115,3 +116,20 @@ def test_a_log_in_the_mirror_negates_every_t_and_turns_every_quantile() -> None:
             assert float(other[place]) == pytest.approx(-float(row[name]), abs=1.1e-5)
         assert float(other["p_right_ahead"]) == pytest.approx(1 - float(row["p_right_ahead"]), abs=1.1e-5)
         assert other["p_beyond_5pct"] == row["p_beyond_5pct"]
+
+
+def test_two_forms_of_one_lift_have_one_row_however_their_days_fall() -> None:
+    """Assisted and plain pull-ups are one line of strength; left and right never share a day here."""
+    table = _table(
+        f"A,2026-03-{1 + day:02d},1,{('pull-up', 'assisted pull-up')[day % 2]},{side},{(0, 20)[day % 2]},8,2"
+        for day, side in enumerate(("left", "left", "right", "right"))
+    )
+    assert [row["exercise"] for row in table] == ["pull-up"]
+
+
+def test_p_beyond_5pct_means_five_percent_whatever_is_worthwhile(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("service.core.symmetry.decisions.SMALLEST_WORTHWHILE", 0.2)
+    monkeypatch.setattr(tables, "SMALLEST_WORTHWHILE", 0.2, raising=False)
+    (row,) = _table(_curls())
+    normal = NormalDist(float(row["t"]), float(row["sd"]))
+    assert float(row["p_beyond_5pct"]) == pytest.approx(1 - normal.cdf(0.05) + normal.cdf(-0.05), abs=2e-3)
