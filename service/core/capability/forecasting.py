@@ -80,12 +80,12 @@ class RepetitionForecast:
 
     def probability_at_least(self, repetitions: Repetitions) -> Share:
         """Return the chance that at least so many repetitions can be done. [1]"""
-        return at_least(repetitions, log(self.load_kg), self.forecast.weights, self._outlooks())
+        told = at_least(repetitions, log(self.load_kg), self.forecast.weights, self._outlooks())
+        return float(told)  # as plain Python the kernel gives NumPy's numbers
 
     def quantile(self, probability: Share) -> Repetitions:
         """Return the repetitions that are not exceeded with this probability. [repetitions]"""
-        told = quantile(probability, log(self.load_kg), self.forecast.weights, self._outlooks())
-        return float(told)  # as plain Python the kernel gives NumPy's numbers
+        return float(quantile(probability, log(self.load_kg), self.forecast.weights, self._outlooks()))
 
     @property
     def median(self) -> Repetitions:
