@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from itertools import chain
 
@@ -62,11 +62,22 @@ def sessions_by_lift(sets: Iterable[SeenSet], situation: Situation) -> Sessions:
     return {lift: list(by_session.values()) for lift, by_session in found.items()}
 
 
-def pains_of(sessions: Sessions, situation: Situation, exercise_id: str | None = None) -> list[PlacePain]:
-    """Return every place that pain was told of lately, of one lift if named; what asks for most care first."""
-    places = _places(sessions, situation)
-    wanted = [one for one in places if exercise_id is None or one.exercise_id == exercise_id]
-    found = [decided for place in wanted if (decided := _decided(place, sessions, situation))]
+def pains_of(sessions: Sessions, situation: Situation) -> list[PlacePain]:
+    """Return every place that pain was told of lately; what asks for most care first."""
+    return _by_care(_places(sessions, situation), sessions, situation)
+
+
+def pains_of_lift(exercise_id: str, sessions: Sessions, situation: Situation) -> list[PlacePain]:
+    """Return every place that pain of one lift was told of lately; what asks for most care first.
+
+    What was told of both sides, or of none in particular, counts with what was told of one: a load is chosen by all of it.
+    """
+    told = (one for one in _places(sessions, situation) if one.exercise_id == exercise_id)
+    return _by_care((replace(one, with_unsided=True) for one in told), sessions, situation)
+
+
+def _by_care(places: Iterable[PainPlace], sessions: Sessions, situation: Situation) -> list[PlacePain]:
+    found = [decided for place in places if (decided := _decided(place, sessions, situation))]
     return sorted(found, key=lambda one: (one.care, one.place.region))
 
 
@@ -90,7 +101,8 @@ def _decided(place: PainPlace, sessions: Sessions, situation: Situation) -> Plac
     # What one lift hangs on must not depend on which others were read with it.
     known = mornings_of(place, of_lift if place.exercise_id else chain(*sessions.values()), situation)
     reports = [report_of(place, one, situation, known) for one in occasions]
-    last, hurt = heaviest_last(of_lift), hurt_at(place, occasions[-1])
+    hurt = hurt_at(place, occasions[-1])
+    last = heaviest_last(of_lift, hurt.side) if hurt is not None else None
     same = last is not None and hurt is not None and _comparable(last, hurt)
     last_kg = last.load.kilograms if same and last is not None and last.load is not None else None
     return PlacePain(place, occasions, reports, decide_pain(reports, last_kg))

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from itertools import chain
 
+from service.core.capability import Side
 from service.core.tolerance.pain import GO_UP_TO, PainPhase, PainReport
 from service.core.units import Degrees
 from service.usecases.answers.history import SeenSet
@@ -28,15 +29,24 @@ _DAY = timedelta(days=1)
 
 @dataclass(frozen=True, slots=True)
 class PainPlace:
-    """Where it hurts: a region, a side if one was told, and the lift that brings it on if one does."""
+    """Where it hurts: a region, a side if one was told, and the lift that brings it on if one does.
+
+    ``with_unsided`` takes in what was told of both sides or of none in particular.
+    """
 
     region: str
     side: BodySide | None
     exercise_id: str | None
+    with_unsided: bool = False
 
     def holds(self, pain: Pain) -> bool:
         """Whether pain was told of this region and side."""
-        return plain_region(pain.region) == self.region and pain.side == self.side
+        side = pain.side == self.side or (self.with_unsided and pain.side in {None, "both"})
+        return plain_region(pain.region) == self.region and side
+
+    def moved_by(self, seen: SeenSet) -> bool:
+        """Whether a set moved this side, not the other one alone."""
+        return {self.side, seen.side} != {"left", "right"}
 
     def may_concern(self, pain: Pain) -> bool:
         """Whether pain was told of this region, and of a side that may be this one."""
@@ -264,13 +274,14 @@ def hurt_at(place: PainPlace, occasion: Occasion) -> SeenSet | None:
     ]
     if hurting:
         return min(hurting, key=_kilograms)
-    return max([seen for seen in loaded if seen.is_work] or loaded, key=_kilograms, default=None)
+    own = [seen for seen in loaded if place.moved_by(seen)] or loaded
+    return max([seen for seen in own if seen.is_work] or own, key=_kilograms, default=None)
 
 
-def heaviest_last(sessions: Sequence[Sequence[SeenSet]]) -> SeenSet | None:
-    """Return the heaviest working set of the newest session that has one, None without."""
+def heaviest_last(sessions: Sequence[Sequence[SeenSet]], side: Side) -> SeenSet | None:
+    """Return the heaviest working set of a side in the newest session that has one, None without."""
     for sets in sorted(sessions, key=lambda one: one[-1].record.performed_at, reverse=True):
-        worked = [seen for seen in sets if seen.is_work and seen.load is not None]
+        worked = [seen for seen in sets if seen.is_work and seen.load is not None and seen.side == side]
         if worked:
             return max(worked, key=_kilograms)
     return None

@@ -25,7 +25,7 @@ from service.core.tolerance.pain import PainDecision
 from service.core.units import Days, Kilograms, Share, mass_to_kg
 from service.usecases.answers.history import ExerciseHistory, SeenSet, days_since
 from service.usecases.answers.loads import BodyMass, effective_of_external
-from service.usecases.answers.pain_places import pains_of, sessions_by_lift
+from service.usecases.answers.pain_places import pains_of_lift, sessions_by_lift
 from service.usecases.answers.plan_limits import resting_regions, rules_out
 from service.usecases.answers.situation import Situation
 from service.usecases.records.people import JointLimit
@@ -321,7 +321,7 @@ def pain_of(history: ExerciseHistory, side: Side, situation: Situation) -> PainD
         return None
     told = (
         one.decision
-        for one in pains_of(sessions, situation, lift)
+        for one in pains_of_lift(lift, sessions, situation)
         if one.occasions[-1].done >= newest and (side == "both" or one.place.side in {None, "both", side})
     )
     return next(told, None)

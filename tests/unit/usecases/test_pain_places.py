@@ -18,6 +18,7 @@ from service.usecases.answers.pain_places import (
     pains_of,
     sessions_by_lift,
 )
+from service.usecases.answers.progression_case import pain_of
 from service.usecases.answers.situation import day_of
 from service.usecases.records.log import AngleBand, Checkin, LoggedSet, Pain
 
@@ -170,6 +171,43 @@ def test_the_lightest_load_that_hurt_most_is_the_one_that_hurt() -> None:
     ]
     told = checked_in(1.9, knee(during=4, exercise_id=SQUAT))
     assert the_place(unsaid, told).decision.hurt_at_kg == 90
+
+
+RAISE = "one-arm-lateral-raise"
+
+
+def of_side(side: Any, days_ago: float, load: float, *pain: Pain) -> SeenSet:
+    return replace(done(days_ago, *pain, lift=RAISE, load=load), side=side)
+
+
+def test_the_load_of_the_other_side_is_neither_the_one_that_hurt_nor_the_last() -> None:
+    both = [of_side("left", 6, 12.0), of_side("right", 6, 10.0)]
+    told = checked_in(5.9, Pain(region="shoulder", side="right", during=4, exercise_id=RAISE))
+    found = the_place(both, told)
+    assert (found.decision.action, found.decision.hurt_at_kg) == ("reduce", 10.0)
+    assert (
+        the_place([*both, of_side("left", 3, 12.0), of_side("right", 3, 7.5)], told).decision.action == "hold"
+    )
+
+
+def test_a_next_load_counts_pain_of_no_side_with_that_of_one() -> None:
+    sets = [done(5, knee(during=1, next_morning=4)), done(2, knee(side=None, during=1, next_morning=4))]
+    history: Any = SimpleNamespace(exercise=sets[0].exercise, sets=sets)
+    decided = pain_of(history, "both", situation())
+    assert decided is not None
+    assert decided.action == "swap"
+
+
+def test_a_next_load_hangs_on_the_place_that_asks_for_most_care() -> None:
+    sets = [done(2, knee(during=1, next_morning=0), Pain(region="hip", during=4, next_morning=0))]
+    history: Any = SimpleNamespace(exercise=sets[0].exercise, sets=sets)
+    decided = pain_of(history, "both", situation())
+    assert decided is not None
+    assert (decided.action, decided.load_factor) == ("reduce", 0.75)
+    assert (
+        pain_of(SimpleNamespace(exercise=sets[0].exercise, sets=[*sets, done(1)]), "both", situation())
+        is None
+    )  # type: ignore[arg-type]
 
 
 def test_an_arc_at_the_beginning_leaves_what_lies_above_it() -> None:
