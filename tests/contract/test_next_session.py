@@ -309,6 +309,10 @@ def test_a_knee_that_locks_rests_while_the_rest_of_the_body_trains(world_now: Wo
     assert "bench-press" in ids(plan)
     assert "back-squat" not in ids(plan)
     assert plan["cautions"][0]["code"] == "flag_locking"
+    case.put("checkins", {"at": (NOW - timedelta(minutes=5)).isoformat(), "sleep_h": 8})
+    later = case.plan()
+    assert "back-squat" not in ids(later)
+    assert later["cautions"][0]["code"] == "flag_locking"
 
 
 def test_a_wrist_that_extends_40_degrees_rules_out_presses_that_need_more(world_now: World) -> None:

@@ -221,11 +221,11 @@ def kinds(answer: Json) -> list[str]:
 def test_pain_asks_for_the_next_morning_until_it_is_told(lifter: Callable[..., Lifter]) -> None:
     person = lifter(BAR_AND_PLATES)
     hurt = [{"region": "shoulder", "side": "right", "during": 4}]
-    person.logs("bench-press", 0.2, 60, 8, reps_in_reserve=3, pain=hurt)
+    person.logs("bench-press", 1.2, 60, 8, reps_in_reserve=3, pain=hurt)
     for answer in ("trends", "next-session"):
         (check,) = person.asks(answer)["due_checks"]
-        assert (check["kind"], check["due_on"], check["region"]) == (
-            "next_morning_pain", "2026-11-28", "shoulder",
+        assert (check["kind"], check["due_on"], check["region"], check["exercise_id"]) == (
+            "next_morning_pain", "2026-11-27", "shoulder", "bench-press",
         )  # fmt: skip
     body = {
         "at": (NOW - timedelta(hours=1)).isoformat(),

@@ -11,7 +11,7 @@ from typing import Literal
 
 from service.core.errors import OutsideValidity, TooFewObservations
 from service.core.estimates import Caution, Reason
-from service.core.units import Days, Degrees, Share
+from service.core.units import Days, Degrees, Kilograms, Share
 
 PainZone = Literal["go", "reduce_and_watch", "stop"]
 PainAction = Literal["continue", "hold", "reduce", "stop_movement", "swap"]
@@ -39,15 +39,18 @@ WEEK_DAYS: Days = 7.0
 #: Distance kept from a painful arc, and the shortest range that is still worth training: judgement.
 ARC_MARGIN_DEG = 10.0
 SHORTEST_RANGE_DEG = 30.0
+#: Loads within this share are the same load. [1] (judgement)
+_SAME_LOAD: Share = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
 class PainReport:
     """Pain of one movement around one session, 0-10; None where nobody said.
 
-    ``before`` is the pain of the morning before the session; ``worse_next_morning`` the athlete's own word,
-    which beats the arithmetic. The arc is in degrees of the movement's main joint, ``phase`` the part of the repetition
-    that hurts, ``day`` when the session was [d].
+    ``before`` is the pain of the last morning told before the session; ``worse_next_morning`` the athlete's own word,
+    which beats the arithmetic. The arc is in degrees of the movement's main joint, and so is the range that the
+    movement takes it through, None where that is not known; ``phase`` is the part of the repetition that hurts,
+    ``day`` when the session was [d], ``load_kg`` the load at which it hurt [kg].
     """
 
     during: float | None = None
@@ -59,14 +62,18 @@ class PainReport:
     painful_to_deg: Degrees | None = None
     phase: PainPhase | None = None
     day: Days | None = None
+    range_from_deg: Degrees | None = None
+    range_to_deg: Degrees | None = None
+    load_kg: Kilograms | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class PainDecision:
     """What to do with the movement next.
 
-    ``load_factor`` and ``set_factor`` multiply the last load and sets (0 = none); ``instead_set_factor`` serves
-    where the load cannot be lowered; ``range_end_deg`` is the angle to turn back at, None for the usual range.
+    ``load_factor`` multiplies the load at which it hurt, ``hurt_at_kg`` [kg], or the last load where that is not known;
+    ``set_factor`` the last sets (0 = none); ``instead_set_factor`` serves where the load cannot be lowered;
+    ``range_start_deg`` and ``range_end_deg`` are the angles to begin and to turn back at, None for the usual range.
     """
 
     zone: PainZone
@@ -78,6 +85,16 @@ class PainDecision:
     range_end_deg: Degrees | None
     reasons: tuple[Reason, ...]
     cautions: tuple[Caution, ...]
+    range_start_deg: Degrees | None = None
+    hurt_at_kg: Kilograms | None = None
+
+    def heaviest_kg(self, last_kg: Kilograms) -> Kilograms | None:
+        """Return the heaviest load that pain leaves after a last load, None where it holds nothing. [kg]"""
+        if self.increase_allowed:
+            return None
+        hurt_at = last_kg if self.hurt_at_kg is None else self.hurt_at_kg
+        left = self.load_factor * hurt_at
+        return last_kg if last_kg <= left * (1.0 + _SAME_LOAD) else left
 
 
 def zone_of(pain: float) -> PainZone:
@@ -96,40 +113,77 @@ def zone_of(pain: float) -> PainZone:
 
 
 def morning_got_worse(report: PainReport) -> bool | None:
-    """Return whether the next morning was worse than the morning before; None where it is not known."""
+    """Return whether the next morning was worse than the morning before; None where it is not known.
+
+    Without a morning told before, the pain of the session itself is what it is held against; without either it is known
+    only where no pain before could have been so much less.
+    """
     if report.worse_next_morning is not None:
         return report.worse_next_morning
     if report.next_morning is None:
         return None
     zone_of(report.next_morning)
-    rise = report.next_morning - (report.before or 0.0)
-    outside = report.next_morning > GO_UP_TO and rise >= WORSE_BY_OUTSIDE_GO
-    return rise >= WORSE_BY or outside
+    before = _worst(report) if report.before is None else report.before
+    if before is None:
+        return None if _rose(0.0, report.next_morning) else False
+    return _rose(before, report.next_morning)
 
 
-def _worst(report: PainReport) -> float:
-    """Return the pain of the session; during and after count alike, and what nobody said counts nothing."""
+def _rose(before: float, after: float) -> bool:
+    """Whether pain rose by more than the scale's own error."""
+    rise = after - before
+    return rise >= WORSE_BY or (after > GO_UP_TO and rise >= WORSE_BY_OUTSIDE_GO)
+
+
+def _worst(report: PainReport) -> float | None:
+    """Return the pain of the session, during and after alike; None where nobody said."""
     pains = [p for p in (report.during, report.after) if p is not None]
     for pain in pains:
         zone_of(pain)
-    return max(pains, default=0.0)
+    return max(pains, default=None)
 
 
 def _worse_in_a_row(reports: Sequence[PainReport]) -> int:
-    count = 0
-    for report in reversed(reports):
-        if not morning_got_worse(report):
-            break
-        count += 1
+    """Return how many of the last mornings in a row were worse.
+
+    A worse morning does not become the measure of the next one: as long as nothing lower was told since, a morning
+    that is no better counts as worse too. One that is better does not.
+    """
+    count, earlier = 0, None
+    for report in reports:
+        worse = morning_got_worse(report)
+        told = report.next_morning
+        no_better = earlier is not None and told is not None and report.before == earlier <= told
+        stays = count > 0 and report.worse_next_morning is None and no_better
+        count = count + 1 if worse or stays else 0
+        earlier = told
     return count
 
 
-def _range_end(report: PainReport) -> tuple[Degrees | None, bool]:
-    """Return where to turn back before a painful arc, and whether a trainable range is left below it."""
+@dataclass(frozen=True, slots=True)
+class _FreeRange:
+    """Where to begin and to turn back so as to stay out of a painful arc, and whether enough is left to train."""
+
+    start: Degrees | None = None
+    end: Degrees | None = None
+    enough: bool = True
+
+
+def _free_range(report: PainReport) -> _FreeRange:
+    """Return the range below a painful arc, else the one above it, where the movement is known to go so far.
+
+    Below comes first: what lies above is reached through the arc, unless the movement can begin there.
+    """
     if report.painful_from_deg is None:
-        return None, True
+        return _FreeRange()
     end = report.painful_from_deg - ARC_MARGIN_DEG
-    return (end, True) if end >= SHORTEST_RANGE_DEG else (None, False)
+    if end - (report.range_from_deg or 0.0) >= SHORTEST_RANGE_DEG:
+        return _FreeRange(end=end)
+    if report.painful_to_deg is not None and report.range_to_deg is not None:
+        start = report.painful_to_deg + ARC_MARGIN_DEG
+        if report.range_to_deg - start >= SHORTEST_RANGE_DEG:
+            return _FreeRange(start=start)
+    return _FreeRange(enough=False)
 
 
 def _load_left(pain: float) -> Share:
@@ -137,12 +191,13 @@ def _load_left(pain: float) -> Share:
     return LOAD_LEFT_AT_3 + share * (LOAD_LEFT_AT_5 - LOAD_LEFT_AT_3)
 
 
-def decide_pain(reports: Sequence[PainReport]) -> PainDecision:
-    """Return what to do with a movement from its pain reports, oldest first.
+def decide_pain(reports: Sequence[PainReport], last_load_kg: Kilograms | None = None) -> PainDecision:
+    """Return what to do with a movement from its pain reports, oldest first, and its last load [kg].
 
     Above 5 the movement ends now; two worse mornings in a row swap it; one takes load or sets off; the middle
-    zone takes load off and turns back before a painful arc; a missing morning is unknown and allows no
-    increase, nor does pain that rose from one week to the next; a morning above 5 swaps.
+    zone takes load off and keeps out of a painful arc; a missing morning is unknown and allows no
+    increase, nor does a morning above the first zone, nor pain that rose from one week to the next; a morning above 5
+    swaps. Load comes off the load at which it hurt, once: a last load that is low enough already is held.
 
     Raises
     ------
@@ -158,27 +213,44 @@ def decide_pain(reports: Sequence[PainReport]) -> PainDecision:
     if not reports:
         raise TooFewObservations(reports=0)
     latest = reports[-1]
-    pain, zone, worse = _worst(latest), zone_of(_worst(latest)), _worse_in_a_row(reports)
-    range_end, range_left = _range_end(latest)
-    if zone == "stop":
-        return _ended(zone, Reason("tolerance.pain_above_five", {"pain": pain}))
-    if latest.next_morning is not None and zone_of(latest.next_morning) == "stop":
-        return _swapped(zone, Reason("tolerance.pain_morning_above_five", {"pain": latest.next_morning}))
+    told, morning = _worst(latest), latest.next_morning
+    # Where only the morning was told, that is all the pain there is to go by.
+    zone = zone_of(next((pain for pain in (told, morning) if pain is not None), 0.0))
+    worse, free = _worse_in_a_row(reports), _free_range(latest)
+    if told is not None and zone == "stop":
+        return _ended(zone, Reason("tolerance.pain_above_five", {"pain": told}))
+    if morning is not None and zone_of(morning) == "stop":
+        return _swapped(zone, Reason("tolerance.pain_morning_above_five", {"pain": morning}))
     if worse >= WORSE_MORNINGS_TO_SWAP:
         return _swapped(zone, Reason("tolerance.pain_worse_two_mornings", {"mornings": worse}))
-    if zone == "reduce_and_watch" and not range_left:
+    if zone == "reduce_and_watch" and not free.enough:
         return _swapped(zone, Reason("tolerance.pain_no_free_range", {"from_deg": latest.painful_from_deg}))
-    decision = _adjusted(latest, zone, pain, worse, range_end)
+    decision = _lightened(_adjusted(latest, zone, worse, free), last_load_kg)
     return _held(decision, rise) if (rise := _rise_over_a_week(reports)) >= WORSE_BY else decision
 
 
 def _rise_over_a_week(reports: Sequence[PainReport]) -> float:
-    """Return by how much the worst pain of the last week is above that of the week before, 0 where one is not told."""
+    """Return by how much the last week's worst is above that of the week before, 0 where one is not told.
+
+    Sessions are held against sessions, mornings against mornings.
+    """
     latest = reports[-1].day
-    ages = [(latest - one.day, _worst(one)) for one in reports if latest is not None and one.day is not None]
-    this_week = [pain for age, pain in ages if age < WEEK_DAYS]
-    week_before = [pain for age, pain in ages if WEEK_DAYS <= age < 2.0 * WEEK_DAYS]
-    return max(this_week) - max(week_before) if this_week and week_before else 0.0
+    ages = [(latest - one.day, one) for one in reports if latest is not None and one.day is not None]
+    rises = [0.0]
+    for told in (_worst, _morning):
+        this_week = [pain for age, one in ages if age < WEEK_DAYS and (pain := told(one)) is not None]
+        week_before = [
+            pain
+            for age, one in ages
+            if WEEK_DAYS <= age < 2.0 * WEEK_DAYS and (pain := told(one)) is not None
+        ]
+        if this_week and week_before:
+            rises.append(max(this_week) - max(week_before))
+    return max(rises)
+
+
+def _morning(report: PainReport) -> float | None:
+    return report.next_morning
 
 
 def _held(decision: PainDecision, rise: float) -> PainDecision:
@@ -202,43 +274,85 @@ def _swapped(zone: PainZone, reason: Reason) -> PainDecision:
     return PainDecision(zone, "swap", 0.0, 0.0, None, False, None, (reason,), cautions)
 
 
-def _adjusted(
-    latest: PainReport, zone: PainZone, pain: float, worse: int, range_end: Degrees | None
-) -> PainDecision:
-    reasons: list[Reason] = []
-    load = 1.0
-    instead: Share | None = None
-    if zone == "reduce_and_watch":
-        load = _load_left(pain)
-        reasons.append(
-            Reason("tolerance.pain_middle_zone", {"pain": pain, "load_percent": 100.0 * (1.0 - load)})
-        )
-    if worse == 1:
-        # Either load or sets, not both: what the middle zone already took off in load counts.
-        load, instead = min(load, LOAD_AFTER_WORSE_MORNING), SETS_AFTER_WORSE_MORNING
-        params = {"load_percent": 100.0 * (1.0 - LOAD_AFTER_WORSE_MORNING)}
-        reasons.append(Reason("tolerance.pain_worse_one_morning", params))
-    if range_end is not None:
-        reasons.append(Reason("tolerance.pain_range_ends_before_arc", {"end_deg": range_end}))
+def _adjusted(latest: PainReport, zone: PainZone, worse: int, free: _FreeRange) -> PainDecision:
+    load, instead, reasons = _taken_off(latest, zone, worse)
+    if free.end is not None:
+        reasons.append(Reason("tolerance.pain_range_ends_before_arc", {"end_deg": free.end}))
+    if free.start is not None:
+        reasons.append(Reason("tolerance.pain_range_begins_after_arc", {"start_deg": free.start}))
     if latest.phase not in {None, "all"} and zone == "reduce_and_watch":
         reasons.append(Reason("tolerance.pain_in_phase", {"phase": latest.phase}))
     action: PainAction = "continue" if load >= 1.0 else "reduce"
-    unknown = morning_got_worse(latest) is None
-    if action == "continue" and unknown:
+    holds = _why_nothing_rises(latest)
+    if action == "continue" and holds is not None:
         action = "hold"
-        reasons.append(Reason("tolerance.pain_morning_unknown"))
+        reasons.append(holds)
+    told = [pain for pain in (_worst(latest), latest.next_morning) if pain is not None]
     if not reasons:
-        reasons.append(Reason("tolerance.pain_go", {"pain": pain}))
+        reasons.append(Reason("tolerance.pain_go", {"pain": max(told, default=0.0)}))
     cautions = (Caution("watch_next_morning"),) if action == "reduce" else ()
-    allowed = action == "continue"
     return PainDecision(
-        zone,
-        action,
-        load,
-        1.0,
-        instead,
-        allowed,
-        range_end,
-        tuple(reasons),
-        (*cautions, Caution("guidance_not_diagnosis")),
+        zone=zone,
+        action=action,
+        load_factor=load,
+        set_factor=1.0,
+        instead_set_factor=instead,
+        increase_allowed=action == "continue",
+        range_end_deg=free.end,
+        reasons=tuple(reasons),
+        cautions=(*cautions, Caution("guidance_not_diagnosis")),
+        range_start_deg=free.start,
+        hurt_at_kg=latest.load_kg if action == "reduce" else None,
+    )
+
+
+def _taken_off(latest: PainReport, zone: PainZone, worse: int) -> tuple[Share, Share | None, list[Reason]]:
+    """Return what is left of the load and, instead, of the sets, with the reasons."""
+    load, instead, reasons = 1.0, None, list[Reason]()
+    pain = _worst(latest)
+    if zone == "reduce_and_watch" and pain is not None:
+        load = _load_left(pain)
+        params = {"pain": pain, "load_percent": 100.0 * (1.0 - load)}
+        reasons.append(Reason("tolerance.pain_middle_zone", params))
+    not_compared = morning_got_worse(latest) is None and _above_go(latest.next_morning)
+    if worse == 1 or not_compared:
+        # Either load or sets, not both: what the middle zone already took off in load counts.
+        load, instead = min(load, LOAD_AFTER_WORSE_MORNING), SETS_AFTER_WORSE_MORNING
+        params = {"load_percent": 100.0 * (1.0 - LOAD_AFTER_WORSE_MORNING)}
+        if not_compared:
+            # It may have been worse, so as much comes off; but it is no worse morning to be counted.
+            params["pain"] = latest.next_morning or 0.0
+        code = "tolerance.pain_morning_not_compared" if not_compared else "tolerance.pain_worse_one_morning"
+        reasons.append(Reason(code, params))
+    return load, instead, reasons
+
+
+def _above_go(pain: float | None) -> bool:
+    return pain is not None and pain > GO_UP_TO
+
+
+def _why_nothing_rises(latest: PainReport) -> Reason | None:
+    """Return why a morning allows no increase: not told, above the first zone, or with nothing to hold it against."""
+    morning = latest.next_morning
+    if morning is None:
+        return None if latest.worse_next_morning is not None else Reason("tolerance.pain_morning_unknown")
+    if _above_go(morning):
+        return Reason("tolerance.pain_morning_not_settled", {"pain": morning})
+    if morning_got_worse(latest) is None:
+        return Reason("tolerance.pain_mornings_before_unknown")
+    return None
+
+
+def _lightened(decision: PainDecision, last_load_kg: Kilograms | None) -> PainDecision:
+    """Hold what is as light already as a reduction asks for: the load that hurt comes down once, not again and again."""
+    hurt_at = decision.hurt_at_kg
+    if decision.action != "reduce" or hurt_at is None or last_load_kg is None:
+        return decision
+    if last_load_kg > decision.load_factor * hurt_at * (1.0 + _SAME_LOAD):
+        return decision
+    return replace(
+        decision,
+        action="hold",
+        instead_set_factor=None,
+        reasons=(*decision.reasons, Reason("tolerance.pain_load_is_off")),
     )

@@ -6,13 +6,13 @@ from datetime import date, timedelta
 from typing import Any, Final, Literal, get_args
 
 from service.core.estimates import Param, Reason
-from service.core.tolerance.pain import GO_UP_TO
 from service.usecases.answers.history import ExerciseHistory, Histories, SeenSet
+from service.usecases.answers.pain_places import open_mornings
 from service.usecases.answers.situation import Situation
 from service.usecases.answers.telling import Teller, documents
 from service.usecases.answers.weeks import calendar_of
 from service.usecases.documents import Document, without_nulls
-from service.usecases.records.log import Girth, JointMotion, Pain
+from service.usecases.records.log import Girth, JointMotion
 from service.usecases.records.wants import Limit
 
 CheckKind = Literal["next_morning_pain", "retest", "girth", "effort_of_sides", "test_set"]
@@ -20,8 +20,6 @@ ALL_KINDS: Final[tuple[CheckKind, ...]] = get_args(CheckKind)
 #: What tells more of the sides.
 OF_SIDES: Final[tuple[CheckKind, ...]] = ("girth", "effort_of_sides", "retest")
 
-#: Pain that has not been asked for by the morning after next is asked for no more (judgement).
-_MORNING_OPEN: Final = timedelta(days=2)
 #: A limit to be improved, or a joint angle, is tested again after so long (judgement).
 RETEST_AFTER: Final = timedelta(weeks=4)
 #: A girth that serves an aim is read again after six weeks (judgement: a month's growth lies within the tape's error).
@@ -73,35 +71,13 @@ def _all(situation: Situation, histories: Histories) -> Iterator[_Check]:
 
 
 def _mornings(situation: Situation, histories: Histories) -> Iterator[_Check]:
-    """Pain above the lowest zone asks how the next morning was, until that is told."""
-    calendar = calendar_of(situation.athlete)
-    told = [(calendar.day_of(checkin.at), pain) for checkin in situation.checkins for pain in checkin.pain]
-    told += [
-        (seen.date, pain)
-        for history in histories.by_exercise.values()
-        for seen in history.sets
-        if seen.record.performed_at > situation.as_of - timedelta(days=4)
-        for pain in seen.record.pain
-    ]
-    answered = {(day, _where(pain)) for day, pain in told if pain.next_morning is not None}
-    asked: set[tuple[date, Any]] = set()
-    for day, pain in told:
-        morning = day + timedelta(days=1)
-        worst = max((score for score in (pain.during, pain.after) if score is not None), default=0.0)
-        open_still = situation.local_date < morning + _MORNING_OPEN
-        known = {(day, _where(pain)), (morning, _where(pain))} & answered
-        if worst > GO_UP_TO and open_still and not known and (day, _where(pain)) not in asked:
-            asked.add((day, _where(pain)))
-            params: dict[str, Param] = {"region": pain.region, "pain": worst}
-            yield _Check("next_morning_pain", morning, Reason("due.next_morning_pain", params), _place(pain))
-
-
-def _where(pain: Pain) -> tuple[str, str | None]:
-    return pain.region, pain.side
-
-
-def _place(pain: Pain) -> dict[str, Any]:
-    return {"region": pain.region, "side": pain.side, "exercise_id": pain.exercise_id}
+    """Pain that was told asks how the next morning was, until that is told."""
+    sets = [seen for history in histories.by_exercise.values() for seen in history.sets]
+    for one in open_mornings(sets, situation):
+        region = one.place.region
+        params: dict[str, Param] = {"region": region.replace("_", " "), "pain": one.pain}
+        place = {"region": region, "side": one.place.side, "exercise_id": one.place.exercise_id}
+        yield _Check("next_morning_pain", one.on, Reason("due.next_morning_pain", params), place)
 
 
 def _retests(situation: Situation) -> Iterator[_Check]:

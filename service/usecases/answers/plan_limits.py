@@ -124,12 +124,11 @@ def _resting_for_pain(situation: Situation) -> Iterator[RestingRegion]:
 
 
 def _resting_for_flags(situation: Situation) -> Iterator[RestingRegion]:
-    """A warning sign that stops a region stops those that hurt, as the same check-in tells them."""
-    if not situation.flags.stops_region or not situation.checkins:
-        return
-    for pain in situation.checkins[-1].pain:
-        for joint in joints_of(pain.region):
-            yield RestingRegion(joint, "planning.veto_flag", pain.side or "both")
+    """A warning sign that stops a region stops those it was told of, for as long as it stands."""
+    places = dict.fromkeys((sign.region, sign.side or "both") for sign in situation.signs)
+    for region, side in places:
+        if region is not None:
+            yield from (RestingRegion(joint, "planning.veto_flag", side) for joint in joints_of(region))
 
 
 def _operated_sides(situation: Situation) -> tuple[LimbSide, ...]:

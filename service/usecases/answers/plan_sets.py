@@ -172,12 +172,13 @@ class SetMaker:
         self, exercise: Exercise, side: Side, options: SiteOptions, last_kg: float | None
     ) -> Sequence[LoadOption]:
         """Return the loads that pain allows: none above the last one while nothing may rise, less where it must fall."""
-        held = [
-            pain.load_factor for pain in self._pains(exercise.exercise_id, side) if not pain.increase_allowed
-        ]
-        if last_kg is None or not held:
+        if last_kg is None:
             return options.effective
-        cap = min(held) * last_kg * (1.0 + 1e-9)
+        held = [pain.heaviest_kg(last_kg) for pain in self._pains(exercise.exercise_id, side)]
+        cap = min((one for one in held if one is not None), default=None)
+        if cap is None:
+            return options.effective
+        cap *= 1.0 + 1e-9
         return [one for one in options.effective if one.load_kg <= cap] or options.effective[:1]
 
     def _pains(self, exercise_id: str, side: Side) -> list[PainDecision]:

@@ -239,7 +239,7 @@ class Adviser:
         if last_kg is None:
             return None
         if pain is not None and not pain.increase_allowed:
-            return pain.load_factor * last_kg
+            return pain.heaviest_kg(last_kg)
         return last_kg if self.situation.flags.stops_region else None
 
 

@@ -21,11 +21,11 @@ from service.core.tolerance.cautions import (
     limits_of_person,
     narrowest,
 )
-from service.core.tolerance.pain import PainDecision, decide_pain
+from service.core.tolerance.pain import PainDecision
 from service.core.units import Days, Kilograms, Share, mass_to_kg
 from service.usecases.answers.history import ExerciseHistory, SeenSet, days_since
 from service.usecases.answers.loads import BodyMass, effective_of_external
-from service.usecases.answers.pain_reports import PAIN_WINDOW, report_of
+from service.usecases.answers.pain_places import pains_of_lift, sessions_by_lift
 from service.usecases.answers.plan_limits import resting_regions, rules_out
 from service.usecases.answers.situation import Situation
 from service.usecases.records.people import JointLimit
@@ -309,18 +309,22 @@ def _outside(exercise: Exercise, side: Side, limits: Iterable[JointLimit]) -> Re
 
 
 def pain_of(history: ExerciseHistory, side: Side, situation: Situation) -> PainDecision | None:
-    """Return what pain in the newest session of this lift, or told of it since, asks for; None without pain told."""
-    sessions: dict[int, list[SeenSet]] = defaultdict(list)
-    for seen in history.sets:
-        if side == "both" or seen.side in {side, "both", "unspecified"}:
-            sessions[seen.session].append(seen)
-    recent = [
-        sets for sets in sessions.values() if situation.as_of - sets[-1].record.performed_at <= PAIN_WINDOW
-    ]
-    reports = [report_of(sets, history.exercise.exercise_id, side, situation) for sets in recent]
-    if not reports or reports[-1] is None:
+    """Return what pain in the newest session of this lift, or told of it since, asks for; None without pain told.
+
+    Of several places that hurt in it the one that asks for most care decides.
+    """
+    lift = history.exercise.exercise_id
+    own = [seen for seen in history.sets if side == "both" or seen.side in {side, "both", "unspecified"}]
+    sessions = sessions_by_lift(own, situation)
+    newest = max((seen.record.performed_at for sets in sessions.get(lift, ()) for seen in sets), default=None)
+    if newest is None:
         return None
-    return decide_pain([report for report in reports if report is not None])
+    told = (
+        one.decision
+        for one in pains_of_lift(lift, sessions, situation)
+        if one.occasions[-1].done >= newest and (side == "both" or one.place.side in {None, "both", side})
+    )
+    return next(told, None)
 
 
 def cautions_of(limits: Limits, decision: PainDecision | None, situation: Situation) -> list[Caution]:

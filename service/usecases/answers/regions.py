@@ -19,6 +19,11 @@ REGION_JOINTS: Mapping[str, tuple[str, ...]] = MappingProxyType(
 _EVERY_JOINT = ("neck", "shoulder", "elbow", "wrist", "lumbar", "hip", "knee", "ankle")
 
 
+def plain_region(region: str) -> str:
+    """Return a told region in one spelling."""
+    return region.strip().lower().replace(" ", "_").replace("-", "_")
+
+
 def joints_of(region: str) -> tuple[str, ...]:
     """Return the joints that a told region concerns; every joint where it is not known."""
-    return REGION_JOINTS.get(region.strip().lower().replace(" ", "_").replace("-", "_"), _EVERY_JOINT)
+    return REGION_JOINTS.get(plain_region(region), _EVERY_JOINT)

@@ -11,12 +11,13 @@ from zoneinfo import ZoneInfo
 from msgspec import structs
 
 from service.core.capability import Training
-from service.core.tolerance.flags import FlagDecision, decide_flags, stops_everything
+from service.core.tolerance.flags import FlagDecision, decide_flags
 from service.core.tolerance.screening import Clearance, Gate, ScreeningState, open_gate
 from service.core.tolerance.screening import Screening as ScreeningNow
 from service.core.units import Days, MassUnit, mass_to_kg
 from service.usecases import resources
 from service.usecases.answers.loads import BodyMassHistory
+from service.usecases.answers.standing_signs import StandingSign, standing_signs
 from service.usecases.answers.strength import Strength
 from service.usecases.answers.telling import Teller, documents
 from service.usecases.changes import require_position
@@ -35,7 +36,8 @@ from service.usecases.records.wants import Aim, Frame, Limit
 #: How far back answers of version /0 read the log: cost is bounded by time, not by history. Half a year holds a
 #: break of months and still tells a trend.
 WINDOW = timedelta(days=182)
-#: A sign that stops all training keeps plans closed for so long, unless a clearance given since answers it (judgement).
+#: A warning sign stands for so long, unless a clearance given since answers it, or one of a region a later check-in
+#: about that region without the sign (judgement).
 FLAG_WINDOW = timedelta(days=14)
 #: Of one lift: as many sets as a dozen sessions have, and check-ins for as long as pain decides (judgement).
 NEWEST_SETS = 120
@@ -114,17 +116,14 @@ class Situation:
         return BodyMassHistory(told)
 
     @cached_property
-    def flags(self) -> FlagDecision:
-        """What warning signs ask for: those of a region in the newest check-in, those of the whole body ever since.
+    def signs(self) -> Sequence[StandingSign]:
+        """The warning signs that stand, with the regions they were told of."""
+        return standing_signs(self.checkins, self.as_of - FLAG_WINDOW, self._answered)
 
-        A later check-in that does not speak of a sign does not answer it.
-        """
-        recent = [checkin for checkin in self.checkins if checkin.at > self.as_of - FLAG_WINDOW]
-        newest = recent[-1].flags if recent else []
-        standing = [
-            flag for one in recent for flag in one.flags if stops_everything(flag) and not self._answered(one)
-        ]
-        return decide_flags([*standing, *(flag for flag in newest if not stops_everything(flag))])
+    @cached_property
+    def flags(self) -> FlagDecision:
+        """What the standing warning signs ask for; a later check-in that does not speak of one does not answer it."""
+        return decide_flags(sign.code for sign in self.signs)
 
     def _answered(self, checkin: Checkin) -> bool:
         """Whether a clearance that holds was given on a later day than a check-in."""

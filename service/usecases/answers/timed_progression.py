@@ -166,16 +166,18 @@ class TimedAdviser:
         past, pain = advice.past, advice.pain
         last = past.today[-1:] or top_sets(past.last)
         longest = max(last, key=length_of, default=None)
+        load_kg = longest.load.kilograms if longest is not None and longest.load is not None else None
+        left_kg = pain.heaviest_kg(load_kg) if pain is not None and load_kg is not None else None
         held = self.situation.flags.stops_region or (pain is not None and not pain.increase_allowed)
         conditions = self.situation.screening.conditions if self.situation.screening is not None else []
         return TimedPast(
-            load_kg=longest.load.kilograms if longest is not None and longest.load is not None else None,
+            load_kg=load_kg,
             length=length_of(longest) if longest is not None else None,
             days_ago=None if past.today else days,
             after_illness="illness" in conditions and not past.today,
             least_reserve=max(advice.limits.min_reserve, bounds.min_reserve),
             may_rise=not held and not past.today,
-            load_share=pain.load_factor if pain is not None and pain.action == "reduce" else 1.0,
+            load_share=left_kg / load_kg if left_kg is not None and load_kg else 1.0,
             most=MOST_WITH_CARE if self._holds_with_care(conditions) else None,
         )
 

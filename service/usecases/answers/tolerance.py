@@ -1,7 +1,7 @@
 """What this body tolerates now: pain by region and side, warning signs, what is due to be told, and the load of weeks."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from uuid import UUID
@@ -9,7 +9,7 @@ from uuid import UUID
 from service.catalogue.texts import Texts
 from service.core.estimates import Basis, Caution, Reason
 from service.core.tolerance import MODEL_VERSION
-from service.core.tolerance.pain import GO_UP_TO, WATCH_UP_TO, PainDecision, PainReport, decide_pain, zone_of
+from service.core.tolerance.pain import GO_UP_TO, WATCH_UP_TO, PainReport, zone_of
 from service.core.tolerance.session_load import (
     LONGER_DAYS,
     RECENT_DAYS,
@@ -19,21 +19,21 @@ from service.core.tolerance.session_load import (
 )
 from service.usecases.answers.history import SeenSet, see_sets
 from service.usecases.answers.joint_retests import due_retests, joint_documents
-from service.usecases.answers.pain_reports import (
-    MORNING_FROM,
-    MORNING_TO,
-    PAIN_WINDOW,
-    region_of,
-    report_from,
-    report_of,
+from service.usecases.answers.pain_loads import pain_loads
+from service.usecases.answers.pain_places import (
+    ACTIONS,
+    PlacePain,
+    open_mornings,
+    pains_of,
+    sessions_by_lift,
 )
-from service.usecases.answers.situation import Situation, day_of, read_situation
+from service.usecases.answers.pain_reports import PainPlace
+from service.usecases.answers.situation import Situation, read_situation
 from service.usecases.answers.telling import Teller, basis_document, documents, instant_of_day
 from service.usecases.answers.weeks import TrainingWeek, calendar_of
 from service.usecases.documents import Document
 from service.usecases.exercises import ExerciseBook
 from service.usecases.ports import UnitOfWork
-from service.usecases.records.base import BodySide
 from service.usecases.records.log import Pain, Session
 
 #: Weeks of load unless asked otherwise, and the most; more would reach beyond the window that answers read.
@@ -41,10 +41,6 @@ USUAL_WEEKS, MOST_WEEKS = 4, 16
 #: Works behind the pain rules, and behind the load of weeks.
 PAIN_SOURCES = ("Silbernagel2007", "Thomee1997", "Salaffi2004")
 LOAD_SOURCES = ("Foster1998", "Foster2001", "Lolli2019", "Williams2017")
-#: What is done, the most careful first.
-ACTIONS = (
-    "stop_training", "rest_region", "stop_movement", "swap", "reduce", "hold", "continue",
-)  # fmt: skip
 _GUIDANCE = Caution("guidance_not_diagnosis")
 _MINUTE = timedelta(minutes=1)
 _DAY = timedelta(days=1)
@@ -59,19 +55,6 @@ class ToleranceQuestion:
     min_position: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class _Place:
-    """Where it hurts: a region, a side if one was told, and the lift that brings it on if one does."""
-
-    region: str
-    side: BodySide | None
-    exercise_id: str | None
-
-    def holds(self, pain: Pain) -> bool:
-        """Whether pain was told of this region and side."""
-        return region_of(pain) == self.region and pain.side == self.side
-
-
 def answer_tolerance(
     work: UnitOfWork, book: ExerciseBook, texts: Texts, athlete_id: UUID, question: ToleranceQuestion
 ) -> Document:
@@ -80,12 +63,9 @@ def answer_tolerance(
     Raises what ``read_situation`` raises.
     """
     situation = read_situation(work, athlete_id, as_of=question.as_of, min_position=question.min_position)
-    teller = Teller(texts)
+    teller = Teller(texts, situation.unit)
     sets = see_sets(situation, book)
-    items = [
-        _item(place, reports, teller, resting=_rests(place, situation))
-        for place, reports in _places(sets, situation)
-    ]
+    items = [_item(one, situation, teller) for one in pains_of(sessions_by_lift(sets, situation), situation)]
     return {
         "action": _action(items, situation, teller),
         "items": items,
@@ -123,94 +103,26 @@ def _zones(teller: Teller) -> Document:
     }
 
 
-def _places(
-    sets: Sequence[SeenSet], situation: Situation
-) -> list[tuple[_Place, list[tuple[PainReport, list[Pain]]]]]:
-    """Return every place that pain was told of lately, with its reports, oldest first; the worst place first."""
-    by_lift: dict[str, dict[int, list[SeenSet]]] = defaultdict(lambda: defaultdict(list))
-    for seen in sets:
-        if situation.as_of - seen.record.performed_at <= PAIN_WINDOW:
-            by_lift[seen.exercise.exercise_id][seen.session].append(seen)
-    found = [
-        (place, reports)
-        for place in _told_places(by_lift, situation)
-        if (reports := _reports(place, by_lift, situation))
-    ]
-    return sorted(found, key=lambda one: (_rank(decide_pain([r for r, _ in one[1]])), one[0].region))
-
-
-def _rank(decision: PainDecision) -> int:
-    return ACTIONS.index(decision.action)
-
-
-def _told_places(by_lift: dict[str, dict[int, list[SeenSet]]], situation: Situation) -> list[_Place]:
-    places: dict[_Place, None] = {}
-    for exercise_id, sessions in by_lift.items():
-        for sets in sessions.values():
-            for pain in (pain for seen in sets for pain in seen.record.pain):
-                places[_Place(region_of(pain), pain.side, exercise_id)] = None
-    for checkin in situation.checkins:
-        if situation.as_of - checkin.at <= PAIN_WINDOW:
-            for pain in checkin.pain:
-                lift = pain.exercise_id if pain.exercise_id in by_lift else None
-                places[_Place(region_of(pain), pain.side, lift)] = None
-    return list(places)
-
-
-def _reports(
-    place: _Place, by_lift: dict[str, dict[int, list[SeenSet]]], situation: Situation
-) -> list[tuple[PainReport, list[Pain]]]:
-    if place.exercise_id is None:
-        return _region_reports(place, by_lift, situation)
-    found = []
-    for sets in by_lift[place.exercise_id].values():
-        report = report_of(sets, place.exercise_id, "both", situation, place.holds)
-        if report is not None:
-            told = [pain for seen in sets for pain in seen.record.pain if place.holds(pain)]
-            found.append((report, told))
-    return found
-
-
-def _region_reports(
-    place: _Place, by_lift: dict[str, dict[int, list[SeenSet]]], situation: Situation
-) -> list[tuple[PainReport, list[Pain]]]:
-    """Return one report a check-in that tells of a region and of no lift in the log."""
-    found = []
-    for checkin in situation.checkins:
-        told = [p for p in checkin.pain if place.holds(p) and p.exercise_id not in by_lift]
-        if told and situation.as_of - checkin.at <= PAIN_WINDOW:
-            mornings = [pain.next_morning for pain in told if pain.next_morning is not None]
-            found.append((report_from(told, mornings, day_of(checkin.at)), told))
-    return found
-
-
-def _rests(place: _Place, situation: Situation) -> bool:
-    """Whether a warning sign rests a place: all of them, or those that the newest check-in tells of."""
-    if situation.flags.stops_all_training:
-        return True
-    newest = situation.checkins[-1].pain if situation.checkins else []
-    return situation.flags.stops_region and any(
-        region_of(pain) == place.region
-        and (pain.side in {None, "both"} or place.side in {None, "both", pain.side})
-        for pain in newest
+def _rests(place: PainPlace, situation: Situation) -> bool:
+    """Whether a warning sign rests a place: all of them, or those that it was told of."""
+    return situation.flags.stops_all_training or any(
+        sign.may_concern(place.region, place.side) for sign in situation.signs
     )
 
 
-def _item(
-    place: _Place, reports: Sequence[tuple[PainReport, list[Pain]]], teller: Teller, *, resting: bool
-) -> Document:
-    told = [report for report, _ in reports]
-    decision, latest = decide_pain(told), told[-1]
+def _item(told: PlacePain, situation: Situation, teller: Teller) -> Document:
+    place, decision, latest = told.place, told.decision, told.reports[-1]
     action: str = decision.action
-    if resting:
-        reasons = (Reason("tolerance.rests_for_sign"), *decision.reasons)
+    loads, which = pain_loads(told, situation, teller.unit)
+    reasons = (*decision.reasons[:1], *which, *decision.reasons[1:])
+    if _rests(place, situation):
+        loads, reasons = {}, (Reason("tolerance.rests_for_sign"), *decision.reasons)
         decision = replace(
             decision,
             load_factor=0.0,
             set_factor=0.0,
             instead_set_factor=None,
             increase_allowed=False,
-            reasons=reasons,
         )
         action = "rest_region"
     return {
@@ -222,15 +134,17 @@ def _item(
         "during": latest.during,
         "after": latest.after,
         "next_morning": latest.next_morning,
-        "sessions": [_session(report) for report in told],
-        "bands": _bands([pain for _, pains in reports for pain in pains]),
+        "sessions": [_session(report) for report in told.reports],
+        "bands": _bands([pain for one in told.occasions for pain in one.told]),
         "load_factor": round(decision.load_factor, 4),
+        **loads,
         "set_factor": round(decision.set_factor, 4),
         "instead_set_factor": decision.instead_set_factor,
+        "range_start_deg": decision.range_start_deg,
         "range_end_deg": decision.range_end_deg,
         "increase_allowed": decision.increase_allowed,
-        "basis": basis_document(Basis(len(told), latest.day, 0.0)),
-        "reasons": documents(teller.reasons(decision.reasons)),
+        "basis": basis_document(Basis(len(told.reports), latest.day, 0.0)),
+        "reasons": documents(teller.reasons(reasons)),
         "cautions": documents(teller.cautions(decision.cautions)),
         "sources": list(PAIN_SOURCES),
     }
@@ -275,38 +189,20 @@ def _action(items: Sequence[Document], situation: Situation, teller: Teller) -> 
     return {"code": code, "text": teller.texts.render(f"tolerance.do_{code}", {})}
 
 
-def _due_mornings(sets: Sequence[SeenSet], situation: Situation, teller: Teller) -> list[Document]:
-    """Return the mornings that are still to be told: those after a session in which something hurt."""
-    last: dict[tuple[str, BodySide | None, str], SeenSet] = {}
-    for seen in sets:
-        for pain in seen.record.pain:
-            last[region_of(pain), pain.side, seen.exercise.exercise_id] = seen
+def _due_mornings(sets: Iterable[SeenSet], situation: Situation, teller: Teller) -> list[Document]:
+    """Return the mornings that are still to be told: those after a session of which pain was told."""
     due = []
-    for (region, side, exercise_id), seen in last.items():
-        done = seen.record.performed_at
-        if situation.as_of - done > MORNING_TO or _morning_told(region, side, seen, situation):
-            continue
+    for one in open_mornings(sets, situation):
+        region = one.place.region
         reason = teller.reason(Reason("tolerance.ask_next_morning", {"region": region.replace("_", " ")}))
         due.append(
             {
-                "kind": "next_morning_pain", "region": region, "side": side or "unspecified",
-                "exercise_id": exercise_id, "due_from": (done + MORNING_FROM).isoformat(),
-                "due_until": (done + MORNING_TO).isoformat(), "reason": documents([reason])[0],
+                "kind": "next_morning_pain", "region": region, "side": one.place.side or "unspecified",
+                "exercise_id": one.place.exercise_id, "due_from": one.due_from.isoformat(),
+                "due_until": one.due_until.isoformat(), "reason": documents([reason])[0],
             }
         )  # fmt: skip
     return due
-
-
-def _morning_told(region: str, side: BodySide | None, seen: SeenSet, situation: Situation) -> bool:
-    if any(pain.next_morning is not None and region_of(pain) == region for pain in seen.record.pain):
-        return True
-    return any(
-        MORNING_FROM <= checkin.at - seen.record.performed_at <= MORNING_TO
-        and region_of(pain) == region
-        and pain.side in {None, side}
-        for checkin in situation.checkins
-        for pain in checkin.pain
-    )
 
 
 def _loads(situation: Situation) -> tuple[dict[date, float], dict[date, int]]:

@@ -22,6 +22,8 @@ PAINFUL_ARC: dict[str, Any] = {
             ],
             "bands": [{"from_deg": 70.0, "to_deg": 110.0, "phase": "lifting", "worst": 4.0}],
             "load_factor": 0.75,
+            "hurt_at": {"value": 12.0, "unit": "kg", "load_basis": "per_hand"},
+            "load_left": {"value": 9.0, "unit": "kg", "load_basis": "per_hand"},
             "set_factor": 1.0,
             "range_end_deg": 60.0,
             "increase_allowed": False,
@@ -29,8 +31,13 @@ PAINFUL_ARC: dict[str, Any] = {
             "reasons": [
                 {
                     "code": "tolerance_pain_middle_zone",
-                    "text": "Pain of 4 out of 10: take 25 % off the load and watch the next morning.",
+                    "text": "Pain of 4 out of 10: take 25 % off the load at which it hurt and watch the next morning.",
                     "params": {"pain": 4.0, "load_percent": 25.0},
+                },
+                {
+                    "code": "tolerance_pain_hurt_at",
+                    "text": "It hurt at 12 kg (per hand).",
+                    "params": {"load": "12 kg (per hand)"},
                 },
                 {
                     "code": "tolerance_pain_range_ends_before_arc",
@@ -106,7 +113,7 @@ PAINFUL_ARC: dict[str, Any] = {
         "Williams2017",
     ],
     "position": "9",
-    "model_version": "tolerance/1",
+    "model_version": "tolerance/2",
     "as_of": "2026-11-27T18:20:00Z",
     "valid_until": "2026-11-27T19:00:00Z",
 }
@@ -138,7 +145,7 @@ LOCKING: dict[str, Any] = {
                 },
                 {
                     "code": "tolerance_pain_middle_zone",
-                    "text": "Pain of 3 out of 10: take 20 % off the load and watch the next morning.",
+                    "text": "Pain of 3 out of 10: take 20 % off the load at which it hurt and watch the next morning.",
                     "params": {"pain": 3.0, "load_percent": 20.0},
                 },
             ],
@@ -182,7 +189,20 @@ LOCKING: dict[str, Any] = {
             "params": {},
         },
     ],
-    "due_checks": [],
+    "due_checks": [
+        {
+            "kind": "next_morning_pain",
+            "region": "knee",
+            "side": "left",
+            "due_from": "2026-11-27T21:56:00+00:00",
+            "due_until": "2026-11-29T09:56:00+00:00",
+            "reason": {
+                "code": "tolerance_ask_next_morning",
+                "text": "How was the knee the morning after? Until that is told, nothing rises.",
+                "params": {"region": "knee"},
+            },
+        }
+    ],
     "joint_tests": [],
     "zones": {
         "go_up_to": 2.0,
@@ -217,7 +237,7 @@ LOCKING: dict[str, Any] = {
         "Williams2017",
     ],
     "position": "4",
-    "model_version": "tolerance/1",
+    "model_version": "tolerance/2",
     "as_of": "2026-11-27T18:20:00Z",
     "valid_until": "2026-11-27T19:00:00Z",
 }

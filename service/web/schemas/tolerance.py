@@ -5,8 +5,9 @@ from typing import Annotated, Literal, get_args
 
 from pydantic import Field
 
+from service.catalogue.records import LoadBasis
 from service.core.tolerance.joint_tests import RetestVerdict
-from service.usecases.answers.tolerance import ACTIONS
+from service.usecases.answers.pain_places import ACTIONS
 from service.web.schemas.answers import (
     Answer,
     Basis,
@@ -16,6 +17,7 @@ from service.web.schemas.answers import (
     Reasons,
     Sentence,
     SourceKeys,
+    UnitCode,
 )
 from service.web.schemas.base import (
     A_NUMBER,
@@ -80,6 +82,17 @@ class PainSession(Schema):
     """The zone of the worst."""
 
 
+class PainLoad(Schema):
+    """A load, as the exercise counts it."""
+
+    value: Quantity
+    """How much, in `unit`."""
+    unit: UnitCode
+    """`kg`, `lb`, or `{level}` for a station that has labels and no masses."""
+    load_basis: LoadBasis
+    """What it means: the whole load, that of each hand, added to the body, assistance ..."""
+
+
 class PainItem(Schema):
     """Pain in one region and side, brought on by one lift or by none in particular, and what it asks for."""
 
@@ -90,7 +103,7 @@ class PainItem(Schema):
     exercise_id: Name | None = None
     """The lift that brings it on."""
     zone: str = Field(json_schema_extra={"x-extensible-enum": ["go", "reduce_and_watch", "stop"]})
-    """The zone of the newest session's worst pain; `zones` says where they part."""
+    """The zone of the newest session's worst pain, or of the morning where only that was told; `zones` says where they part."""
     action: ActionCode
     """What to do with the movement next; the list may grow."""
     during: Score | None = None
@@ -104,11 +117,20 @@ class PainItem(Schema):
     bands: Annotated[list[PainBand], Field(max_length=100)] = []
     """Angles and phases that were told, the worst first."""
     load_factor: Share
-    """What is left of the last load; 0 ends the movement."""
+    """What is left of the load at which it hurt, `hurt_at`, or of the last load where that is left out; 0 ends the movement.
+
+    It multiplies what was moved, the body's part with it where the body is the load; `load_left` is the product. It comes
+    off once: where the last load is no heavier than that, the action is `hold`."""
+    hurt_at: PainLoad | None = None
+    """The load at which it hurt in the newest session that told any; left out where nothing comes off, or none is known."""
+    load_left: PainLoad | None = None
+    """The most that this leaves; of assistance the least. Left out where it would be less than the body, and for levels."""
     set_factor: Share
     """What is left of the last sets; 0 ends the movement."""
     instead_set_factor: Share | None = None
     """Fewer sets instead, where the load cannot be lowered."""
+    range_start_deg: Degrees | None = None
+    """Where to begin, past the painful angles, where too little range lies short of them. [degrees]"""
     range_end_deg: Degrees | None = None
     """Where to turn back, short of the painful angles. [degrees]"""
     increase_allowed: Flag
@@ -205,7 +227,10 @@ class ToleranceAnswer(Answer):
     stops_all_training: Flag
     """Whether a warning sign stands that stops all training."""
     stops_region: Flag
-    """Whether a warning sign stands that rests the region it is about."""
+    """Whether a warning sign stands that rests the region it is about.
+
+    It stands for two weeks, until a clinician's clearance given since, or a later check-in that tells of that region and
+    side without the sign."""
     reasons: Reasons = []
     """What stands open or closed, and why."""
     cautions: Cautions = []

@@ -83,6 +83,85 @@ def test_worse_means_more_than_the_scales_error_or_the_athletes_word() -> None:
     assert morning_got_worse(PainReport(during=4.0)) is None
 
 
+def test_a_morning_is_held_against_the_one_before_and_else_against_the_session() -> None:
+    assert morning_got_worse(PainReport(during=0.0, next_morning=4.0, before=4.0)) is False
+    assert morning_got_worse(PainReport(during=4.0, next_morning=4.0)) is False
+    assert morning_got_worse(PainReport(during=1.0, next_morning=4.0)) is True
+    assert morning_got_worse(PainReport(next_morning=4.0)) is None
+    assert morning_got_worse(PainReport(next_morning=1.0)) is False
+
+
+def test_falling_mornings_swap_nothing_and_a_worse_one_that_comes_again_does() -> None:
+    falling = [PainReport(2, None, 5), PainReport(2, None, 4, 5), PainReport(2, None, 3.5, 4)]
+    assert decide_pain(falling).action == "hold"
+    assert decide_pain([PainReport(1, None, 4), PainReport(1, None, 4, 4)]).action == "swap"
+    assert decide_pain([PainReport(1, None, 4), PainReport(1, None, 4, 1)]).action == "swap"
+    assert decide_pain([PainReport(2, None, 3, 3), PainReport(2, None, 3, 3)]).action == "hold"
+
+
+def test_a_morning_above_the_first_zone_raises_nothing() -> None:
+    found = decide_pain([PainReport(1, None, 3, 3)])
+    assert (found.action, found.load_factor, found.increase_allowed) == ("hold", 1.0, False)
+    assert decide_pain([PainReport(1, None, 2, 2)]).increase_allowed
+
+
+def test_where_only_the_morning_was_told_its_zone_is_the_zone() -> None:
+    for morning, zone, action in (
+        (1, "go", "continue"),
+        (2, "go", "hold"),
+        (4, "reduce_and_watch", "reduce"),
+    ):
+        found = decide_pain([PainReport(next_morning=morning)])
+        assert (found.zone, found.action) == (zone, action)
+    assert decide_pain([PainReport(next_morning=1)]).reasons[0].params == {"pain": 1}
+
+
+def test_mornings_that_rise_from_week_to_week_raise_nothing() -> None:
+    mornings = [PainReport(1, None, 0, 0, day=0.0), PainReport(1, None, 2, 1, day=8.0)]
+    assert decide_pain(mornings).action == "hold"
+    untold = [PainReport(next_morning=0, day=0.0), PainReport(2, None, 0, day=8.0)]
+    assert decide_pain(untold).action == "continue"
+
+
+def test_load_comes_off_the_load_at_which_it_hurt_and_only_once() -> None:
+    hurt = [PainReport(during=4.0, next_morning=0.0, load_kg=80.0)]
+    heavy, light = decide_pain(hurt, 80.0), decide_pain(hurt, 60.0)
+    assert (heavy.action, heavy.hurt_at_kg, heavy.heaviest_kg(80.0)) == ("reduce", 80.0, 60.0)
+    assert (light.action, light.load_factor, light.heaviest_kg(60.0)) == ("hold", 0.75, 60.0)
+    assert not light.increase_allowed
+    assert decide_pain(hurt, 60.1).action == "reduce"
+    assert decide_pain(hurt).action == "reduce"
+
+
+@pytest.mark.parametrize(
+    ("band", "lift", "start", "end", "action"),
+    [
+        ((0, 20), (0, 90), 30, None, "reduce"),
+        ((0, 60), (0, 90), None, None, "swap"),
+        ((0, 20), (None, None), None, None, "swap"),
+        ((70, 110), (0, 180), None, 60, "reduce"),
+        ((70, 110), (45, 110), None, None, "swap"),
+        ((20, None), (0, 90), None, None, "swap"),
+    ],
+)
+def test_the_range_above_an_early_arc_is_used_where_the_lift_is_known_to_go_there(
+    band: tuple[float, float | None],
+    lift: tuple[float | None, float | None],
+    start: float | None,
+    end: float | None,
+    action: str,
+) -> None:
+    report = PainReport(
+        during=4.0,
+        painful_from_deg=band[0],
+        painful_to_deg=band[1],
+        range_from_deg=lift[0],
+        range_to_deg=lift[1],
+    )
+    found = decide_pain([report])
+    assert (found.range_start_deg, found.range_end_deg, found.action) == (start, end, action)
+
+
 def test_pain_outside_the_scale_and_no_report_are_refused() -> None:
     for wrong in (PainReport(during=11.0), PainReport(during=3.0, after=-1.0), PainReport(next_morning=-2.0)):
         with pytest.raises(OutsideValidity):

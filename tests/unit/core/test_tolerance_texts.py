@@ -124,8 +124,13 @@ def spoken_answers() -> list[Reason | Caution]:
             ({"during": 1, "next_morning": 4}, 2),
             ({"during": 1, "next_morning": 7}, 1),
             ({"during": 4, "phase": "lowering"}, 1),
+            ({"during": 4, "painful_from_deg": 0, "painful_to_deg": 20, "range_to_deg": 90}, 1),
+            ({"next_morning": 4}, 1),
+            ({"next_morning": 2}, 1),
+            ({"during": 2, "next_morning": 3, "before": 3}, 1),
         )
     ]
+    pains.append(decide_pain([PainReport(during=4, load_kg=80.0)], last_load_kg=60.0))
     gates = [open_gate(Screening(state), 100.0) for state in ("none", "clear", "referred", "cleared")]
     ready = [readiness([MuscleSession(20, 9, share, share)], 6) for share in (0.0, 1.0)]
     ready.append(readiness([]))

@@ -1,0 +1,158 @@
+"""What the pain told of each place asks for, and which mornings are still to be told of: the same for every answer."""
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
+from itertools import chain
+
+from service.core.tolerance.pain import PainDecision, PainReport, decide_pain
+from service.usecases.answers.history import SeenSet
+from service.usecases.answers.pain_reports import (
+    MORNING_FROM,
+    MORNING_TO,
+    PAIN_WINDOW,
+    Occasion,
+    PainPlace,
+    heaviest_last,
+    hurt_at,
+    mornings_of,
+    occasions_of,
+    place_of,
+    report_of,
+    training_day,
+)
+from service.usecases.answers.situation import Situation
+from service.usecases.answers.weeks import calendar_of
+
+#: What is done, the most careful first.
+ACTIONS = (
+    "stop_training", "rest_region", "stop_movement", "swap", "reduce", "hold", "continue",
+)  # fmt: skip
+#: Sets by lift and by session.
+Sessions = Mapping[str, Sequence[Sequence[SeenSet]]]
+
+
+@dataclass(frozen=True, slots=True)
+class PlacePain:
+    """One place with every occasion on which pain was told of it, oldest first, and what follows from them."""
+
+    place: PainPlace
+    occasions: Sequence[Occasion]
+    reports: Sequence[PainReport]
+    decision: PainDecision
+
+    @property
+    def care(self) -> tuple[int, float]:
+        """What sorts places: the most careful action first, of equal ones what leaves the least load."""
+        return ACTIONS.index(self.decision.action), self.decision.load_factor
+
+    @property
+    def hurt_at(self) -> SeenSet | None:
+        """The set at whose load it hurt, where load comes off."""
+        return hurt_at(self.place, self.occasions[-1]) if self.decision.hurt_at_kg is not None else None
+
+
+def sessions_by_lift(sets: Iterable[SeenSet], situation: Situation) -> Sessions:
+    """Return the sets of the window in which pain decides, by lift and session."""
+    found: dict[str, dict[int, list[SeenSet]]] = defaultdict(lambda: defaultdict(list))
+    for seen in sets:
+        if situation.as_of - seen.record.performed_at <= PAIN_WINDOW:
+            found[seen.exercise.exercise_id][seen.session].append(seen)
+    return {lift: list(by_session.values()) for lift, by_session in found.items()}
+
+
+def pains_of(sessions: Sessions, situation: Situation) -> list[PlacePain]:
+    """Return every place that pain was told of lately; what asks for most care first."""
+    return _by_care(_places(sessions, situation), sessions, situation)
+
+
+def pains_of_lift(exercise_id: str, sessions: Sessions, situation: Situation) -> list[PlacePain]:
+    """Return every place that pain of one lift was told of lately; what asks for most care first.
+
+    What was told of both sides, or of none in particular, counts with what was told of one: a load is chosen by all of it.
+    """
+    told = (one for one in _places(sessions, situation) if one.exercise_id == exercise_id)
+    return _by_care((replace(one, with_unsided=True) for one in told), sessions, situation)
+
+
+def _by_care(places: Iterable[PainPlace], sessions: Sessions, situation: Situation) -> list[PlacePain]:
+    found = [decided for place in places if (decided := _decided(place, sessions, situation))]
+    return sorted(found, key=lambda one: (one.care, one.place.region))
+
+
+def _places(sessions: Sessions, situation: Situation) -> list[PainPlace]:
+    places: dict[PainPlace, None] = {}
+    for exercise_id, of_lift in sessions.items():
+        for pain in (pain for sets in of_lift for seen in sets for pain in seen.record.pain):
+            places[place_of(pain, exercise_id)] = None
+    for checkin in situation.checkins:
+        if situation.as_of - checkin.at <= PAIN_WINDOW:
+            for pain in checkin.pain:
+                places[place_of(pain, pain.exercise_id if pain.exercise_id in sessions else None)] = None
+    return list(places)
+
+
+def _decided(place: PainPlace, sessions: Sessions, situation: Situation) -> PlacePain | None:
+    of_lift = sessions.get(place.exercise_id or "", ())
+    occasions = occasions_of(place, of_lift, situation, sessions)
+    if not occasions:
+        return None
+    # What one lift hangs on must not depend on which others were read with it.
+    known = mornings_of(place, of_lift if place.exercise_id else chain(*sessions.values()), situation)
+    reports = [report_of(place, one, situation, known) for one in occasions]
+    hurt = hurt_at(place, occasions[-1])
+    last = heaviest_last(of_lift, hurt.side) if hurt is not None else None
+    same = last is not None and hurt is not None and _comparable(last, hurt)
+    last_kg = last.load.kilograms if same and last is not None and last.load is not None else None
+    return PlacePain(place, occasions, reports, decide_pain(reports, last_kg))
+
+
+def _comparable(one: SeenSet, other: SeenSet) -> bool:
+    """Whether two loads can be held against each other: a level only against one of its own station."""
+    bases = [seen.load.basis if seen.load is not None else None for seen in (one, other)]
+    return bases[0] == bases[1] and (bases[0] != "level" or one.series == other.series)
+
+
+@dataclass(frozen=True, slots=True)
+class OpenMorning:
+    """A morning of which nobody told yet: where it hurt and how much [0-10], the local date, and from when to when."""
+
+    place: PainPlace
+    pain: float
+    on: date
+    due_from: datetime
+    due_until: datetime
+
+
+def open_mornings(sets: Iterable[SeenSet], situation: Situation) -> Iterator[OpenMorning]:
+    """Return the mornings still to be told: after the newest occasion on which pain of a place was told, of 0 too.
+
+    A pain of 0 is asked for as well, because without the morning nothing rises after it either.
+    """
+    pains = pains_of(sessions_by_lift(sets, situation), situation)
+    asked = {one.place for one in pains if one.place.exercise_id is not None and _is_open(one, situation)}
+    for one in pains:
+        place, occasion = one.place, one.occasions[-1]
+        if not _is_open(one, situation) or (place.exercise_id is None and _is_asked(place, asked)):
+            continue
+        worst = [pain for pain in (one.reports[-1].during, one.reports[-1].after) if pain is not None]
+        day = training_day(occasion.done, calendar_of(situation.athlete))
+        yield OpenMorning(
+            place,
+            max(worst, default=0.0),
+            day + timedelta(days=1),
+            occasion.done + MORNING_FROM,
+            occasion.done + MORNING_TO,
+        )
+
+
+def _is_open(pain: PlacePain, situation: Situation) -> bool:
+    newest = pain.occasions[-1]
+    told = bool(newest.told) and not newest.has_morning(pain.place)
+    return told and situation.as_of - newest.done <= MORNING_TO
+
+
+def _is_asked(place: PainPlace, asked: Collection[PainPlace]) -> bool:
+    """Whether a lift's morning is asked for already where a check-in tells of the same region and side."""
+    return any((one.region, one.side) == (place.region, place.side) for one in asked)

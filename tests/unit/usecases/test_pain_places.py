@@ -1,0 +1,257 @@
+"""What pain asks for, place by place, from sets and check-ins of invented people; without a database."""
+
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from types import SimpleNamespace
+from typing import Any
+from uuid import UUID
+
+import pytest
+
+from service.catalogue.loading import load_catalogue
+from service.usecases.answers.history import SeenSet
+from service.usecases.answers.loads import EffectiveLoad
+from service.usecases.answers.pain_places import (
+    OpenMorning,
+    PlacePain,
+    open_mornings,
+    pains_of,
+    sessions_by_lift,
+)
+from service.usecases.answers.progression_case import pain_of
+from service.usecases.answers.situation import day_of
+from service.usecases.records.log import AngleBand, Checkin, LoggedSet, Pain
+
+pytestmark = pytest.mark.quick
+
+NOW = datetime(2026, 11, 27, 18, 20, tzinfo=UTC)
+SQUAT, KNEE_EXTENSION = "back-squat", "knee-extension"
+Told = dict[str, Any]
+
+
+def knee(**said: Any) -> Pain:
+    return Pain(**{"region": "knee", "side": "right", **said})
+
+
+def done(days_ago: float, *pain: Pain, lift: str = SQUAT, load: float = 80.0, ordinal: int = 0) -> SeenSet:
+    at = NOW - timedelta(days=days_ago)
+    record = LoggedSet(exercise_id=lift, performed_at=at, reps=8, purpose="work", pain=list(pain))
+    return SeenSet(
+        UUID(int=ordinal), record, load_catalogue().exercises[lift], "both", round(days_ago * 100), "s", day_of(at),
+        at.date(), EffectiveLoad(load, load, 0.0, "total"), 0.0, 0.0, False, lift,
+    )  # fmt: skip
+
+
+def checked_in(days_ago: float, *pain: Pain) -> Checkin:
+    return Checkin(at=NOW - timedelta(days=days_ago), pain=list(pain))
+
+
+def situation(*checkins: Checkin) -> Any:
+    athlete = SimpleNamespace(time_zone="UTC", week_starts_on="monday")
+    return SimpleNamespace(as_of=NOW, athlete=athlete, checkins=sorted(checkins, key=lambda one: one.at))
+
+
+def places(sets: list[SeenSet], *checkins: Checkin) -> list[PlacePain]:
+    now = situation(*checkins)
+    return pains_of(sessions_by_lift(sets, now), now)
+
+
+def the_place(sets: list[SeenSet], *checkins: Checkin) -> PlacePain:
+    (only,) = places(sets, *checkins)
+    return only
+
+
+def asked(sets: list[SeenSet], *checkins: Checkin) -> list[OpenMorning]:
+    return list(open_mornings(sets, situation(*checkins)))
+
+
+def codes(found: PlacePain) -> list[str]:
+    return [reason.code for reason in found.decision.reasons]
+
+
+def test_mornings_that_get_better_swap_nothing_and_raise_nothing() -> None:
+    told = ((9, 5), (7, 4), (5, 3.5), (3, 3))
+    found = the_place([done(days, knee(during=2, next_morning=pain)) for days, pain in told])
+    assert [one.before for one in found.reports] == [None, 5, 4, 3.5]
+    assert (found.decision.action, found.decision.load_factor) == ("hold", 1.0)
+    assert codes(found) == ["tolerance.pain_morning_not_settled"]
+
+
+def test_a_morning_like_that_before_the_session_is_no_worse_one() -> None:
+    sets = [done(days, knee(during=2, next_morning=3)) for days in (5, 2)]
+    everyday = [checked_in(days + 0.4, knee(next_morning=3)) for days in range(6)]
+    (lift,) = (one for one in places(sets, *everyday) if one.place.exercise_id == SQUAT)
+    assert [one.before for one in lift.reports] == [3, 3]
+    assert lift.decision.action == "hold"
+    worse = [done(5, knee(during=2, next_morning=5)), done(2, knee(during=2, next_morning=5))]
+    (lift,) = (one for one in places(worse, *everyday) if one.place.exercise_id == SQUAT)
+    assert lift.decision.action == "swap"
+
+
+def test_check_ins_that_tell_mornings_alone_are_held_against_each_other() -> None:
+    first = the_place([], checked_in(1.4, knee(next_morning=3)))
+    assert (first.decision.action, codes(first)) == ("reduce", ["tolerance.pain_morning_not_compared"])
+    better = the_place([], checked_in(1.4, knee(next_morning=3)), checked_in(0.4, knee(next_morning=2)))
+    assert better.decision.action == "continue"
+    assert better.decision.reasons[0].params == {"pain": 2}
+    alike = [checked_in(days + 0.4, knee(next_morning=3)) for days in range(4)]
+    assert the_place([], *alike).decision.action == "hold"
+    rising = [checked_in(days + 0.4, knee(next_morning=5 - days)) for days in range(3)]
+    assert the_place([], *rising).decision.action == "swap"
+
+
+def test_a_morning_told_long_before_a_session_is_no_measure_of_it() -> None:
+    sets = [done(17, knee(during=1, next_morning=4)), done(3, knee(during=1, next_morning=4))]
+    assert the_place(sets).reports[-1].before is None
+
+
+def test_pain_told_some_hours_after_a_session_is_no_morning() -> None:
+    sets = [done(days + 0.5) for days in (4, 2)]
+    later = [checked_in(days + 0.2, knee(during=3, exercise_id=SQUAT)) for days in (4, 2)]
+    with_sets = the_place([done(days + 0.5, knee(during=3)) for days in (4, 2)])
+    by_checkin = the_place(sets, *later)
+    assert [one.next_morning for one in by_checkin.reports] == [None, None]
+    assert by_checkin.decision == with_sets.decision
+    same_day = checked_in(2.2, knee(next_morning=0, exercise_id=SQUAT))
+    assert the_place([*sets], *later, same_day).reports[-1].next_morning is None
+    assert the_place([*sets], *later, same_day).reports[0].next_morning == 0
+
+
+def test_a_check_in_speaks_of_the_last_session_before_it() -> None:
+    sets = [done(days, knee(during=0, next_morning=0)) for days in (11, 9, 7, 5, 3)]
+    found = the_place(sets, checked_in(2.9, knee(during=5, exercise_id=SQUAT)))
+    assert [one.during for one in found.reports] == [0, 0, 0, 0, 5]
+
+
+def test_a_check_in_does_not_hide_that_pain_rose() -> None:
+    sets = [done(days, knee(during=0, next_morning=0)) for days in (9, 2)]
+    found = the_place(sets, checked_in(1.9, knee(during=2, exercise_id=SQUAT)))
+    assert (found.decision.action, found.decision.increase_allowed) == ("hold", False)
+    assert "tolerance.pain_rises_by_week" in codes(found)
+
+
+def test_a_check_in_that_tells_both_is_one_report() -> None:
+    found = the_place([], checked_in(0.4, knee(during=4, next_morning=1)))
+    assert [(one.during, one.next_morning) for one in found.reports] == [(4, 1)]
+    assert found.decision.action == "reduce"
+
+
+def test_a_morning_after_training_past_midnight_is_that_of_the_same_date() -> None:
+    sets = [done(1 + 17 / 24, knee(during=1))]  # at 01:20
+    assert (
+        the_place(sets, checked_in(1 + 9 / 24, knee(next_morning=0, exercise_id=SQUAT)))
+        .reports[0]
+        .next_morning
+        == 0
+    )
+
+
+def test_load_comes_off_the_load_that_hurt_once() -> None:
+    hurt = done(9, knee(during=4, next_morning=1))
+    assert the_place([hurt]).decision.action == "reduce"
+    lighter = [done(days, load=60) for days in (6, 3)]
+    found = the_place([hurt, *lighter])
+    assert (found.decision.action, found.decision.load_factor) == ("hold", 0.75)
+    assert found.hurt_at is hurt
+    assert found.decision.heaviest_kg(60.0) == 60.0
+    again = the_place([hurt, *lighter, done(1, load=75)])
+    assert (again.decision.action, again.decision.heaviest_kg(75.0)) == ("reduce", 60.0)
+
+
+def test_the_lightest_load_that_hurt_most_is_the_one_that_hurt() -> None:
+    sets = [
+        done(2, knee(during=2), load=90, ordinal=1), done(2, knee(during=4), load=80, ordinal=2),
+        done(2, knee(during=4), load=70, ordinal=3), done(2, load=40, ordinal=4),
+    ]  # fmt: skip
+    found = the_place(sets)
+    assert found.hurt_at is sets[2]
+    unsaid = [
+        replace(one, record=LoggedSet(exercise_id=SQUAT, performed_at=one.record.performed_at))
+        for one in sets
+    ]
+    told = checked_in(1.9, knee(during=4, exercise_id=SQUAT))
+    assert the_place(unsaid, told).decision.hurt_at_kg == 90
+
+
+RAISE = "one-arm-lateral-raise"
+
+
+def of_side(side: Any, days_ago: float, load: float, *pain: Pain) -> SeenSet:
+    return replace(done(days_ago, *pain, lift=RAISE, load=load), side=side)
+
+
+def test_the_load_of_the_other_side_is_neither_the_one_that_hurt_nor_the_last() -> None:
+    both = [of_side("left", 6, 12.0), of_side("right", 6, 10.0)]
+    told = checked_in(5.9, Pain(region="shoulder", side="right", during=4, exercise_id=RAISE))
+    found = the_place(both, told)
+    assert (found.decision.action, found.decision.hurt_at_kg) == ("reduce", 10.0)
+    assert (
+        the_place([*both, of_side("left", 3, 12.0), of_side("right", 3, 7.5)], told).decision.action == "hold"
+    )
+
+
+def test_a_next_load_counts_pain_of_no_side_with_that_of_one() -> None:
+    sets = [done(5, knee(during=1, next_morning=4)), done(2, knee(side=None, during=1, next_morning=4))]
+    history: Any = SimpleNamespace(exercise=sets[0].exercise, sets=sets)
+    decided = pain_of(history, "both", situation())
+    assert decided is not None
+    assert decided.action == "swap"
+
+
+def test_a_next_load_hangs_on_the_place_that_asks_for_most_care() -> None:
+    sets = [done(2, knee(during=1, next_morning=0), Pain(region="hip", during=4, next_morning=0))]
+    history: Any = SimpleNamespace(exercise=sets[0].exercise, sets=sets)
+    decided = pain_of(history, "both", situation())
+    assert decided is not None
+    assert (decided.action, decided.load_factor) == ("reduce", 0.75)
+    assert (
+        pain_of(SimpleNamespace(exercise=sets[0].exercise, sets=[*sets, done(1)]), "both", situation())
+        is None
+    )  # type: ignore[arg-type]
+
+
+def test_an_arc_at_the_beginning_leaves_what_lies_above_it() -> None:
+    arc = knee(during=4, angle_band=AngleBand(from_deg=0, to_deg=20))
+    found = the_place([done(2, arc, lift=KNEE_EXTENSION)]).decision
+    assert (found.action, found.range_start_deg, found.range_end_deg) == ("reduce", 30, None)
+    elsewhere = knee(region="thigh", during=4, angle_band=AngleBand(from_deg=0, to_deg=20))
+    assert the_place([done(2, elsewhere, lift=KNEE_EXTENSION)]).decision.action == "swap"
+
+
+@pytest.mark.parametrize(
+    ("hurt", "told", "still"),
+    [
+        ("right", "right", 0), ("right", "both", 0), ("right", None, 0), ("right", "left", 1),
+        (None, "right", 0), (None, None, 0), ("both", "both", 0), ("both", "right", 1),
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("lift", [None, SQUAT])
+def test_a_morning_is_told_by_its_side_by_both_or_by_none(
+    hurt: Any, told: Any, still: int, lift: str | None
+) -> None:
+    sets = [done(1.2, Pain(region="Lower back", side=hurt, during=0))]
+    morning = checked_in(0.4, Pain(region="lower_back", side=told, next_morning=1, exercise_id=lift))
+    assert len(asked(sets)) == 1
+    assert len(asked(sets, morning)) == still
+
+
+def test_half_a_morning_counts_only_where_it_is_bad() -> None:
+    sets = [done(1.2, knee(side="both", during=1))]
+    both = {
+        (one.place.side, one.place.exercise_id): one
+        for one in places(sets, checked_in(0.4, knee(next_morning=1)))
+    }
+    assert both["both", SQUAT].reports[-1].next_morning is None
+    both = {
+        (one.place.side, one.place.exercise_id): one
+        for one in places(sets, checked_in(0.4, knee(next_morning=4)))
+    }
+    assert both["both", SQUAT].decision.action == "reduce"
+
+
+def test_pain_that_a_check_in_tells_is_asked_for_too_and_once() -> None:
+    told = checked_in(0.3, knee(during=4))
+    (one,) = asked([], told)
+    assert (one.place.exercise_id, one.pain, one.on) == (None, 4, NOW.date() + timedelta(days=1))
+    assert [one.place.exercise_id for one in asked([done(0.4, knee(during=4))], told)] == [SQUAT]
+    assert asked([], checked_in(2, knee(during=4))) == []
