@@ -20,7 +20,7 @@ from service.core.progression import (
     RepetitionTarget,
 )
 from service.core.progression.breaks import return_band
-from service.core.progression.choosing import FIRST_TOO_HARD
+from service.core.progression.careful import FIRST_TOO_HARD
 from service.core.units import MassUnit, Share
 from service.usecases.answers.capability import asked_histories, envelope
 from service.usecases.answers.history import ExerciseHistory, Histories, SeenSet, read_histories

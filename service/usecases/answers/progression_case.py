@@ -12,7 +12,7 @@ from service.core.capability import Side
 from service.core.estimates import Caution, Param, Reason
 from service.core.progression import Caps, ProgressionContext, RepetitionTarget
 from service.core.progression.breaks import EndedBreak, return_band, standing_band
-from service.core.progression.choosing import FIRST_RESERVE
+from service.core.progression.careful import FIRST_RESERVE
 from service.core.tolerance.cautions import (
     LiftSituation,
     Limits,

@@ -8,7 +8,7 @@ from service.core.capability import Side
 from service.core.estimates import Caution, Estimate, Interval, Param, Reason
 from service.core.loadable import Option
 from service.core.progression import SOURCE_KEYS, Candidate, Choice, LoadForecast, RepetitionTarget, ramp
-from service.core.progression.choosing import SAME_LOAD
+from service.core.progression.case import SAME_LOAD
 from service.core.tolerance.cautions import Limits, cautions_of_plan
 from service.core.tolerance.pain import PainDecision
 from service.core.units import Share
