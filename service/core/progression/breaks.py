@@ -30,12 +30,13 @@ RETURN_BANDS: Final = (
 
 @dataclass(frozen=True, slots=True)
 class EndedBreak:
-    """A break that is over: its length and the days since its first session back [d], and the load before
-    it. [kg]"""
+    """A break that is over: its length and the days since its first session back [d], the load before it [kg], and
+    whether illness was told before it."""
 
     days: Days
     days_since_return: Days
     load_before_kg: Kilograms
+    after_illness: bool = False
 
 
 def return_band(days_since_last: Days | None, after_illness: bool) -> ReturnBand | None:
@@ -50,7 +51,7 @@ def return_band(days_since_last: Days | None, after_illness: bool) -> ReturnBand
 
 def standing_band(ended: EndedBreak | None) -> ReturnBand | None:
     """Return the band of a break whose careful weeks are not over yet, or ``None``."""
-    band = return_band(ended.days, after_illness=False) if ended is not None else None
+    band = return_band(ended.days, ended.after_illness) if ended is not None else None
     if ended is None or band is None or ended.days_since_return > band.lasts_days:
         return None
     return band

@@ -39,10 +39,12 @@ class Caps:
 class ProgressionContext:
     """What happened before on this exercise and side.
 
-    ``last_load_kg`` and ``last_reps`` are of the last working set, ``recent_pain`` the worst of 0-10 since,
-    ``effort_missing_count`` the sessions in a row without reserve, ``sessions_above_range`` those in a row
-    in which the last set went two or more repetitions past the range. ``ended_break`` is the last break
-    before this one; ``new_station`` marks a lift that is known, at a station whose loads are not.
+    ``last_load_kg`` and ``last_reps`` are of the last working set, ``most_kg`` is the heaviest done lately,
+    ``recent_pain`` the worst of 0-10 since, ``effort_missing_count`` the sessions in a row without reserve,
+    ``sessions_above_range`` those in a row in which the last set went two or more repetitions past the range.
+    ``ended_break`` is the last break before this one; ``new_station`` marks a lift that is known, at a station
+    whose loads are not. ``missed_kg`` is a load of the newest session that did not go up once, and that nothing
+    since has matched; ``held`` says that heavier loads are there, and left out on purpose.
     """
 
     last_load_kg: Kilograms | None = None
@@ -58,6 +60,9 @@ class ProgressionContext:
     after_illness: bool = False
     ended_break: EndedBreak | None = None
     new_station: bool = False
+    missed_kg: Kilograms | None = None
+    most_kg: Kilograms | None = None
+    held: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,8 +87,9 @@ class Choice:
     """The load and repetitions of the next set, why, and what else was possible.
 
     ``reps`` are for the next set, stopping with ``reserve`` left; ``reps_low`` to ``reps_high`` is the
-    target at this load that the coming sessions work towards. ``sets_share`` [1] scales the usual number of
-    sets.
+    target at this load that the coming sessions work towards. ``p_wanted`` is the chance that ``reserve_low``
+    to ``reserve_high`` are left; the latter is infinite where more is no fault. ``sets_share`` [1] scales the
+    usual number of sets.
     """
 
     load_index: int
@@ -91,6 +97,8 @@ class Choice:
     reps: int
     reps_low: int
     reps_high: int
+    reserve_low: float
+    reserve_high: float
     reserve: float
     p_wanted: Share
     p_too_hard: Share
@@ -104,10 +112,11 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class NoForecast:
-    """No load can be named honestly, and why."""
+    """No load can be named honestly, and why; ``nothing_here`` where another site may have one."""
 
     reason: Reason
     cautions: tuple[Caution, ...] = ()
+    nothing_here: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,6 +27,7 @@ from service.usecases.folding.evidence import (
     LEAST_LOAD_KG,
     MOST_REPETITIONS,
     counted,
+    is_missed,
     ln_load_sd,
     purpose_of,
     series_of,
@@ -124,6 +125,14 @@ class ExerciseHistory:
     def known_until(self) -> Days:
         """The day of the newest session that strength is known from, 0 without one. [d]"""
         return self._strength.newest_day or 0.0
+
+    def last_told(self, *, before_newest_session: bool = False) -> Days | None:
+        """Return the day of the newest set that strength is known from, however long ago, None without one. [d]"""
+        known = self._strength
+        if before_newest_session:
+            known = Strength(known.before, None, known.model)
+        told = known.forecast(self.series, known.newest_day or 0.0, "both", self.prior)
+        return told.basis.newest_day if told is not None else None
 
     def sides(self) -> tuple[Side, ...]:
         """Return the sides that answers are given for."""
@@ -227,7 +236,7 @@ def sessions_of(seen_sets: Iterable[SeenSet]) -> list[SessionEvidence]:
     """Return what some sets say of strength, session by session."""
     by_session: dict[int, list[SeenSet]] = defaultdict(list)
     for seen in seen_sets:
-        if tells_strength(seen):
+        if tells_strength(seen) or tells_miss(seen):
             by_session[seen.session].append(seen)
     return [
         SessionEvidence(sets[0].day, tuple(map(seen_evidence, sets)))
@@ -362,10 +371,17 @@ def tells_strength(seen: SeenSet) -> bool:
     return load is not None and 0 < reps <= MOST_REPETITIONS and load.kilograms >= LEAST_LOAD_KG
 
 
+def tells_miss(seen: SeenSet) -> bool:
+    """Whether a set says that a known load did not go up once: an upper bound of strength, and nothing else."""
+    load = seen.load
+    missed = is_missed(seen.record) and seen.exercise.work == "repetitions"
+    return missed and load is not None and load.kilograms >= LEAST_LOAD_KG
+
+
 def seen_evidence(seen: SeenSet) -> SetEvidence:
     """Return a set as the filter is told of it."""
     reps = counted(seen.record, seen.exercise)
-    if seen.load is None or not reps:
+    if seen.load is None or not (reps or tells_miss(seen)):
         raise ValueError("this set tells nothing of strength")
     record = seen.record
     return SetEvidence(

@@ -27,7 +27,7 @@ from service.core.volume.counting import DoneSet, count_set
 from service.core.volume.hard_sets import HardSet, drop_set
 from service.core.volume.weekly_dose import SIDE_WEIGHTS
 from service.usecases.answers.counting import clusters_of, done_set
-from service.usecases.answers.history import Histories, SeenSet, sessions_of
+from service.usecases.answers.history import Histories, SeenSet, sessions_of, tells_strength
 from service.usecases.answers.situation import Situation, day_of
 
 #: Soreness older than this says nothing of today (judgement).
@@ -191,7 +191,8 @@ def beliefs_from(sets: Sequence[SeenSet], demands: Demands, model: AthleteModel)
     weights = {seen.series: limits_of_lift(seen.exercise) for seen in sets}
     # A file of thousands of sets is in order of lifts; the replay wants them as they were done.
     in_order = sorted(sets, key=lambda seen: (seen.record.performed_at, seen.record.ordinal))
-    seen_next = next_sessions(sessions_of(in_order), model, weights)
+    # A miss bounds strength from above and tells no repetitions that tiredness could have cost.
+    seen_next = next_sessions(sessions_of(filter(tells_strength, in_order)), model, weights)
     return learn(asked, seen_next, list(dict.fromkeys(channel for channel, _ in demands)))
 
 

@@ -20,14 +20,15 @@ from service.core.progression import (
     RepetitionTarget,
 )
 from service.core.progression.breaks import return_band
-from service.core.progression.choosing import FIRST_TOO_HARD
+from service.core.progression.careful import FIRST_TOO_HARD
 from service.core.units import MassUnit, Share
 from service.usecases.answers.capability import asked_histories, envelope
 from service.usecases.answers.history import ExerciseHistory, Histories, SeenSet, read_histories
 from service.usecases.answers.load_progression import WHY_NOTHING, require_possible
 from service.usecases.answers.next_drops import DropsAsked
 from service.usecases.answers.progression_adviser import Adviser, adviser
-from service.usecases.answers.progression_case import Past, Wish, caps_of, is_alone, past_of
+from service.usecases.answers.progression_case import Wish, caps_of, is_alone
+from service.usecases.answers.progression_past import Past, missed_in, past_of, without_slips
 from service.usecases.answers.progression_telling import Advice, ask_of, item_document
 from service.usecases.answers.session_time import rested, seconds_of_sets, sets_that_fit
 from service.usecases.answers.site_loads import SiteOptions, SiteStock, options_for, read_stock
@@ -37,6 +38,7 @@ from service.usecases.answers.timed_progression import timed_next_set
 from service.usecases.documents import Document, to_document
 from service.usecases.errors import FieldFault, NothingToComputeOn, UnknownReference
 from service.usecases.exercises import ExerciseBook
+from service.usecases.folding.evidence import is_missed
 from service.usecases.ports import UnitOfWork
 from service.usecases.records.log import LoggedSet
 
@@ -247,7 +249,11 @@ class InSessionAdviser(Adviser):
 
     def _today(self, side: Side) -> list[SeenSet]:
         of_side = self.history.work_sets(side)
-        return [seen for seen in of_side if self._is_on(seen) and seen.load is not None and seen.record.reps]
+        return [
+            seen
+            for seen in of_side
+            if self._is_on(seen) and seen.load is not None and (seen.record.reps or is_missed(seen.record))
+        ]
 
     def _is_on(self, seen: SeenSet) -> bool:
         """Whether a set belongs to the session that is on; without one, to what was done lately outside of sessions."""
@@ -288,28 +294,36 @@ class InSessionAdviser(Adviser):
         context = Adviser._context(self, past, target)
         if not past.today or past.today[-1].load is None:
             return context
-        last = past.today[-1]
+        believed = without_slips(
+            Past([*past.sessions, past.today]), self.history, self.situation.now_day
+        ).last[-1]
+        load = believed.load.kilograms if believed.load is not None else context.last_load_kg
         untold = all(
             seen.record.reps_in_reserve is None and not seen.record.to_failure for seen in past.today
         )
         ended = context.ended_break
-        if context.last_load_kg and return_band(context.days_since_last, context.after_illness):
-            ended = EndedBreak(context.days_since_last or 0.0, 0.0, context.last_load_kg)
+        band = return_band(context.days_since_last, context.after_illness)
+        if band is not None:
+            # Where no set of before the break is looked at any more, today's load stays the heaviest.
+            before = context.last_load_kg or past.today[-1].load.kilograms / band.load_high
+            ended = EndedBreak(context.days_since_last or 0.0, 0.0, before, context.after_illness)
         return replace(
             context,
-            last_load_kg=past.today[-1].load.kilograms,
-            last_reps=last.record.reps,
+            last_load_kg=load,
+            last_reps=believed.record.reps or None,
             first_time=False,
             days_since_last=0.0,
             effort_missing_count=context.effort_missing_count + 1 if untold else 0,
             sessions_above_range=0,
+            after_illness=False,
             ended_break=ended,
+            missed_kg=missed_in(past.today),
         )
 
     def _matching(self, own: Advice, partner: Side, site: SiteOptions) -> Advice:
         """Let the side whose turn it is do what the other one has just done (common practice, no source)."""
         done = self._today(partner)[-1]
-        if own.choice is None or done.load is None or not site.effective:
+        if own.choice is None or done.load is None or not done.record.reps or not site.effective:
             return own
         load = done.load.kilograms
         option = min(site.effective, key=lambda one: abs(one.load_kg - load))
@@ -317,7 +331,7 @@ class InSessionAdviser(Adviser):
             own.choice,
             load_index=option.index,
             load_kg=option.load_kg,
-            reps=done.record.reps or own.choice.reps,
+            reps=done.record.reps,
         )
         return self._copying(own, lead, partner)
 

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Iterator
 
 from service.catalogue.records import Exercise
 from service.core.planning import RuledOut
-from service.core.progression.choosing import FIRST_RESERVE
+from service.core.progression.careful import FIRST_RESERVE
 from service.core.tolerance.cautions import ADULT_FROM_YEARS, OLDER_FROM_YEARS, Person
 from service.core.tolerance.screening import Gate
 from service.usecases.answers.history import ExerciseHistory, Histories

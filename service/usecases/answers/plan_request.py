@@ -26,7 +26,7 @@ from service.usecases.answers.history import ExerciseHistory, Histories, days_si
 from service.usecases.answers.plan_first_times import not_begun_here, trains_with_care
 from service.usecases.answers.plan_limits import load_cap_of, read_restrictions, unwanted
 from service.usecases.answers.plan_wants import Wants, lift_key, pattern_key, read_wants
-from service.usecases.answers.progression_case import pain_of
+from service.usecases.answers.progression_case import is_after_illness, pain_of
 from service.usecases.answers.recent_work import RecentWork, read_recent_work
 from service.usecases.answers.site_loads import SiteOptions, SiteStock, missing_for, options_for, with_bar_of
 from service.usecases.answers.situation import Situation
@@ -174,8 +174,10 @@ class SessionCase:
 
     def sets_share(self, days: Days | None) -> Share:
         """Return the share of the usual sets after so many days off. [1]"""
-        screening = self.situation.screening
-        band = return_band(days, screening is not None and "illness" in screening.conditions)
+        newest = max((one.record.performed_at for one in self.situation.sets), default=None)
+        band = return_band(
+            days, is_after_illness(newest.date() if newest is not None else None, self.situation)
+        )
         return 1.0 if band is None else band.sets_share
 
 

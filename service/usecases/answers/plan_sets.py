@@ -26,15 +26,8 @@ from service.usecases.answers.history import ExerciseHistory, SeenSet, days_sinc
 from service.usecases.answers.plan_limits import min_reserve_of
 from service.usecases.answers.plan_request import SessionCase, rest_of
 from service.usecases.answers.progression_adviser import adviser
-from service.usecases.answers.progression_case import (
-    Past,
-    Wish,
-    caps_of,
-    context_of,
-    past_of,
-    target_of,
-    with_reserve,
-)
+from service.usecases.answers.progression_case import Wish, caps_of, context_of, target_of, with_reserve
+from service.usecases.answers.progression_past import Past, past_of
 from service.usecases.answers.site_loads import SiteOptions, shown_load
 from service.usecases.answers.timed_progression import TimedAdvice, TimedAdviser, length_field
 from service.usecases.records.base import Mass, Side
@@ -145,6 +138,7 @@ class SetMaker:
             told = max(RESERVE_FIRST, least)
             why = (Reason("planning.find_load", {"reserve": told}),) if not options.needs_no_load else ()
             return _SidePlan(side, told, None, None, why, limits.cautions)
+        context = replace(context, held=len(effective) < len(options.effective))
         chosen = choose(forecast, effective, target, caps_of(exercise), context)
         if isinstance(chosen, NoForecast):
             cautions = (*limits.cautions, *chosen.cautions)

@@ -17,13 +17,13 @@ from service.core.progression import (
     choose,
 )
 from service.core.progression.chances import Wanted, candidate
+from service.core.progression.choosing import chance_of
 from service.core.tolerance.pain import PainDecision
 from service.core.units import Kilograms, Share
 from service.usecases.answers.history import ExerciseHistory
 from service.usecases.answers.loads import BodyMass
 from service.usecases.answers.progression_case import (
     Bounds,
-    Past,
     Wish,
     bounds_of,
     caps_of,
@@ -32,10 +32,10 @@ from service.usecases.answers.progression_case import (
     least_reserve,
     limits_of,
     pain_of,
-    past_of,
     target_of,
     with_reserve,
 )
+from service.usecases.answers.progression_past import Past, done_sets, past_of, top_sets
 from service.usecases.answers.progression_telling import Advice
 from service.usecases.answers.site_loads import (
     SEARCH_UP_TO_KG,
@@ -46,6 +46,7 @@ from service.usecases.answers.site_loads import (
 )
 from service.usecases.answers.situation import Situation
 from service.usecases.answers.stations import at_station, by_levels
+from service.usecases.folding.evidence import part_of_range
 
 #: Loads are looked for up to this share of the heaviest one of the last session. [1] (judgement)
 _SEARCH_SHARE: Share = 1.25
@@ -159,18 +160,20 @@ class Adviser:
         """Return advice that does the load and repetitions of the leading side where they are not too hard."""
         if own.choice is None or own.policy_is_forced or self._aim_names_a_side():
             return own
-        wanted = Wanted(own.target.reserve_low, own.target.reserve_high, self.caps.too_hard)
+        mine = own.choice
+        wanted = Wanted(mine.reserve_low, mine.reserve_high, self.caps.too_hard)
         option = own.site.effective[lead.load_index]
         trial = wanted.trial(option, lead.reps, own.forecast.repetitions_at(option.load_kg))
-        if trial.p_too_hard > wanted.too_hard and option.load_kg > own.choice.load_kg:
+        if trial.p_too_hard > max(wanted.too_hard, mine.p_too_hard):
             return own
         copied = candidate(own.forecast, trial)
         choice = replace(
-            lead, reserve=copied.reserve, p_wanted=copied.p_wanted, p_too_hard=copied.p_too_hard,
-            expected_reps=copied.expected_reps, alternatives=(),
+            lead, reserve_low=mine.reserve_low, reserve_high=mine.reserve_high, reserve=copied.reserve,
+            p_wanted=copied.p_wanted, p_too_hard=copied.p_too_hard, expected_reps=copied.expected_reps,
+            alternatives=(),
         )  # fmt: skip
         reason = Reason("load_progression.matches_other_side", {"side": lead_side})
-        return replace(own, choice=choice, reasons=(reason, *own.reasons[-1:]))
+        return replace(own, choice=choice, reasons=(reason, chance_of(copied)))
 
     def _aim_names_a_side(self) -> bool:
         lift = self.history.exercise.exercise_id
@@ -226,13 +229,22 @@ class Adviser:
         held = self._held_at(advice.pain, context.last_load_kg)
         if held is not None:
             options = _up_to(options, held) or options[:1]
+        context = replace(context, held=len(options) < len(advice.site.effective))
         chosen = choose(advice.forecast, options, advice.target, self.caps, context)
         if isinstance(chosen, NoForecast):
-            return replace(advice, action="stop", reasons=(chosen.reason,))
-        reasons = chosen.reasons
+            action = "not_here" if chosen.nothing_here else "stop"
+            return replace(advice, action=action, reasons=(chosen.reason,))
+        reasons = (*self._other_range(advice.past), *chosen.reasons)
         if self.situation.gate.min_reserve > target_of(exercise, advice.past, self.wish).reserve_low:
             reasons = (*reasons[:-1], *self.situation.gate.reasons, *reasons[-1:])
         return _with_pain(replace(advice, choice=chosen, reasons=reasons), held)
+
+    def _other_range(self, past: Past) -> tuple[Reason, ...]:
+        """Say that the last sets went through a part of the range only, and that the load is for the whole of it."""
+        sets = past.today or past.last
+        told = {part_of_range(seen.record) for seen in top_sets(done_sets(sets))}
+        part = told.pop() if len(told) == 1 else ""
+        return (Reason("load_progression.other_range", {"part": part.replace("_", " ")}),) if part else ()
 
     def _held_at(self, pain: PainDecision | None, last_kg: Kilograms | None) -> Kilograms | None:
         """Return the heaviest load that pain or a warning sign allows, None where neither holds it. [kg]"""

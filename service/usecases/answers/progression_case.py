@@ -1,9 +1,9 @@
 """What the choice of the next load is told: the target, the caps, what happened before, and what pain and limits say."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
-from itertools import pairwise
+from datetime import date, timedelta
 from statistics import median
 from typing import TypeVar
 
@@ -11,8 +11,8 @@ from service.catalogue.records import Exercise
 from service.core.capability import Side
 from service.core.estimates import Caution, Param, Reason
 from service.core.progression import Caps, ProgressionContext, RepetitionTarget
-from service.core.progression.breaks import EndedBreak, return_band, standing_band
-from service.core.progression.choosing import FIRST_RESERVE
+from service.core.progression.breaks import return_band, standing_band
+from service.core.progression.careful import FIRST_RESERVE
 from service.core.tolerance.cautions import (
     LiftSituation,
     Limits,
@@ -27,7 +27,15 @@ from service.usecases.answers.history import ExerciseHistory, SeenSet, days_sinc
 from service.usecases.answers.loads import BodyMass, effective_of_external
 from service.usecases.answers.pain_places import pains_of_lift, sessions_by_lift
 from service.usecases.answers.plan_limits import resting_regions, rules_out
-from service.usecases.answers.situation import Situation
+from service.usecases.answers.progression_past import (
+    SESSIONS_LOOKED_AT,
+    Past,
+    done_sets,
+    missed_in,
+    top_sets,
+    without_slips,
+)
+from service.usecases.answers.situation import WINDOW, Situation
 from service.usecases.records.people import JointLimit
 from service.usecases.records.places import Site
 
@@ -42,12 +50,6 @@ _RANGE_BELOW, _RANGE_ABOVE = 2, 2
 USUAL_RESERVE = (1.0, 3.0)
 #: Width of the range for a lift that was never done (judgement). [repetitions]
 _FIRST_WIDTH = 4
-#: Sets where none were done yet, and the sessions whose median is the usual number (judgement).
-USUAL_SETS, _SESSIONS_LOOKED_AT = 3, 3
-#: Days without the lift that count as a break, and the sessions that tell the load before it (judgement).
-_BREAK_DAYS, _SESSIONS_BEFORE = 10.0, 3
-#: Sets of one load within this share are at the same load. [1] (judgement)
-_SAME_LOAD: Share = 0.001
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,85 +62,11 @@ class Wish:
     reserve_high: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Past:
-    """The working sets of one exercise and side by session, oldest first; ``today`` those of the session that is on."""
-
-    sessions: Sequence[Sequence[SeenSet]]
-    today: Sequence[SeenSet] = ()
-
-    @property
-    def last(self) -> Sequence[SeenSet]:
-        """The working sets of the newest session, none where there is none."""
-        return self.sessions[-1] if self.sessions else ()
-
-    @property
-    def usual_sets(self) -> int:
-        """The usual number of working sets a session."""
-        counts = [len(sets) for sets in self.sessions[-_SESSIONS_LOOKED_AT:]]
-        return round(median(counts)) if counts else USUAL_SETS
-
-    def effort_missing(self) -> int:
-        """Return how many of the newest sessions in a row told no reserve at all."""
-        count = 0
-        for sets in reversed(self.sessions):
-            if any(seen.record.reps_in_reserve is not None or seen.record.to_failure for seen in sets):
-                break
-            count += 1
-        return count
-
-    def above_range(self, high: int) -> int:
-        """Return how many of the newest sessions in a row ended two or more repetitions above the range."""
-        count = 0
-        for sets in reversed(self.sessions):
-            if (sets[-1].record.reps or 0) < high + 2:
-                break
-            count += 1
-        return count
-
-    def ended_break(self, now: Days) -> EndedBreak | None:
-        """Return the last break between two sessions, None where there was none."""
-        days = [sets[0].day for sets in self.sessions]
-        gaps = [(place, later - earlier) for place, (earlier, later) in enumerate(pairwise(days), start=1)]
-        broken = [(place, gap) for place, gap in gaps if gap > _BREAK_DAYS]
-        if not broken:
-            return None
-        place, gap = broken[-1]
-        before = [
-            seen.load.kilograms
-            for sets in self.sessions[max(place - _SESSIONS_BEFORE, 0) : place]
-            for seen in top_sets(sets)
-            if seen.load is not None
-        ]
-        return EndedBreak(gap, now - days[place], max(before, default=0.0))
-
-
-def past_of(history: ExerciseHistory, side: Side) -> Past:
-    """Return the working sets that were counted in repetitions, by session."""
-    by_session: dict[int, list[SeenSet]] = defaultdict(list)
-    for seen in history.work_sets(side):
-        if seen.load is not None and seen.record.reps:
-            by_session[seen.session].append(seen)
-    return Past(list(by_session.values()))
-
-
-def top_sets(sets: Sequence[SeenSet]) -> list[SeenSet]:
-    """Return the sets at the heaviest load of a session."""
-    loads = [seen.load.kilograms for seen in sets if seen.load is not None]
-    heaviest = max(loads, default=0.0)
-    return [
-        seen
-        for seen in sets
-        if seen.load is not None and seen.load.kilograms >= heaviest * (1.0 - _SAME_LOAD)
-    ]
-
-
 def target_of(exercise: Exercise, past: Past, wish: Wish) -> RepetitionTarget:
     """Return the wanted repetitions and reserve: the asked ones, else around what is trained, else the exercise's."""
     lowest, highest = exercise.repetition_range
-    trained = [
-        seen.record.reps or 1 for sets in past.sessions[-_SESSIONS_LOOKED_AT:] for seen in top_sets(sets)
-    ]
+    recent = [top_sets(done_sets(sets)) for sets in past.sessions[-SESSIONS_LOOKED_AT:]]
+    trained = [seen.record.reps or 1 for sets in recent for seen in sets]
     if trained:
         middle = round(median(trained))
         low, high = max(middle - _RANGE_BELOW, 1), middle + _RANGE_ABOVE
@@ -198,23 +126,53 @@ def context_of(
     new_station: bool = False,
 ) -> ProgressionContext:
     """Return what happened before on this exercise and side."""
-    exercise, top = history.exercise, top_sets(past.last)
+    exercise = history.exercise
+    believed = without_slips(past, history, situation.now_day)
+    last = believed.last
+    done = done_sets(last)
+    top = top_sets(done or last)
     first = top[0].load if top else None
-    conditions = situation.screening.conditions if situation.screening is not None else []
+    days = days_since(past.last, situation)
+    if not past.sessions:
+        days = _days_since_the_window(history, past, situation)
     return ProgressionContext(
         last_load_kg=first.kilograms if first is not None else None,
-        last_reps=max((seen.record.reps or 0 for seen in top), default=None),
-        first_time=not past.sessions,
-        days_since_last=days_since(past.last, situation),
+        last_reps=max((seen.record.reps or 0 for seen in top), default=0) or None,
+        first_time=days is None,
+        days_since_last=days,
         effort_missing_count=past.effort_missing(),
         novice=situation.training == "novice",
         single_joint=not exercise.compound,
         upper_body=exercise.body_part != "lower",
         sessions_above_range=past.above_range(target.high),
-        after_illness="illness" in conditions,
+        after_illness=is_after_illness(past.last[-1].date if past.sessions else None, situation),
         ended_break=past.ended_break(situation.now_day),
         new_station=new_station,
+        missed_kg=None if done else missed_in(last),
+        most_kg=believed.heaviest_kg,
     )
+
+
+def _days_since_the_window(history: ExerciseHistory, past: Past, situation: Situation) -> Days | None:
+    """Return the days since sets older than the window that strength is still known from, None where there are none.
+
+    Sets of the window but today's, of the other side or such as tell no load, are no return of this one. [d]
+    """
+    today = {seen.session for seen in past.today}
+    if any(seen.session not in today for seen in history.sets):
+        return None
+    newest = history.last_told(before_newest_session=bool(today))
+    days = situation.now_day - newest if newest is not None else 0.0
+    return days if days > WINDOW / timedelta(days=1) else None
+
+
+def is_after_illness(newest: date | None, situation: Situation) -> bool:
+    """Whether an illness was told and nothing done since the day of the newest set: one return is careful, not every
+    session after it."""
+    screening = situation.screening
+    if screening is None or "illness" not in screening.conditions:
+        return False
+    return newest is None or newest <= screening.performed_on
 
 
 def is_alone(site: Site) -> bool:

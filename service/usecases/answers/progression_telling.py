@@ -2,19 +2,21 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from math import floor, isfinite
 
 from service.catalogue.records import Exercise
 from service.core.capability import Side
 from service.core.estimates import Caution, Estimate, Interval, Param, Reason
 from service.core.loadable import Option
 from service.core.progression import SOURCE_KEYS, Candidate, Choice, LoadForecast, RepetitionTarget, ramp
-from service.core.progression.choosing import SAME_LOAD
+from service.core.progression.case import SAME_LOAD
 from service.core.tolerance.cautions import Limits, cautions_of_plan
 from service.core.tolerance.pain import PainDecision
 from service.core.units import Share
 from service.usecases.answers.capability import external_estimate, repetitions_document, told_basis
 from service.usecases.answers.history import ExerciseHistory, days_since
-from service.usecases.answers.progression_case import Past, cautions_of, is_alone, limits_of, top_sets
+from service.usecases.answers.progression_case import cautions_of, is_alone, limits_of
+from service.usecases.answers.progression_past import Past, top_sets
 from service.usecases.answers.site_loads import SiteOptions, shown_load
 from service.usecases.answers.situation import Situation
 from service.usecases.answers.telling import Teller, documents, estimate_document
@@ -149,8 +151,9 @@ def _choice(advice: Advice, choice: Choice, teller: Teller, mass: Share) -> Docu
         "reps": choice.reps,
         "reps_low": choice.reps_low,
         "reps_high": choice.reps_high,
-        "reserve_low": advice.target.reserve_low,
-        "reserve_high": advice.target.reserve_high,
+        "reserve_low": choice.reserve_low,
+        # Left out where more in reserve is no fault.
+        **({"reserve_high": choice.reserve_high} if isfinite(choice.reserve_high) else {}),
         "expected_reserve": round(choice.reserve, 2),
         "p_wanted": round(choice.p_wanted, _DECIMALS),
         "p_too_hard": round(choice.p_too_hard, _DECIMALS),
@@ -228,13 +231,27 @@ def _action(advice: Advice, teller: Teller) -> Action:
         "who": advice.who,
         "sets": advice.sets,
         "reps": choice.reps,
-        "low": advice.target.reserve_low,
-        "high": advice.target.reserve_high,
         "load": f"{set_at} (marked {label})" if label else set_at,
         "level": label,
     }
     text = teller.texts.render(f"load_progression.do_{way_of(advice.exercise, load['value'])}", params)
-    return Action(code=_code(advice, choice), text=text)
+    return Action(code=_code(advice, choice), text=_leaving(text.removesuffix("."), choice, teller))
+
+
+def _leaving(told: str, choice: Choice, teller: Teller) -> str:
+    """Go on to what is to be left, or what will be where that is another number: the words follow from the numbers."""
+    low, high, left = choice.reserve_low, choice.reserve_high, floor(choice.reserve)
+    which = "leaving_range"
+    if left < floor(low):
+        which = "leaving_less"
+    elif not isfinite(high):
+        which = "leaving_at_least"
+    elif left > high:
+        which = "leaving_more"
+    elif low == high:
+        which = "leaving_exactly"
+    params: dict[str, Param] = {"set": told, "low": low, "high": high, "left": left}
+    return teller.texts.render(f"load_progression.{which}", params)
 
 
 def _code(advice: Advice, choice: Choice) -> str:
@@ -242,7 +259,8 @@ def _code(advice: Advice, choice: Choice) -> str:
     top = advice.past.today[-1:] or top_sets(advice.past.last)
     last = top[0].load if top else None
     if last is None:
-        return "start_low"
+        # Back after so long that no set of before is looked at any more, or never done.
+        return "return_lighter" if choice.policy == "return_after_break" else "start_low"
     if choice.policy in _NAMED_BY_POLICY:
         return _NAMED_BY_POLICY[choice.policy]
     if choice.load_kg > last.kilograms * (1.0 + SAME_LOAD):

@@ -21,16 +21,15 @@ from service.usecases.answers.capability import measure_of, told_basis
 from service.usecases.answers.history import SeenSet, days_since
 from service.usecases.answers.progression_adviser import Adviser
 from service.usecases.answers.progression_case import (
-    USUAL_SETS,
     Bounds,
-    Past,
     bounds_of,
     cautions_of,
+    is_after_illness,
     is_alone,
     limits_of,
     pain_of,
-    top_sets,
 )
+from service.usecases.answers.progression_past import USUAL_SETS, Past, top_sets
 from service.usecases.answers.progression_telling import MOST_REASONS, made_load, way_of
 from service.usecases.answers.session_time import rested, seconds_of_sets, sets_that_fit
 from service.usecases.answers.site_loads import SiteOptions, options_for
@@ -170,11 +169,12 @@ class TimedAdviser:
         left_kg = pain.heaviest_kg(load_kg) if pain is not None and load_kg is not None else None
         held = self.situation.flags.stops_region or (pain is not None and not pain.increase_allowed)
         conditions = self.situation.screening.conditions if self.situation.screening is not None else []
+        newest = past.last[-1].date if past.sessions else None
         return TimedPast(
             load_kg=load_kg,
             length=length_of(longest) if longest is not None else None,
             days_ago=None if past.today else days,
-            after_illness="illness" in conditions and not past.today,
+            after_illness=is_after_illness(newest, self.situation) and not past.today,
             least_reserve=max(advice.limits.min_reserve, bounds.min_reserve),
             may_rise=not held and not past.today,
             load_share=left_kg / load_kg if left_kg is not None and load_kg else 1.0,

@@ -96,7 +96,7 @@ class Reader:
     def _set(self, row: LogRow) -> SetEvidence | None:
         record = row.record
         exercise = self.book.find(record.exercise_id)
-        if exercise is None or not 0 < counted(record, exercise) <= MOST_REPETITIONS:
+        if exercise is None or not tells_repetitions(record, exercise):
             return None
         load = load_of(
             record, exercise, self.masses.on(record.performed_at), self.stock_of(row.session_site_id)
@@ -118,6 +118,18 @@ class Reader:
             pain=worst_pain(record),
             timed=exercise.work != "repetitions",
         )
+
+
+def tells_repetitions(record: LoggedSet, exercise: Exercise) -> bool:
+    """Whether what was done says anything of strength: some repetitions and not too many, or a lift that was missed."""
+    if is_missed(record):
+        return exercise.work == "repetitions"
+    return 0 < counted(record, exercise) <= MOST_REPETITIONS
+
+
+def is_missed(record: LoggedSet) -> bool:
+    """Whether a load did not go up once: no repetition, to failure."""
+    return record.reps == 0 and bool(record.to_failure)
 
 
 def counted(record: LoggedSet, exercise: Exercise) -> Repetitions:
@@ -163,12 +175,17 @@ def purpose_of(record: LoggedSet) -> Purpose:
 
 def setup_of(record: LoggedSet) -> str:
     """Name how a lift was set up where that was not the usual full one; set-ups share one strength up to an offset."""
-    parts: list[str] = []
+    part = part_of_range(record)
+    return ", ".join((*([part] if part else []), *_set_up(record.set_up)))
+
+
+def part_of_range(record: LoggedSet) -> str:
+    """Name the part of the range that a set went through, empty where that was the usual full one."""
     if record.range in _PARTIAL:
-        parts.append(str(record.range))
-    elif record.range_deg is not None:
-        parts.append(f"{record.range_deg.from_deg:g}-{record.range_deg.to_deg:g} deg")
-    return ", ".join((*parts, *_set_up(record.set_up)))
+        return str(record.range)
+    if record.range_deg is not None:
+        return f"{record.range_deg.from_deg:g}-{record.range_deg.to_deg:g} deg"
+    return ""
 
 
 def _set_up(told: SetUp | None) -> list[str]:

@@ -35,8 +35,8 @@ class SetSaid(Schema):
 
     days_ago: Annotated[float, Field(ge=0, le=180), A_NUMBER]
     """How many days ago; sets of one day are one session, in the order sent."""
-    reps: DoneRepetitions
-    """Repetitions done."""
+    reps: Annotated[int, Field(ge=0, le=500), A_WHOLE_NUMBER]
+    """Repetitions done; 0 with `to_failure` where the load did not go up once."""
     load: LiftedMass | None = None
     """The external load; left out for a level, or where the body alone is the load."""
     level: Label | None = None

@@ -160,7 +160,7 @@ class NextLoad(WithReasons):
     reserve_low: Quantity | None = None
     """The fewest repetitions to leave undone."""
     reserve_high: Quantity | None = None
-    """The most."""
+    """The most; left out where more is no fault, as after a break or the first time."""
     expected_reserve: Quantity | None = None
     """Repetitions likely left undone after `reps` (median)."""
     p_wanted: Share | None = None
