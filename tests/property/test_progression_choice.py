@@ -131,6 +131,13 @@ def test_another_unit_of_the_same_loads_leaves_the_choice(
     assert (one.load_index, one.reps, one.policy) == (two.load_index, two.reps, two.policy)
 
 
+@pytest.mark.parametrize("scale", [1.0, 1.0 + 1e-8, 1.0 - 1e-8])
+def test_a_step_of_just_a_tenth_is_not_a_big_one_however_its_loads_were_rounded(scale: float) -> None:
+    options = [LoadOption(25.0, 10), LoadOption(27.5 * scale, 11), LoadOption(30.0, 12)]
+    answer = chosen(known(25.0, 12, 5.0), options, RepetitionTarget(6, 10), ProgressionContext(25.0, 12, 3.5))
+    assert answer.load_index == 11
+
+
 @settings(max_examples=40, deadline=None)
 @given(situations())
 def test_nothing_rises_while_pain_a_break_or_missing_effort_forbids_it(

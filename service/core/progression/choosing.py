@@ -182,7 +182,7 @@ def _stay(case: Case, here: LoadOption) -> Decision:
     above = next_above(case.options, here.load_kg)
     last = case.context.last_reps
     step = above.load_kg / here.load_kg - 1.0 if above else 0.0
-    if above and step > BIG_STEP and last is not None and last >= case.target.high:
+    if above and _is_big(step) and last is not None and last >= case.target.high:
         return _extend(case, here, above)
     trial = case.best([here]) or case.trial(here, case.target.low)
     code = "add_repetitions"
@@ -192,17 +192,22 @@ def _stay(case: Case, here: LoadOption) -> Decision:
     return Decision(case, trial, "add_repetitions_then_load", (reason,))
 
 
+def _is_big(step: float) -> bool:
+    """Return whether the step to a load is over a tenth; converted loads make ten to eleven no more than that."""
+    return step > BIG_STEP + ROUNDING
+
+
 def _heavier(case: Case, here: LoadOption, two_for_two: bool) -> Decision:
     above = next_above(case.options, here.load_kg)
     if above is None:
         return _stay(case, here) if case.cut else _extend(case, here, None)
     step = above.load_kg / here.load_kg - 1.0
-    if step > BIG_STEP and not _big_step_is_due(case, above):
+    if _is_big(step) and not _big_step_is_due(case, above):
         return _extend(case, here, above)
-    lowest = case.target.low - (BIG_STEP_SLACK if step > BIG_STEP else 0)
+    lowest = case.target.low - (BIG_STEP_SLACK if _is_big(step) else 0)
     trial = case.among(_rises(case, here, above), whole_range(lowest, case.target.high))
     if trial is None:
-        return _extend(case, here, above) if step > BIG_STEP else _wait(case, here, above)
+        return _extend(case, here, above) if _is_big(step) else _wait(case, here, above)
     policy: Policy = "two_for_two" if two_for_two else "add_repetitions_then_load"
     code = "progression.two_sessions_above" if two_for_two else "progression.top_of_range"
     rise = 100.0 * (trial.option.load_kg / here.load_kg - 1.0)
