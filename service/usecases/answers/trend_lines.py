@@ -4,10 +4,21 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Final
 
 from service.core.capability import Line, Retrospect, SessionEvidence, SetEvidence, Side
 from service.core.estimates import Reason
-from service.core.trend import Change, Stretch, Visited, change_between, comparable_stretch, settled
+from service.core.trend import (
+    FEWEST_SESSIONS,
+    Change,
+    Stretch,
+    Visited,
+    change_between,
+    comparable_stretch,
+    of_one_side,
+    settled,
+    where_both_were,
+)
 from service.core.units import Days, mass_to_kg
 from service.usecases.answers.history import (
     ExerciseHistory,
@@ -26,6 +37,14 @@ from service.usecases.records.log import LoggedSet, TestedMaximum
 _SAME_RANGE_DEG = 15.0
 _PARTIAL = frozenset({"bottom_half", "top_half"})
 _DAYS_A_WEEK = 7.0
+_LIMBS: Final[tuple[Side, ...]] = ("left", "right")
+#: Whose sessions a set is one of: what both limbs did each of them did; a set without a side may be either's.
+_SESSIONS_OF: Final[Mapping[Side, tuple[Side, ...]]] = {
+    "left": ("both", "left"),
+    "right": ("both", "right"),
+    "both": ("both", "left", "right"),
+    "unspecified": ("both", "unspecified"),
+}
 
 
 def range_of(record: LoggedSet) -> str:
@@ -62,7 +81,10 @@ class Done:
 
 @dataclass(frozen=True)
 class LiftTrend:
-    """The comparable sessions of one lift and side, its line, and the change along it, None where it cannot be told."""
+    """The comparable sessions of one lift and side, its line, and the change along it, None where it cannot be told.
+
+    ``notes`` are reasons that a muscle's trend must tell too where this one is pooled into it.
+    """
 
     history: ExerciseHistory
     side: Side
@@ -71,6 +93,7 @@ class LiftTrend:
     change: Change | None
     set_count: int
     log_age: Days
+    notes: tuple[Reason, ...] = ()
 
     @property
     def weeks(self) -> float:
@@ -129,14 +152,18 @@ class TrendLog:
         return sorted(days | {one.day for one in self.done})
 
     @cached_property
-    def _visits(self) -> Mapping[str, list[Visited]]:
-        by_series: dict[str, dict[Days, list[Done]]] = defaultdict(lambda: defaultdict(list))
+    def _visits(self) -> Mapping[tuple[str, Side], list[Visited]]:
+        """The sessions of each series, and those of each of its sides: what a side did not do tells nothing of it."""
+        by_day: dict[tuple[str, Side], dict[Days, list[Done]]] = defaultdict(lambda: defaultdict(list))
         for one in self.done:
-            by_series[one.evidence.series][one.day].append(one)
+            for side in _SESSIONS_OF[one.evidence.side]:
+                by_day[one.evidence.series, side][one.day].append(one)
         return {
-            series: [_visited(day, told) for day, told in sorted(days.items())]
-            for series, days in by_series.items()
+            key: [_visited(day, told) for day, told in sorted(days.items())] for key, days in by_day.items()
         }
+
+    def _days_of(self, series: str, side: Side, since: Days) -> set[Days]:
+        return {one.day for one in self._visits.get((series, side), ()) if one.day >= since}
 
     def series_of(self, history: ExerciseHistory) -> str:
         """Return the series of a lift's newest set: a stack's levels at one station are a series of their own."""
@@ -146,11 +173,28 @@ class TrendLog:
     def _newest(self) -> dict[str, str]:
         return {one.exercise_id: one.evidence.series for one in self.done if one.range is not None}
 
-    def stretch_of(self, series: str, since: Days | None = None) -> Stretch:
-        """Return the sessions of a series that may be compared, from ``since`` on, no earlier than the log's own."""
-        after = self.since if since is None else max(since, self.since)
-        visits = self._visits.get(series, [])
-        return comparable_stretch(visits, self.athlete_days, after, self.situation.now_day)
+    def stretch_of(self, series: str, since: Days | None = None, side: Side = "both") -> Stretch:
+        """Return the sessions of a series and side that may be compared, from ``since`` on, no earlier than the log's own.
+
+        Of `both` these are the sessions of either side.
+        """
+        visits = self._visits.get((series, side), [])
+        return comparable_stretch(visits, self.athlete_days, self._after(since), self.situation.now_day)
+
+    def _after(self, since: Days | None) -> Days:
+        return self.since if since is None else max(since, self.since)
+
+    def _of_side(self, series: str, since: Days | None, side: Side) -> tuple[Stretch, tuple[Reason, ...]]:
+        """Return the sessions that tell of one side, or of both together, and what must be said of them."""
+        stretch, after = self.stretch_of(series, since, side), self._after(since)
+        if side != "both":
+            own, either = (len(self._days_of(series, one, after)) for one in (side, "both"))
+            return of_one_side(stretch, side, own, either), ()
+        limbs = {limb: self._days_of(series, limb, after) for limb in _LIMBS}
+        sideless = self._days_of(series, "unspecified", after)
+        shared = min(map(len, limbs.values())) < FEWEST_SESSIONS <= len(sideless)
+        told = where_both_were(stretch, {limb: days | sideless for limb, days in limbs.items()})
+        return told, (Reason("trend.side_shared"),) if shared else ()
 
     def _with_other_stations(self, stretch: Stretch, history: ExerciseHistory) -> Stretch:
         """Return a stretch that tells of sessions on another station's levels: each has a series of its own."""
@@ -202,25 +246,40 @@ class TrendLog:
 
     def _trend(self, history: ExerciseHistory, side: Side, since: Days | None) -> LiftTrend:
         series = self.series_of(history)
-        stretch = self._with_other_stations(self.stretch_of(series, since), history)
+        told, notes = self._of_side(series, since, side)
+        stretch = self._with_other_stations(told, history)
         line = self.back.line(series, side) if stretch.days else None
         count = sum(
             one.evidence.series == series
             and one.day in stretch.days
-            and (side == "both" or one.evidence.side in {side, "unspecified"})
+            and side in _SESSIONS_OF[one.evidence.side]
             for one in self.done
         )
-        age = stretch.days[0] - self._visits[series][0].day if stretch.days else 0.0
-        return LiftTrend(history, side, stretch, line, _change(stretch, line, age), count, age)
+        age = stretch.days[0] - self._visits[series, side][0].day if stretch.days else 0.0
+        return LiftTrend(history, side, stretch, line, _change(stretch, line, age), count, age, notes)
+
+    def sides_of(self, history: ExerciseHistory) -> tuple[Side, ...]:
+        """Return the sides that a lift's trends are told of: where sets named no side, also what both share."""
+        sides = history.sides()
+        sideless = self._days_of(self.series_of(history), "unspecified", self.since)
+        return (*sides, "both") if "both" not in sides and len(sideless) >= FEWEST_SESSIONS else sides
 
     def trends(self, exercise_ids: Sequence[str], side: Side | None = None) -> Iterator[LiftTrend]:
         """Yield the trend of each lift and side, or of one side."""
         for exercise_id in exercise_ids:
             history = self.histories.of(exercise_id)
             if history is not None:
-                for one in history.sides():
+                for one in self.sides_of(history):
                     if side is None or one == side:
                         yield self.trend_of(history, one)
+
+    def changes_of(self, history: ExerciseHistory, since: Days) -> list[Change]:
+        """Return a lift's change on the whole since a day, of its sides singly where one of them alone was trained."""
+        whole = self.trend_of(history, "both", since).change
+        if whole is not None:
+            return [whole]
+        singly = (self.trend_of(history, limb, since).change for limb in _LIMBS if limb in history.sides())
+        return [change for change in singly if change is not None]
 
 
 def _visited(day: Days, told: Sequence[Done]) -> Visited:

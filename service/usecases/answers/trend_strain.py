@@ -44,9 +44,7 @@ def _p_regression(log: TrendLog) -> float | None:
     """Return the chance that strength fell on the whole, over all lifts and the last four weeks."""
     since = log.situation.now_day - FALLING_DAYS
     changes = [
-        change
-        for history in log.histories.by_exercise.values()
-        if (change := log.trend_of(history, "both", since).change) is not None
+        change for history in log.histories.by_exercise.values() for change in log.changes_of(history, since)
     ]
     if not changes:
         return None

@@ -160,7 +160,7 @@ class _Telling:
             "repetitions": None if trend.line is None else round(trend.line.repetitions, 1),
             "points": self._points(trend),
         }
-        reasons = (*trend.stretch.reasons, *self._of_effort(trend), *self._away())
+        reasons = (*trend.stretch.reasons, *trend.notes, *self._of_effort(trend), *self._away())
         basis = _basis(trend)
         if trend.change is None:
             return self._undecided(place, trend.stretch.days, basis, reasons)
@@ -311,8 +311,9 @@ def pooled(lifts: Sequence[LiftTrend], weeks: float) -> Change:
 
 def _of_lifts(lifts: Sequence[LiftTrend], told: Sequence[LiftTrend]) -> tuple[Reason, ...]:
     if not told:
-        return tuple(reason for one in lifts for reason in one.stretch.reasons)
-    return (Reason("trend.lifts_pooled", {"lifts": len(told), "left_out": len(lifts) - len(told)}),)
+        return tuple(reason for one in lifts for reason in (*one.stretch.reasons, *one.notes))
+    pooled_lifts = Reason("trend.lifts_pooled", {"lifts": len(told), "left_out": len(lifts) - len(told)})
+    return (pooled_lifts, *(reason for one in told for reason in one.notes))
 
 
 def _basis(trend: LiftTrend) -> Basis:

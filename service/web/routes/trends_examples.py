@@ -3,7 +3,7 @@
 from typing import Any
 
 LEG_PRESS: dict[str, Any] = {'position': '42',
- 'model_version': 'trend/1',
+ 'model_version': 'trend/2',
  'as_of': '2026-11-27T18:20:00Z',
  'weeks': 8,
  'items': [{'scope': 'exercise',
@@ -157,7 +157,7 @@ LEG_PRESS: dict[str, Any] = {'position': '42',
  'valid_until': '2026-11-27T19:00:00Z'}  # fmt: skip
 
 AFTER_A_BREAK: dict[str, Any] = {'position': '42',
- 'model_version': 'trend/1',
+ 'model_version': 'trend/2',
  'as_of': '2026-11-27T18:20:00Z',
  'weeks': 8,
  'items': [{'scope': 'exercise',

@@ -15,8 +15,10 @@ from service.core.trend import (
     comparable_stretch,
     decide_trend,
     gaussian_change,
+    of_one_side,
     settled,
     suggest_easier_week,
+    where_both_were,
 )
 from service.core.trend.easing import p_short_too_often, weeks_in_a_row
 from service.core.trend.stretch import break_limit
@@ -169,6 +171,41 @@ def test_whoever_trains_once_a_week_may_miss_one() -> None:
     found = comparable_stretch(visits(days), days, 0.0, 43.0)
     assert found.days == tuple(days)
     assert found.enough
+
+
+def test_both_together_are_told_between_the_sessions_that_both_had() -> None:
+    days = [0.0, 3.0, 7.0, 10.0, 14.0, 17.0]
+    found = comparable_stretch(visits(days), days, 0.0, 18.0)
+    told = where_both_were(found, {"left": set(days), "right": {3.0, 7.0, 14.0}})
+    assert told.days == (3.0, 7.0, 10.0, 14.0)
+    assert told.enough
+    assert told.reasons == found.reasons
+
+
+def test_one_side_alone_does_not_tell_what_both_do() -> None:
+    days = [0.0, 3.0, 7.0, 10.0]
+    found = comparable_stretch(visits(days), days, 0.0, 11.0)
+    told = where_both_were(found, {"left": set(days), "right": {3.0, 7.0}})
+    assert not told.enough
+    assert codes(told.reasons) == ["trend.side_not_told"]
+    assert told.reasons[0].params == {"side": "right", "sessions": 2}
+
+
+def test_sides_trained_one_after_the_other_have_nothing_in_common() -> None:
+    days = [0.0, 3.0, 7.0, 10.0, 14.0, 17.0]
+    found = comparable_stretch(visits(days), days, 0.0, 18.0)
+    told = where_both_were(found, {"left": set(days[:3]), "right": set(days[3:])})
+    assert not told.enough
+    assert codes(told.reasons) == ["trend.too_few"]
+
+
+def test_a_side_without_sessions_of_its_own_says_so() -> None:
+    days = [0.0, 3.0]
+    few = comparable_stretch(visits(days), days, 0.0, 11.0)
+    told = of_one_side(few, "right", 2, 8)
+    assert not told.enough
+    assert codes(told.reasons) == ["trend.side_not_told"]
+    assert of_one_side(few, "right", 2, 2) == few
 
 
 def test_nothing_in_the_window_is_too_few() -> None:
