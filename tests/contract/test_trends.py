@@ -214,6 +214,34 @@ def test_sets_that_keep_falling_short_suggest_an_easier_week(lifter: Callable[..
     assert item["state"] == "regression"
 
 
+@pytest.mark.parametrize("reserve", [3, 4, 8])
+def test_an_easy_week_is_no_week_of_sets_that_fell_short(lifter: Callable[..., Lifter], reserve: int) -> None:
+    """Reserves told far from failure are guesses; those of an easier week end where they were meant to."""
+    person = lifter(BAR_AND_PLATES)
+    for week in range(1, 8):
+        for day in (1, 4):
+            for _ in range(3):
+                person.logs("bench-press", 7 * week + day, 80, 8, reps_in_reserve=2)
+    for day in (1, 4):
+        for _ in range(2):
+            person.logs("bench-press", day, 50, 8, reps_in_reserve=reserve)
+    easier = person.asks("trends")["easier_week"]
+    assert easier["suggestion"] == "no_need"
+    assert "trend_sets_fall_short" not in codes(easier["reasons"])
+
+
+def test_light_back_off_sets_do_not_fall_short(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    for week in range(8):
+        for day in (1, 4):
+            person.logs("bench-press", 7 * week + day + 0.02, 100, 5, reps_in_reserve=1)
+            for number in range(3):
+                person.logs("bench-press", 7 * week + day + 0.003 * number, 60, 10, reps_in_reserve=4)
+    easier = person.asks("trends")["easier_week"]
+    assert easier["p_tired"] < 0.5
+    assert "trend_sets_fall_short" not in codes(easier["reasons"])
+
+
 def kinds(answer: Json) -> list[str]:
     return [one["kind"] for one in answer["due_checks"]]
 
