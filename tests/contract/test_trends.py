@@ -143,6 +143,38 @@ def test_levels_of_another_gym_are_a_line_of_their_own(lifter: Callable[..., Lif
     assert "trend_new_station" in codes(item["reasons"])
 
 
+def test_levels_have_a_direction_and_no_per_cent(lifter: Callable[..., Lifter]) -> None:
+    """Pin 2 to pin 3 at the same repetitions is progress, and not 41 % of anything."""
+    labels = [str(number) for number in range(1, 16)]
+    person = lifter([{"kind": "levels", "name": "Machine", "station": "hip-abduction", "labels": labels}])
+    for day in (7 * week + day for week in range(8) for day in (1, 4)):
+        level = "2" if day > 28 else "3"
+        body = person.did(
+            "hip-abduction-machine", day, 0, 12, reps_in_reserve=2, level=level, load_basis="level"
+        )
+        del body["load"]
+        person.sends(body)
+    answer = person.asks("trends")
+    assert {item["scope"] for item in answer["items"]} == {"exercise", "muscle"}
+    for item in answer["items"]:
+        assert item["state"] == "progress"
+        assert not {"change", "weekly_change", "points"} & set(item)
+        assert item["p_progress"] + item["p_regression"] + item["p_stall"] == pytest.approx(1.0, abs=2e-4)
+        assert "trend_level_progress" in codes(item["reasons"])
+        assert "trend_progress" not in codes(item["reasons"])
+    assert "points" not in only(asked(person, "hip-abduction-machine"))
+    drawn = person.client.get(f"{person.path}/trends", params={"format": "svg"})
+    assert drawn.status_code == 200
+
+    for day in (7 * week + day for week in range(8) for day in (1, 4)):
+        for side in ("left", "right"):
+            person.logs("cable-hip-abduction", day, 20, 12, side=side, reps_in_reserve=2)
+    items = person.asks("trends", muscle_id="gluteus-medius", side="both")["items"]
+    (pooled,) = (item for item in items if item["scope"] == "muscle")
+    assert pooled["exercise_ids"] == ["cable-hip-abduction"]
+    assert abs(pooled["change"]["value"]) < 5.0
+
+
 def test_tests_five_weeks_apart_are_too_rare_and_no_plateau(lifter: Callable[..., Lifter]) -> None:
     person = lifter(BAR_AND_PLATES)
     for days, load in ((80, 100), (45, 110), (10, 119)):

@@ -6,10 +6,11 @@ from service.core.trend.changes import (
     change_between,
     common_change,
     gaussian_change,
+    on_levels,
     settled,
     settling_variance,
 )
-from service.core.trend.deciding import MODEL_VERSION, WORTHWHILE, State, Trend, decide_trend
+from service.core.trend.deciding import MODEL_VERSION, WORTHWHILE, Measured, State, Trend, decide_trend
 from service.core.trend.easing import EasierWeek, Strain, Suggestion, suggest_easier_week
 from service.core.trend.stretch import (
     FEWEST_SESSIONS,
@@ -27,6 +28,7 @@ __all__ = [
     "WORTHWHILE",
     "Change",
     "EasierWeek",
+    "Measured",
     "State",
     "Strain",
     "Stretch",
@@ -39,6 +41,7 @@ __all__ = [
     "decide_trend",
     "gaussian_change",
     "of_one_side",
+    "on_levels",
     "settled",
     "settling_variance",
     "suggest_easier_week",

@@ -11,11 +11,13 @@ from service.core.estimates import Reason
 from service.core.trend import (
     FEWEST_SESSIONS,
     Change,
+    Measured,
     Stretch,
     Visited,
     change_between,
     comparable_stretch,
     of_one_side,
+    on_levels,
     settled,
     where_both_were,
 )
@@ -29,7 +31,7 @@ from service.usecases.answers.history import (
     tells_strength,
 )
 from service.usecases.answers.situation import Situation, day_of
-from service.usecases.folding.evidence import LEAST_LOAD_KG
+from service.usecases.folding.evidence import LEAST_LOAD_KG, exercise_of
 from service.usecases.loads import effective_of_external
 from service.usecases.records.log import LoggedSet, TestedMaximum
 
@@ -93,6 +95,7 @@ class LiftTrend:
     change: Change | None
     set_count: int
     log_age: Days
+    measured: Measured
     notes: tuple[Reason, ...] = ()
 
     @property
@@ -229,9 +232,22 @@ class TrendLog:
 
     @cached_property
     def back(self) -> Retrospect:
-        """The states to look back on."""
-        earlier = [session for session in self.sessions if session.day < self.since]
-        return Retrospect(earlier, self.sessions[len(earlier) :], self.histories.strength.model)
+        """The states to look back on, of lifts whose loads have a mass."""
+        return self._looked_back(levels=False)
+
+    @cached_property
+    def _back_on_levels(self) -> Retrospect:
+        """The same of lifts on levels: what a number of theirs grows by is no gain that other lifts may share."""
+        return self._looked_back(levels=True)
+
+    def _looked_back(self, *, levels: bool) -> Retrospect:
+        told = [
+            replace(session, sets=sets)
+            for session in self.sessions
+            if (sets := tuple(one for one in session.sets if _on_levels(one.series) == levels))
+        ]
+        earlier = [session for session in told if session.day < self.since]
+        return Retrospect(earlier, told[len(earlier) :], self.histories.strength.model)
 
     def trend_of(self, history: ExerciseHistory, side: Side, since: Days | None = None) -> LiftTrend:
         """Return the comparable sessions of a lift and side and the change along them."""
@@ -248,7 +264,8 @@ class TrendLog:
         series = self.series_of(history)
         told, notes = self._of_side(series, since, side)
         stretch = self._with_other_stations(told, history)
-        line = self.back.line(series, side) if stretch.days else None
+        back = self._back_on_levels if _on_levels(series) else self.back
+        line = back.line(series, side) if stretch.days else None
         count = sum(
             one.evidence.series == series
             and one.day in stretch.days
@@ -256,7 +273,10 @@ class TrendLog:
             for one in self.done
         )
         age = stretch.days[0] - self._visits[series, side][0].day if stretch.days else 0.0
-        return LiftTrend(history, side, stretch, line, _change(stretch, line, age), count, age, notes)
+        change = _change(stretch, line, age)
+        if change is not None and _on_levels(series):
+            change = on_levels(change)
+        return LiftTrend(history, side, stretch, line, change, count, age, _measured(history, series), notes)
 
     def sides_of(self, history: ExerciseHistory) -> tuple[Side, ...]:
         """Return the sides that a lift's trends are told of: where sets named no side, also what both share."""
@@ -273,13 +293,21 @@ class TrendLog:
                     if side is None or one == side:
                         yield self.trend_of(history, one)
 
-    def changes_of(self, history: ExerciseHistory, since: Days) -> list[Change]:
-        """Return a lift's change on the whole since a day, of its sides singly where one of them alone was trained."""
-        whole = self.trend_of(history, "both", since).change
-        if whole is not None:
+    def changes_since(self, day: Days) -> list[Change]:
+        """Return how lifts changed since a day, those with a load, and those on levels where there are no others."""
+        found = [
+            one for history in self.histories.by_exercise.values() for one in self._changed(history, day)
+        ]
+        weighed = [one for one in found if one.measured != "level"]
+        return [one.change for one in weighed or found if one.change is not None]
+
+    def _changed(self, history: ExerciseHistory, since: Days) -> list[LiftTrend]:
+        """Return a lift's trend on the whole, those of its sides where one of them alone was trained."""
+        whole = self.trend_of(history, "both", since)
+        if whole.change is not None:
             return [whole]
-        singly = (self.trend_of(history, limb, since).change for limb in _LIMBS if limb in history.sides())
-        return [change for change in singly if change is not None]
+        singly = (self.trend_of(history, limb, since) for limb in _LIMBS if limb in history.sides())
+        return [one for one in singly if one.change is not None]
 
 
 def _visited(day: Days, told: Sequence[Done]) -> Visited:
@@ -288,6 +316,17 @@ def _visited(day: Days, told: Sequence[Done]) -> Visited:
         frozenset(one.range for one in told if one.range is not None),
         frozenset(one.station for one in told if one.station is not None),
     )
+
+
+def _on_levels(series: str) -> bool:
+    """Whether a series is of levels: only theirs is named by more than the exercise."""
+    return exercise_of(series) != series
+
+
+def _measured(history: ExerciseHistory, series: str) -> Measured:
+    if _on_levels(series):
+        return "level"
+    return "load" if history.exercise.work == "repetitions" else "length"
 
 
 def _change(stretch: Stretch, line: Line | None, log_age: Days) -> Change | None:

@@ -45,10 +45,7 @@ def strain_of(work: UnitOfWork, log: TrendLog) -> Strain:
 
 def _p_regression(log: TrendLog) -> float | None:
     """Return the chance that strength fell on the whole, over all lifts and the last four weeks."""
-    since = log.situation.now_day - FALLING_DAYS
-    changes = [
-        change for history in log.histories.by_exercise.values() for change in log.changes_of(history, since)
-    ]
+    changes = log.changes_since(log.situation.now_day - FALLING_DAYS)
     if not changes:
         return None
     return 1.0 - common_change(changes, BETWEEN_LIFTS_SD).probability_above(-WORTHWHILE)

@@ -17,6 +17,7 @@ from service.core.trend import (
     WORTHWHILE,
     Change,
     EasierWeek,
+    Measured,
     Trend,
     change_between,
     common_change,
@@ -166,14 +167,22 @@ class _Telling:
             return self._undecided(place, trend.stretch.days, basis, reasons)
         novice = trend.line.novice if trend.line is not None else 0.0
         decided = decide_trend(
-            trend.change, trend.weeks, basis, novice=novice, reasons=reasons, mass=self.question.mass
+            trend.change,
+            trend.weeks,
+            basis,
+            measured=trend.measured,
+            novice=novice,
+            reasons=reasons,
+            mass=self.question.mass,
         )
         return self._decided(place, trend.stretch.days, decided)
 
     def _points(self, trend: LiftTrend) -> list[Document] | None:
-        """Return the line where one lift is asked for: against its first comparable session. [%]"""
+        """Return the line where one lift with a mass is asked for: against its first comparable session. [%]"""
         line = trend.line
         if self.question.exercise_id is None or line is None or trend.change is None:
+            return None
+        if trend.measured == "level":
             return None
         first = line.days.index(trend.stretch.days[0])
         points = []
@@ -223,8 +232,9 @@ class _Telling:
         return by_muscle
 
     def _muscle(self, muscle: str, side: Side, lifts: Sequence[LiftTrend]) -> Document:
-        longest = max(one.weeks for one in lifts)
-        told = [one for one in lifts if one.change is not None and one.weeks >= _LEAST_SPAN * longest]
+        alike = _alike(lifts)
+        longest = max(one.weeks for one in alike)
+        told = [one for one in alike if one.change is not None and one.weeks >= _LEAST_SPAN * longest]
         place: Document = {
             "scope": "muscle",
             "muscle_id": muscle,
@@ -240,7 +250,15 @@ class _Telling:
         days = sorted({day for one in told for day in one.stretch.days})
         basis = _pooled_basis(told, _prior_share(change, told[0], weeks))
         novice = max((one.line.novice for one in told if one.line is not None), default=0.0)
-        decided = decide_trend(change, weeks, basis, novice=novice, reasons=reasons, mass=self.question.mass)
+        decided = decide_trend(
+            change,
+            weeks,
+            basis,
+            measured=_measured(told),
+            novice=novice,
+            reasons=reasons,
+            mass=self.question.mass,
+        )
         return self._decided(place, days, decided)
 
     def _decided(self, place: Document, days: Sequence[Days], trend: Trend) -> Document:
@@ -248,8 +266,8 @@ class _Telling:
             {
                 **place,
                 "state": trend.state,
-                "change": estimate_document(trend.change),
-                "weekly_change": estimate_document(trend.weekly),
+                "change": None if trend.change is None else estimate_document(trend.change),
+                "weekly_change": None if trend.weekly is None else estimate_document(trend.weekly),
                 "p_progress": round(trend.p_progress, 4),
                 "p_regression": round(trend.p_regression, 4),
                 "p_stall": round(trend.p_stall, 4),
@@ -307,6 +325,18 @@ def pooled(lifts: Sequence[LiftTrend], weeks: float) -> Change:
     """Return what some lifts tell together of the muscle that they train."""
     changes = [one.change for one in lifts if one.change is not None]
     return common_change(changes, BETWEEN_LIFTS_SD * sqrt(max(weeks, 1.0) / USUAL_WEEKS))
+
+
+def _alike(lifts: Sequence[LiftTrend]) -> Sequence[LiftTrend]:
+    """Return the lifts whose changes can be counted together: levels, which have no mass, stand for a muscle only alone."""
+    weighed = [one for one in lifts if one.measured != "level"]
+    return weighed if any(one.change is not None for one in weighed) else lifts
+
+
+def _measured(lifts: Sequence[LiftTrend]) -> Measured:
+    """Return what the change of lifts counted together is one of: a load unless all are levels, or all held or carried."""
+    found = {one.measured for one in lifts}
+    return found.pop() if len(found) == 1 else "load"
 
 
 def _of_lifts(lifts: Sequence[LiftTrend], told: Sequence[LiftTrend]) -> tuple[Reason, ...]:

@@ -47,11 +47,12 @@ class TrendItem(WithReasons):
     """What the log shows. A stall has to be shown like the others: the absence of a record is `not_decided`."""
     change: Estimate | None = None
     """Change of the load for the repetitions trained, between the first and last comparable session, in per cent; where the
-    body is the load, its share included. Absent where too few sessions can be compared; the reasons say why."""
+    body is the load, its share included. Absent where too few sessions can be compared, and on levels, whose numbers are no
+    masses: there the state and its chances tell the direction. The reasons say which."""
     weekly_change: Estimate | None = None
     """The same for a week, compounded, in per cent."""
     p_progress: Share | None = None
-    """Probability that it rose by more than `smallest_worthwhile`."""
+    """Probability that it rose by more than `smallest_worthwhile`; on levels their numbers stand in, with much doubt added."""
     p_regression: Share | None = None
     """Probability that it fell by more than `smallest_worthwhile`: beyond noise."""
     p_stall: Share | None = None
@@ -67,7 +68,7 @@ class TrendItem(WithReasons):
     to: Instant | None = None
     """When the last of them began."""
     points: Annotated[list[TrendPoint], Field(max_length=200)] | None = None
-    """The line, session by session, where one lift is asked for."""
+    """The line, session by session, where one lift is asked for whose loads have a mass."""
 
 
 class EasierWeek(Schema):

@@ -16,6 +16,7 @@ from service.core.trend import (
     decide_trend,
     gaussian_change,
     of_one_side,
+    on_levels,
     settled,
     suggest_easier_week,
     where_both_were,
@@ -73,6 +74,23 @@ def test_a_beginners_gain_is_called_learning() -> None:
     assert "trend.mostly_learning" in codes(learning.reasons)
     stalling = decide_trend(gaussian_change(0.0, 0.01), 4.0, BASIS, novice=0.9)
     assert "trend.mostly_learning" not in codes(stalling.reasons)
+
+
+def test_levels_tell_a_direction_and_no_per_cent() -> None:
+    change = on_levels(gaussian_change(log(1.5), 0.05))
+    assert change.mean == pytest.approx(log(1.5))
+    assert change.sd > 0.15
+    found = decide_trend(change, 8.0, BASIS, measured="level")
+    assert (found.state, found.change, found.weekly) == ("progress", None, None)
+    assert found.reasons[0].code == "trend.level_progress"
+    assert set(found.reasons[0].params) == {"weeks", "chance"}
+    assert found.p_progress + found.p_regression + found.p_stall == pytest.approx(1.0)
+
+
+def test_no_change_on_levels_gains_no_doubt() -> None:
+    change = gaussian_change(0.0, 0.012)
+    assert on_levels(change).sd == pytest.approx(change.sd)
+    assert decide_trend(on_levels(change), 8.0, BASIS, measured="level").state == "stall"
 
 
 def test_two_hypotheses_make_a_mixture() -> None:
