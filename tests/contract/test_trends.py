@@ -175,6 +175,31 @@ def test_levels_have_a_direction_and_no_per_cent(lifter: Callable[..., Lifter]) 
     assert abs(pooled["change"]["value"]) < 5.0
 
 
+@pytest.mark.parametrize(("exercise_id", "added"), [("push-up", 0.0), ("pull-up", 0.5)])
+def test_a_body_mass_that_is_unknown_all_along_hides_no_trend(
+    lifter: Callable[..., Lifter], exercise_id: str, added: float
+) -> None:
+    """It puts every day wrong alike, so a change is told as it would be with the mass that is assumed, and said so."""
+    told = []
+    for known in (False, True):
+        person = lifter(BAR_AND_PLATES)
+        if known:
+            person.weighs(75, 75)
+        for week in range(10):
+            for day in (1, 4):
+                load, reps = (added * (9 - week), 8) if added else (0, 12 + (9 - week) * 4 // 9)
+                person.logs(exercise_id, 7 * week + day, load, reps, reps_in_reserve=2)
+        told.append(only(asked(person, exercise_id, weeks=12)))
+    unknown, known_mass = told
+    for end in ("lower", "upper"):
+        assert unknown["change"]["interval"][end] == pytest.approx(
+            known_mass["change"]["interval"][end], abs=0.3
+        )
+    assert unknown["basis"]["prior_share"] < 0.95
+    assert "trend_body_mass_unknown" in codes(unknown["reasons"])
+    assert "trend_body_mass_unknown" not in codes(known_mass["reasons"])
+
+
 def test_tests_five_weeks_apart_are_too_rare_and_no_plateau(lifter: Callable[..., Lifter]) -> None:
     person = lifter(BAR_AND_PLATES)
     for days, load in ((80, 100), (45, 110), (10, 119)):

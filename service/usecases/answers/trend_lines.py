@@ -4,6 +4,8 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from math import hypot
+from statistics import median
 from typing import Final
 
 from service.core.capability import Line, Retrospect, SessionEvidence, SetEvidence, Side
@@ -31,8 +33,14 @@ from service.usecases.answers.history import (
     tells_strength,
 )
 from service.usecases.answers.situation import Situation, day_of
-from service.usecases.folding.evidence import LEAST_LOAD_KG, exercise_of
-from service.usecases.loads import effective_of_external
+from service.usecases.folding.evidence import LEAST_LOAD_KG, exercise_of, ln_load_sd
+from service.usecases.loads import (
+    UNKNOWN_BODY_MASS_KG,
+    UNKNOWN_BODY_MASS_LN_SD,
+    body_part,
+    effective_of_external,
+    remembered_ln_sd,
+)
 from service.usecases.records.log import LoggedSet, TestedMaximum
 
 #: Ends of a told range that differ by less are one range (judgement: a joint angle read by eye is off by so much).
@@ -125,9 +133,40 @@ class TrendLog:
                 if tells_strength(seen):
                     yield Done(
                         seen.exercise.exercise_id, f"{seen.session:06d}",
-                        (seen.record.ordinal, day_of(seen.record.performed_at)), seen.day, seen_evidence(seen),
+                        (seen.record.ordinal, day_of(seen.record.performed_at)), seen.day, self._told_by(seen),
                         range_of(seen.record), station_of(seen, self.situation),
                     )  # fmt: skip
+
+    def _told_by(self, seen: SeenSet) -> SetEvidence:
+        """Return a set as evidence to look back on.
+
+        A body mass that was never told is unknown on all days alike: what it puts wrong in a lift's usual load cancels in
+        a change, so only what sets differ in it is a set's own doubt.
+        """
+        evidence, part = seen_evidence(seen), self._unknown_part(seen)
+        if part is None:
+            return evidence
+        apart = UNKNOWN_BODY_MASS_LN_SD * (part - self._usual_parts[evidence.series])
+        doubt = ln_load_sd(hypot(remembered_ln_sd(seen.record), apart), seen.exercise)
+        return replace(evidence, ln_load_sd=doubt)
+
+    def _unknown_part(self, seen: SeenSet) -> float | None:
+        """Return how far a set's load hangs on a body mass that was never told, None where it does not."""
+        body = self.situation.body_mass.on(day_of(seen.record.performed_at))
+        if body.known or seen.load is None:
+            return None
+        return body_part(seen.load.kilograms, seen.load.basis, seen.exercise, body)
+
+    @cached_property
+    def _usual_parts(self) -> Mapping[str, float]:
+        """The median of these parts over each series' sets."""
+        parts: dict[str, list[float]] = defaultdict(list)
+        for history in self.histories.by_exercise.values():
+            for seen in history.sets:
+                part = self._unknown_part(seen)
+                if part is not None:
+                    parts[seen.series].append(part)
+        return {series: median(found) for series, found in parts.items()}
 
     def _tests(self) -> Iterator[Done]:
         for stored in self.situation.measurements:
@@ -263,6 +302,8 @@ class TrendLog:
     def _trend(self, history: ExerciseHistory, side: Side, since: Days | None) -> LiftTrend:
         series = self.series_of(history)
         told, notes = self._of_side(series, since, side)
+        if series in self._usual_parts:
+            notes = (*notes, Reason("trend.body_mass_unknown", {"assumed": UNKNOWN_BODY_MASS_KG}))
         stretch = self._with_other_stations(told, history)
         back = self._back_on_levels if _on_levels(series) else self.back
         line = back.line(series, side) if stretch.days else None
