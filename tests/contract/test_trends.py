@@ -245,8 +245,51 @@ def test_one_lift_is_drawn_as_a_line_and_all_as_intervals(lifter: Callable[..., 
 def test_whoever_logged_nothing_has_no_trend_and_no_suggestion(lifter: Callable[..., Lifter]) -> None:
     answer = lifter(BAR_AND_PLATES).asks("trends")
     assert answer["items"] == []
+    assert codes(answer["reasons"]) == {"trend_nothing_logged"}
     assert answer["easier_week"]["suggestion"] == "not_decided"
     assert answer["due_checks"] == []
+
+
+def test_whoever_was_away_all_along_is_told_so(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    for day in range(56, 130, 3):
+        person.logs("bench-press", day, 80, 8, reps_in_reserve=2)
+    answer = person.asks("trends")
+    assert answer["items"] == []
+    (reason,) = answer["reasons"]
+    assert reason["code"] == "trend_none_in_window"
+    assert reason["params"] == {"weeks": 8, "days": pytest.approx(56.0, abs=1.0)}
+    longer = person.asks("trends", weeks=24)
+    assert longer["items"]
+    assert longer["reasons"] == []
+    assert codes(person.asks("trends", weeks=24, muscle_id="soleus")["reasons"]) == {"trend_nothing_told"}
+
+
+def test_a_session_that_nobody_told_began_with_its_first_set(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    for day in range(25, 2, -3):
+        for minutes in (10, 0, 20):
+            person.logs("bench-press", day + minutes / 1440, 80, 8, reps_in_reserve=2)
+    item = only(asked(person, "bench-press"))
+    assert item["from"].startswith("2026-11-02T18:00:00")
+    assert item["to"].startswith("2026-11-23T18:00:00")
+    assert item["basis"]["newest_at"].startswith("2026-11-23T18:00:00")
+    assert [point["at"] for point in item["points"]][-1] == item["to"]
+
+
+def test_months_of_progress_of_somebody_trained_are_no_learning(lifter: Callable[..., Lifter]) -> None:
+    for years, learning in ((4, False), (0.1, True)):
+        person = lifter(BAR_AND_PLATES, training_years=years)
+        for day in range(80, 0, -3):
+            load = round(60 * 1.012 ** ((80 - day) / 7), 2)
+            for ordinal in range(3):
+                person.logs("bench-press", day, load, 8, reps_in_reserve=2, ordinal=ordinal)
+        item = only(asked(person, "bench-press"))
+        assert item["state"] == "progress"
+        assert ("trend_mostly_learning" in codes(item["reasons"])) is learning
+    for day in range(170, 80, -3):
+        person.logs("bench-press", day, 60, 8, reps_in_reserve=2)
+    assert "trend_mostly_learning" not in codes(only(asked(person, "bench-press"))["reasons"])
 
 
 def test_an_unknown_lift_or_muscle_is_refused(lifter: Callable[..., Lifter]) -> None:
@@ -343,6 +386,47 @@ def test_a_silent_log_is_asked_for_one_test_set_on_a_machine(lifter: Callable[..
     assert (check["kind"], check["exercise_id"]) == ("test_set", "leg-press")
     person.logs("leg-press", 1, 150, 12, reps_in_reserve=2)
     assert kinds(person.asks("trends")) == []
+
+
+def holds(person: Lifter, exercise_id: str, day: float, seconds: float, **said: Any) -> None:
+    body = person.did(exercise_id, day, 0, 0, hold_s=seconds, **said)
+    del body["load"], body["reps"]
+    person.sends(body)
+
+
+def test_a_hold_is_told_and_tested_in_seconds(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    for day in range(25, 2, -3):
+        holds(person, "plank", day, 30)
+    answer = person.asks("trends")
+    (check,) = answer["due_checks"]
+    assert (check["kind"], check["exercise_id"]) == ("test_set", "plank")
+    assert check["reason"]["code"] == "due_test_set_timed"
+    assert check["reason"]["params"] | {"more": 8.0, "unit": "s", "left": 2.0} == check["reason"]["params"]
+    item = only(asked(person, "plank"))
+    assert "repetitions" not in item
+    assert f"trend_length_{item['state']}" in codes(item["reasons"])
+
+
+def test_a_test_set_leaves_what_the_screening_asks_for(lifter: Callable[..., Lifter]) -> None:
+    """A clinician's reserve is kept; no hold to near failure is asked of people who had better breathe freely."""
+    person = lifter(SLED)
+    word = {
+        "by": "Invented Clinic", "role": "physician", "given_on": "2026-11-20", "min_reps_in_reserve": 3,
+    }  # fmt: skip
+    person.is_screened("cleared", clearance=word)
+    for day in range(25, 2, -3):
+        person.logs("leg-press", day, 150, 10)
+        holds(person, "plank", day, 30)
+        holds(person, "plank", day, 30)
+    (check,) = person.asks("trends")["due_checks"]
+    assert check["exercise_id"] == "leg-press"
+    assert check["reason"]["params"]["left"] == 3.0
+    holder = lifter(BAR_AND_PLATES)
+    holder.is_screened(conditions=["hypertension"])
+    for day in range(25, 2, -3):
+        holds(holder, "plank", day, 30)
+    assert kinds(holder.asks("trends")) == []
 
 
 def test_a_limit_to_improve_is_tested_again_and_a_girth_read_again(lifter: Callable[..., Lifter]) -> None:

@@ -112,6 +112,11 @@ class LiftTrend:
         days = self.stretch.days
         return (days[-1] - days[0]) / _DAYS_A_WEEK if days else 0.0
 
+    @property
+    def weeks_logged(self) -> float:
+        """How far the first session of all, in the log's window, and the last comparable one lie apart. [wk]"""
+        return self.weeks + self.log_age / _DAYS_A_WEEK
+
 
 @dataclass(frozen=True)
 class TrendLog:
@@ -192,6 +197,21 @@ class TrendLog:
         """The days of all sessions and tests of the window, whatever was done in them. [d]"""
         days = {seen.day for history in self.histories.by_exercise.values() for seen in history.sets}
         return sorted(days | {one.day for one in self.done})
+
+    def began(self, day: Days) -> Days:
+        """Return when the session of a day began, by its first set where no session says so. [d]"""
+        return self._first_sets.get(day, day)
+
+    @cached_property
+    def _first_sets(self) -> Mapping[Days, Days]:
+        """When the first set was done on days that stand for a session which was never told: their midnights. [d]"""
+        first: dict[Days, Days] = {}
+        for history in self.histories.by_exercise.values():
+            for seen in history.sets:
+                if seen.record.session_id not in self.situation.sessions:
+                    at = day_of(seen.record.performed_at)
+                    first[seen.day] = min(first.get(seen.day, at), at)
+        return first
 
     @cached_property
     def _visits(self) -> Mapping[tuple[str, Side], list[Visited]]:

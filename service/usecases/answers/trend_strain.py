@@ -40,7 +40,14 @@ def strain_of(work: UnitOfWork, log: TrendLog) -> Strain:
     """Return what speaks for a week of fewer sets."""
     told, short = _short_of_expected(log)
     planned, missed = _short_of_planned(work, log)
-    return Strain(_p_regression(log), told + planned, short + missed, _weekly_sets(log))
+    weekly = _weekly_sets(log)
+    return Strain(
+        _p_regression(log),
+        told + planned,
+        short + missed,
+        weekly[-COUNTED_WEEKS:],
+        weeks_before=len(weekly) > COUNTED_WEEKS,
+    )
 
 
 def _p_regression(log: TrendLog) -> float | None:
@@ -146,16 +153,20 @@ def _missed(seen: SeenSet, wanted: Mapping[tuple[UUID, str], _Wanted]) -> bool |
 
 
 def _weekly_sets(log: TrendLog) -> tuple[float, ...]:
-    """Return the working sets of whole weeks before this one, oldest first, from the first that has any."""
+    """Return the working sets of whole weeks before this one, oldest first, from the first that has any.
+
+    One week more than are counted, which tells whether work went on before them.
+    """
     situation = log.situation
     calendar = calendar_of(situation.athlete)
     this_week = calendar.week_of(calendar.day_of(situation.as_of))
-    counts = [0.0] * COUNTED_WEEKS
+    known = COUNTED_WEEKS + 1
+    counts = [0.0] * known
     for history in log.histories.by_exercise.values():
         for seen in history.work_sets():
             day = calendar.day_of_set(seen.record, situation.sessions)
             back = (this_week.first_day - calendar.week_of(day).first_day) // timedelta(weeks=1)
-            if 1 <= back <= COUNTED_WEEKS:
-                counts[COUNTED_WEEKS - back] += 1.0
-    first = next((place for place, count in enumerate(counts) if count), COUNTED_WEEKS)
+            if 1 <= back <= known:
+                counts[known - back] += 1.0
+    first = next((place for place, count in enumerate(counts) if count), known)
     return tuple(counts[first:])

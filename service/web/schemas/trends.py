@@ -60,11 +60,11 @@ class TrendItem(WithReasons):
     smallest_worthwhile: Quantity
     """Change over the whole time below which nothing need follow from it, in per cent."""
     repetitions: Annotated[float, Field(ge=0, le=100), A_NUMBER] | None = None
-    """The repetitions whose load is followed: those trained of late."""
+    """The repetitions whose load is followed: those trained of late; absent for holds and carries."""
     sessions: Annotated[int, Field(ge=0), A_WHOLE_NUMBER]
     """Sessions that are compared."""
     from_: Instant | None = Field(None, alias="from")
-    """When the first of them began."""
+    """When the first of them began, by its first set where no session says so."""
     to: Instant | None = None
     """When the last of them began."""
     points: Annotated[list[TrendPoint], Field(max_length=200)] | None = None
@@ -89,7 +89,7 @@ class EasierWeek(Schema):
     least_reserve: Annotated[float, Field(ge=0, le=20), A_NUMBER]
     """Repetitions to keep in reserve in such a week."""
     weeks_in_a_row: Annotated[int, Field(ge=0), A_WHOLE_NUMBER]
-    """Whole weeks since the last easier one, at most sixteen."""
+    """Whole weeks since the last easier one; sixteen stands for more where the reasons say so."""
     reasons: Reasons = []
     """Why, the suggestion first."""
     sources: SourceKeys = []
@@ -103,6 +103,8 @@ class TrendAnswer(Answer):
     """How many weeks were looked back over."""
     items: Annotated[list[TrendItem], Field(max_length=2000)]
     """Lifts in the order of the log with their sides, then muscles by id."""
+    reasons: Reasons = []
+    """Why there is no item, where there is none."""
     easier_week: EasierWeek
     """Whether fewer sets for a week may pay."""
     due_checks: Annotated[list[DueCheck], Field(max_length=200)] = []

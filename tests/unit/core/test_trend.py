@@ -278,6 +278,22 @@ def test_the_chance_of_falling_short_is_that_of_the_conjugate_count() -> None:
         assert p_short_too_often(short, told) == pytest.approx(expected, abs=2e-3)
 
 
+def test_weeks_that_were_not_all_counted_are_told_as_at_least() -> None:
+    for weekly, before, code in (
+        ([12.0] * 16, True, "trend.weeks_in_a_row_or_more"),
+        ([12.0] * 16, False, "trend.weeks_in_a_row"),
+        ([12.0] * 8 + [3.0] + [12.0] * 7, True, "trend.weeks_in_a_row"),
+    ):
+        found = suggest_easier_week(Strain(0.05, 30, 1, weekly, weeks_before=before))
+        assert [one for one in codes(found.reasons) if one.startswith("trend.weeks")] == [code]
+
+
+def test_holds_are_told_as_holds() -> None:
+    found = decide_trend(gaussian_change(0.1, 0.02), 8.0, BASIS, measured="length")
+    assert found.reasons[0].code == "trend.length_progress"
+    assert found.change is not None
+
+
 def test_weeks_in_a_row_end_at_an_easier_one() -> None:
     assert weeks_in_a_row([12.0, 11.0, 5.0, 12.0, 13.0]) == 2
     assert weeks_in_a_row([12.0, 11.0, 12.0]) == 3
