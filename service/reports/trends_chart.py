@@ -7,7 +7,7 @@ from service.reports.charts import BandPoint, Frame, IntervalRow, Mark, band, in
 from service.usecases.documents import Document
 
 _MOST_ROWS: Final = 60
-_NONE: Final = "No lift has enough comparable sessions yet."
+_NONE: Final = "No lift with a load has enough comparable sessions yet."
 _TOLD: Final = (
     "Change of the load that can be lifted for the repetitions trained. The interval holds the change with a probability "
     "of {mass}. Sessions before a break, under another range or at another station are not compared."

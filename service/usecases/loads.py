@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from math import hypot
 
 from service.catalogue.records import Exercise, LoadBasis
-from service.core.units import Days, Kilograms, LogRatio, mass_to_kg
+from service.core.units import Days, Kilograms, LogRatio, Share, mass_to_kg
 from service.usecases.records.log import LoggedSet
 from service.usecases.records.places import BarImplement, Implement
 
@@ -89,6 +89,11 @@ def external_of_effective(
     return moved - effective if basis == "assistance" else effective - moved
 
 
+def body_part(load: Kilograms, basis: LoadBasis, exercise: Exercise, body: BodyMass) -> Share | None:
+    """Return by what share of a change of body mass an effective ``load`` [kg] changes, None where the body is no load."""
+    return exercise.body_share * body.kilograms / load if basis in _BODY_IS_LOAD else None
+
+
 def load_of(
     record: LoggedSet, exercise: Exercise, body: BodyMass, inventory: Sequence[Implement] = ()
 ) -> EffectiveLoad | None:
@@ -104,10 +109,13 @@ def load_of(
     effective = effective_of_external(external, basis, exercise, body)
     if effective <= 0.0:
         return None
-    spread = ABOUT_LN_SD if record.about else 0.0
-    if basis in _BODY_IS_LOAD:
-        spread = hypot(spread, doubt_by_body(effective, external, exercise, body))
-    return EffectiveLoad(effective, external, spread, basis)
+    of_body = doubt_by_body(effective, external, exercise, body) if basis in _BODY_IS_LOAD else 0.0
+    return EffectiveLoad(effective, external, hypot(remembered_ln_sd(record), of_body), basis)
+
+
+def remembered_ln_sd(record: LoggedSet) -> LogRatio:
+    """Return the doubt about a load that was remembered or guessed. [1]"""
+    return ABOUT_LN_SD if record.about else 0.0
 
 
 def doubt_by_body(effective: Kilograms, external: Kilograms, exercise: Exercise, body: BodyMass) -> LogRatio:

@@ -75,6 +75,29 @@ def test_months_of_a_lift_move_the_muscle_it_trains(lifter: Callable[..., Lifter
     assert 4.0 < told[0]["recent_weekly_hard_sets"] < 13.0
 
 
+def test_numbers_of_levels_are_no_growth(lifter: Callable[..., Lifter]) -> None:
+    """Pin 2 to pin 6 is no gain of a hundred and more per cent: levels have no mass."""
+    labels = [str(number) for number in range(1, 16)]
+    person = lifter([{"kind": "levels", "name": "Machine", "station": "hip-abduction", "labels": labels}])
+    for week in range(23, 0, -1):
+        for day in (0, 3):
+            level = str(2 + (23 - week) // 5)
+            body = person.did(
+                "hip-abduction-machine",
+                7 * week - day,
+                0,
+                12,
+                reps_in_reserve=2,
+                level=level,
+                load_basis="level",
+            )
+            del body["load"]
+            person.sends(body)
+    (item,) = asked(person, muscle_id="gluteus-medius")["items"]
+    assert item["lift_count"] == 0
+    assert "dose_response_population_only" in codes(item["reasons"])
+
+
 def measured(
     person: Lifter, site: str, days_ago: float, girth: float, side: str = "left", **said: Any
 ) -> None:
@@ -300,7 +323,7 @@ def test_a_body_alone_is_enough(lifter: Callable[..., Lifter]) -> None:
     assert usual["basis"]["prior_share"] == 1.0
     assert moved["basis"]["prior_share"] < 1.0
     assert moved["slope"]["sd"] < usual["slope"]["sd"]
-    assert moved["model_version"] == "dose-response/2"
+    assert moved["model_version"] == "dose-response/3"
 
 
 def test_each_series_says_what_it_changed(lifter: Callable[..., Lifter]) -> None:

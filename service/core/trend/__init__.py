@@ -6,19 +6,29 @@ from service.core.trend.changes import (
     change_between,
     common_change,
     gaussian_change,
+    on_levels,
     settled,
     settling_variance,
 )
-from service.core.trend.deciding import MODEL_VERSION, WORTHWHILE, State, Trend, decide_trend
+from service.core.trend.deciding import MODEL_VERSION, WORTHWHILE, Measured, State, Trend, decide_trend
 from service.core.trend.easing import EasierWeek, Strain, Suggestion, suggest_easier_week
-from service.core.trend.stretch import Stretch, Visited, comparable_stretch
+from service.core.trend.stretch import (
+    FEWEST_SESSIONS,
+    Stretch,
+    Visited,
+    comparable_stretch,
+    of_one_side,
+    where_both_were,
+)
 
 __all__ = [
     "BETWEEN_LIFTS_SD",
+    "FEWEST_SESSIONS",
     "MODEL_VERSION",
     "WORTHWHILE",
     "Change",
     "EasierWeek",
+    "Measured",
     "State",
     "Strain",
     "Stretch",
@@ -30,7 +40,10 @@ __all__ = [
     "comparable_stretch",
     "decide_trend",
     "gaussian_change",
+    "of_one_side",
+    "on_levels",
     "settled",
     "settling_variance",
     "suggest_easier_week",
+    "where_both_were",
 ]

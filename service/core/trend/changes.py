@@ -21,6 +21,9 @@ BETWEEN_LIFTS_SD: Final[LogRatio] = 0.015
 #: Doubt about a change that begins with the log itself, and how soon it halves (judgement). [1], [d]
 SETTLING_SD: Final[LogRatio] = 0.025
 SETTLING_HALVES: Final[Days] = 28.0
+#: Doubt about a change on levels, as a share of it: a level's number is no mass, and from one to the next the mass may
+#: grow by far less than the number does, or by more (judgement). [1]
+LEVEL_DOUBT: Final = 0.4
 _REACH_SD = 10.0
 _HALVINGS = 60
 
@@ -149,3 +152,8 @@ def settling_variance(log_age: Days) -> float:
     """
     doubt: float = SETTLING_SD * 0.5 ** (max(log_age, 0.0) / SETTLING_HALVES)
     return doubt * doubt
+
+
+def on_levels(change: Change) -> Change:
+    """Return a change read off the numbers of levels with the doubt that these are no masses: its sign is what it tells."""
+    return replace(change, variances=change.variances + (LEVEL_DOUBT * change.means) ** 2)

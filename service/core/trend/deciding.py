@@ -10,9 +10,14 @@ from service.core.trend.changes import Change
 from service.core.units import LogRatio, Share
 
 Weeks = Annotated[float, "wk"]
-MODEL_VERSION: Final = "trend/1"
+MODEL_VERSION: Final = "trend/2"
 #: `not_decided` is an answer: the absence of a record is no plateau.
 State = Literal["progress", "stall", "regression", "not_decided"]
+
+#: What a change is one of: the load for some repetitions, a level for them, which has no mass, or the load for a time or a
+#: way that it is held or carried.
+Measured = Literal["load", "level", "length"]
+_CODES: Final[dict[Measured, str]] = {"load": "trend.", "level": "trend.level_", "length": "trend.length_"}
 
 #: A change of strength below this over the window is not worth acting on. (judgement)
 WORTHWHILE: Final[LogRatio] = 0.02
@@ -26,13 +31,13 @@ LEARNING: Final[Share] = 0.5
 class Trend:
     """What can be said of a change over some weeks.
 
-    ``change`` [%] is that of the load for the repetitions trained. The three chances add up to 1: risen by more than
-    ``worthwhile`` [1], fallen by more than it, or changed by less.
+    ``change`` [%] is that of the load for the repetitions trained, None on levels: their direction is all there is. The
+    three chances add up to 1: risen by more than ``worthwhile`` [1], fallen by more than it, or changed by less.
     """
 
     state: State
-    change: Estimate
-    weekly: Estimate
+    change: Estimate | None
+    weekly: Estimate | None
     p_progress: Share
     p_regression: Share
     p_stall: Share
@@ -47,6 +52,7 @@ def decide_trend(
     weeks: Weeks,
     basis: Basis,
     *,
+    measured: Measured = "load",
     novice: Share = 0.0,
     reasons: Sequence[Reason] = (),
     worthwhile: LogRatio = WORTHWHILE,
@@ -61,12 +67,12 @@ def decide_trend(
     held = max(1.0 - rose - fell, 0.0)
     state = _state(rose, fell, held)
     percent = change.percent(mass)
-    told = [_said(state, percent, weeks, {"progress": rose, "regression": fell, "stall": held}, worthwhile)]
+    chances = {"progress": rose, "regression": fell, "stall": held}
+    told = [_said(state, measured, percent, weeks, chances, worthwhile)]
     if state == "progress" and novice > LEARNING:
         told.append(Reason("trend.mostly_learning"))
-    return Trend(
-        state, percent, _weekly(percent, weeks), rose, fell, held, worthwhile, weeks, basis, (*told, *reasons)
-    )
+    size, weekly = (percent, _weekly(percent, weeks)) if measured != "level" else (None, None)
+    return Trend(state, size, weekly, rose, fell, held, worthwhile, weeks, basis, (*told, *reasons))
 
 
 def _state(rose: Share, fell: Share, held: Share) -> State:
@@ -78,17 +84,25 @@ def _state(rose: Share, fell: Share, held: Share) -> State:
 
 
 def _said(
-    state: State, percent: Estimate, weeks: Weeks, chances: dict[str, Share], worthwhile: LogRatio
+    state: State,
+    measured: Measured,
+    percent: Estimate,
+    weeks: Weeks,
+    chances: dict[str, Share],
+    worthwhile: LogRatio,
 ) -> Reason:
     likeliest = max(chances, key=lambda name: chances[name])
+    chance = 100.0 * chances[likeliest if state == "not_decided" else state]
+    if measured == "level":
+        return Reason(f"{_CODES[measured]}{state}", {"weeks": weeks, "chance": chance})
     return Reason(
-        f"trend.{state}",
+        f"{_CODES[measured]}{state}",
         {
             "percent": percent.value,
             "lower": percent.interval.lower,
             "upper": percent.interval.upper,
             "weeks": weeks,
-            "chance": 100.0 * chances[likeliest if state == "not_decided" else state],
+            "chance": chance,
             "smallest": 100.0 * (exp(worthwhile) - 1.0),
         },
     )

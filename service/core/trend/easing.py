@@ -45,13 +45,14 @@ class Strain:
 
     ``p_regression`` is the chance that strength fell beyond noise over the last weeks, None where undecidable. Of
     ``sets_told`` working sets whose effort was told, ``sets_short`` ended below the expected interval. ``weekly_sets``
-    are the hard sets of whole weeks, oldest first.
+    are the hard sets of whole weeks, oldest first; ``weeks_before`` says that the week before the first had sets too.
     """
 
     p_regression: Share | None
     sets_told: int
     sets_short: int
     weekly_sets: Sequence[HardSets]
+    weeks_before: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,5 +167,7 @@ def _reasons(
         )
     if in_a_row >= 1:
         mean, sd = USUAL_EVERY
-        reasons.append(Reason("trend.weeks_in_a_row", {"weeks": in_a_row, "usual": mean, "spread": sd}))
+        open_ended = strain.weeks_before and in_a_row == len(strain.weekly_sets)
+        code = "trend.weeks_in_a_row_or_more" if open_ended else "trend.weeks_in_a_row"
+        reasons.append(Reason(code, {"weeks": in_a_row, "usual": mean, "spread": sd}))
     return tuple(reasons)

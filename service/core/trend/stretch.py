@@ -1,7 +1,7 @@
 """Which sessions of a lift may be compared: one range, one station, no break between, and close enough together."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from statistics import median
 from typing import Final
@@ -62,6 +62,38 @@ def comparable_stretch(
     days = tuple(one.day for one in kept)
     lacking = _lacking(days, [day for day in athlete_days if since <= day <= until])
     return Stretch(days, (*reasons, *lacking), enough=not lacking)
+
+
+def where_both_were(stretch: Stretch, limbs: Mapping[str, Collection[Days]]) -> Stretch:
+    """Return the sessions between which each limb was trained: what both do together is not told by one of them.
+
+    ``limbs`` gives the days [d] on which each was trained, or sets did not say which it was.
+    """
+    if not stretch.enough:
+        return stretch
+    seen = {limb: [day for day in stretch.days if day in days] for limb, days in limbs.items()}
+    fewest = min(seen, key=lambda limb: len(seen[limb]))
+    if len(seen[fewest]) < FEWEST_SESSIONS:
+        lacking = _side_not_told(fewest, len(seen[fewest]))
+        return replace(stretch, reasons=(lacking, *stretch.reasons), enough=False)
+    first, last = max(days[0] for days in seen.values()), min(days[-1] for days in seen.values())
+    kept = tuple(day for day in stretch.days if first <= day <= last)
+    if len(kept) < FEWEST_SESSIONS:
+        too_few = Reason("trend.too_few", {"sessions": len(kept)})
+        return Stretch(kept, (*stretch.reasons, too_few), enough=False)
+    return replace(stretch, days=kept)
+
+
+def of_one_side(stretch: Stretch, limb: str, visits: int, others: int) -> Stretch:
+    """Return a side's stretch with the reason where it has too few ``visits`` of its own while the lift has ``others``."""
+    if visits >= FEWEST_SESSIONS or others < FEWEST_SESSIONS:
+        return stretch
+    others_told = tuple(reason for reason in stretch.reasons if reason.code != "trend.too_few")
+    return replace(stretch, reasons=(_side_not_told(limb, visits), *others_told), enough=False)
+
+
+def _side_not_told(limb: str, sessions: int) -> Reason:
+    return Reason("trend.side_not_told", {"side": limb, "sessions": sessions})
 
 
 def _alike(window: Sequence[Visited]) -> tuple[list[Visited], list[Reason]]:

@@ -6,6 +6,8 @@ from datetime import date, timedelta
 from typing import Any, Final, Literal, get_args
 
 from service.core.estimates import Param, Reason
+from service.core.progression.timed import CARRY, HOLD
+from service.core.tolerance.cautions import BREATH_CONDITIONS
 from service.usecases.answers.history import ExerciseHistory, Histories, SeenSet
 from service.usecases.answers.pain_places import open_mornings
 from service.usecases.answers.situation import Situation
@@ -28,6 +30,8 @@ GIRTH_AFTER: Final = timedelta(weeks=6)
 EFFORT_AFTER: Final = timedelta(weeks=3)
 #: After so many sessions of a lift without a word on effort one test set is asked for (judgement), and again so often.
 SILENT_SESSIONS: Final = 8
+#: What a test set leaves at the least; more where the screening or a clearance asks for more (judgement). [repetitions]
+TEST_RESERVE: Final = 2.0
 #: How far ahead a check is told of (judgement).
 AHEAD: Final = timedelta(weeks=1)
 #: Failing here leaves nobody under a load: where a test set may be done.
@@ -156,16 +160,34 @@ def _test_set(situation: Situation, histories: Histories) -> Iterator[_Check]:
     sessions = {seen.session for seen in work}
     if len(sessions) < SILENT_SESSIONS:
         return
-    suited = [history for history in histories.by_exercise.values() if _suits_a_test(history)]
+    suited = [history for history in histories.by_exercise.values() if _suits_a_test(history, situation)]
     if not suited:
         return
-    chosen = max(suited, key=lambda history: (len(history.work_sets()), history.exercise.exercise_id))
-    params: dict[str, Param] = {"exercise": chosen.exercise.name, "sessions": len(sessions)}
-    place = {"exercise_id": chosen.exercise.exercise_id}
-    yield _Check("test_set", situation.local_date, Reason("due.test_set", params), place)
+    chosen = max(
+        suited,
+        key=lambda history: (
+            history.exercise.work == "repetitions",
+            len(history.work_sets()),
+            history.exercise.exercise_id,
+        ),
+    )
+    reason = _one_test(chosen, len(sessions), max(TEST_RESERVE, situation.gate.min_reserve))
+    yield _Check("test_set", situation.local_date, reason, {"exercise_id": chosen.exercise.exercise_id})
 
 
-def _suits_a_test(history: ExerciseHistory) -> bool:
+def _one_test(history: ExerciseHistory, sessions: int, left: float) -> Reason:
+    """Say how far the test set goes: repetitions are left of a lift that is counted, seconds or metres of another."""
+    params: dict[str, Param] = {"exercise": history.exercise.name, "sessions": sessions, "left": left}
+    if history.exercise.work == "repetitions":
+        return Reason("due.test_set", params)
+    measure = HOLD if history.exercise.work == "hold" else CARRY
+    return Reason("due.test_set_timed", {**params, "more": left * measure.piece, "unit": measure.unit})
+
+
+def _suits_a_test(history: ExerciseHistory, situation: Situation) -> bool:
     exercise = history.exercise
+    conditions = situation.screening.conditions if situation.screening is not None else ()
+    if exercise.work == "hold" and BREATH_CONDITIONS.intersection(conditions):
+        return False
     easy_exit = exercise.failure_exit <= _SAFEST_EXIT and not exercise.free_weight
     return easy_exit and bool(history.work_sets())

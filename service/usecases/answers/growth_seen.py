@@ -109,13 +109,15 @@ class GrowthSeen:
         """What each lift's line reads, muscles apart."""
         found = []
         for _, history in sorted(self.log.histories.by_exercise.items()):
-            trend = self.log.trend_of(history, "both")
-            if trend.line is None or not set(trend.stretch.days) <= set(trend.line.days):
+            series = self.log.series_of(history)
+            days = self.log.stretch_of(series).days
+            line = self.log.back.line(series) if days else None
+            if line is None or not set(days) <= set(line.days):
                 continue
-            places = stretches_of(tuple(trend.stretch.days), STRETCH, LEAST_STRETCH)
+            places = stretches_of(days, STRETCH, LEAST_STRETCH)
             if len(places) > 1:
-                at = [trend.line.days.index(trend.stretch.days[place]) for place in places]
-                found.append(_lift_seen(history, trend.line, at))
+                at = [line.days.index(days[place]) for place in places]
+                found.append(_lift_seen(history, line, at))
         return tuple(found)
 
     def _series(self, muscle: str, lift: "_LiftSeen") -> GrowthSeries:

@@ -1,6 +1,5 @@
 """What the choice of the next load is told: the target, the caps, what happened before, and what pain and limits say."""
 
-from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -23,7 +22,7 @@ from service.core.tolerance.cautions import (
 )
 from service.core.tolerance.pain import PainDecision
 from service.core.units import Days, Kilograms, Share, mass_to_kg
-from service.usecases.answers.history import ExerciseHistory, SeenSet, days_since
+from service.usecases.answers.history import ExerciseHistory, days_since
 from service.usecases.answers.loads import BodyMass, effective_of_external
 from service.usecases.answers.pain_places import pains_of_lift, sessions_by_lift
 from service.usecases.answers.plan_limits import resting_regions, rules_out

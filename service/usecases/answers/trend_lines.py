@@ -4,10 +4,25 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from math import hypot
+from statistics import median
+from typing import Final
 
 from service.core.capability import Line, Retrospect, SessionEvidence, SetEvidence, Side
 from service.core.estimates import Reason
-from service.core.trend import Change, Stretch, Visited, change_between, comparable_stretch, settled
+from service.core.trend import (
+    FEWEST_SESSIONS,
+    Change,
+    Measured,
+    Stretch,
+    Visited,
+    change_between,
+    comparable_stretch,
+    of_one_side,
+    on_levels,
+    settled,
+    where_both_were,
+)
 from service.core.units import Days, mass_to_kg
 from service.usecases.answers.history import (
     ExerciseHistory,
@@ -18,14 +33,28 @@ from service.usecases.answers.history import (
     tells_strength,
 )
 from service.usecases.answers.situation import Situation, day_of
-from service.usecases.folding.evidence import LEAST_LOAD_KG
-from service.usecases.loads import effective_of_external
+from service.usecases.folding.evidence import LEAST_LOAD_KG, exercise_of, ln_load_sd
+from service.usecases.loads import (
+    UNKNOWN_BODY_MASS_KG,
+    UNKNOWN_BODY_MASS_LN_SD,
+    body_part,
+    effective_of_external,
+    remembered_ln_sd,
+)
 from service.usecases.records.log import LoggedSet, TestedMaximum
 
 #: Ends of a told range that differ by less are one range (judgement: a joint angle read by eye is off by so much).
 _SAME_RANGE_DEG = 15.0
 _PARTIAL = frozenset({"bottom_half", "top_half"})
 _DAYS_A_WEEK = 7.0
+_LIMBS: Final[tuple[Side, ...]] = ("left", "right")
+#: Whose sessions a set is one of: what both limbs did each of them did; a set without a side may be either's.
+_SESSIONS_OF: Final[Mapping[Side, tuple[Side, ...]]] = {
+    "left": ("both", "left"),
+    "right": ("both", "right"),
+    "both": ("both", "left", "right"),
+    "unspecified": ("both", "unspecified"),
+}
 
 
 def range_of(record: LoggedSet) -> str:
@@ -62,7 +91,10 @@ class Done:
 
 @dataclass(frozen=True)
 class LiftTrend:
-    """The comparable sessions of one lift and side, its line, and the change along it, None where it cannot be told."""
+    """The comparable sessions of one lift and side, its line, and the change along it, None where it cannot be told.
+
+    ``notes`` are reasons that a muscle's trend must tell too where this one is pooled into it.
+    """
 
     history: ExerciseHistory
     side: Side
@@ -71,12 +103,19 @@ class LiftTrend:
     change: Change | None
     set_count: int
     log_age: Days
+    measured: Measured
+    notes: tuple[Reason, ...] = ()
 
     @property
     def weeks(self) -> float:
         """How far the first and the last comparable session lie apart. [wk]"""
         days = self.stretch.days
         return (days[-1] - days[0]) / _DAYS_A_WEEK if days else 0.0
+
+    @property
+    def weeks_logged(self) -> float:
+        """How far the first session of all, in the log's window, and the last comparable one lie apart. [wk]"""
+        return self.weeks + self.log_age / _DAYS_A_WEEK
 
 
 @dataclass(frozen=True)
@@ -99,9 +138,40 @@ class TrendLog:
                 if tells_strength(seen):
                     yield Done(
                         seen.exercise.exercise_id, f"{seen.session:06d}",
-                        (seen.record.ordinal, day_of(seen.record.performed_at)), seen.day, seen_evidence(seen),
+                        (seen.record.ordinal, day_of(seen.record.performed_at)), seen.day, self._told_by(seen),
                         range_of(seen.record), station_of(seen, self.situation),
                     )  # fmt: skip
+
+    def _told_by(self, seen: SeenSet) -> SetEvidence:
+        """Return a set as evidence to look back on.
+
+        A body mass that was never told is unknown on all days alike: what it puts wrong in a lift's usual load cancels in
+        a change, so only what sets differ in it is a set's own doubt.
+        """
+        evidence, part = seen_evidence(seen), self._unknown_part(seen)
+        if part is None:
+            return evidence
+        apart = UNKNOWN_BODY_MASS_LN_SD * (part - self._usual_parts[evidence.series])
+        doubt = ln_load_sd(hypot(remembered_ln_sd(seen.record), apart), seen.exercise)
+        return replace(evidence, ln_load_sd=doubt)
+
+    def _unknown_part(self, seen: SeenSet) -> float | None:
+        """Return how far a set's load hangs on a body mass that was never told, None where it does not."""
+        body = self.situation.body_mass.on(day_of(seen.record.performed_at))
+        if body.known or seen.load is None:
+            return None
+        return body_part(seen.load.kilograms, seen.load.basis, seen.exercise, body)
+
+    @cached_property
+    def _usual_parts(self) -> Mapping[str, float]:
+        """The median of these parts over each series' sets."""
+        parts: dict[str, list[float]] = defaultdict(list)
+        for history in self.histories.by_exercise.values():
+            for seen in history.sets:
+                part = self._unknown_part(seen)
+                if part is not None:
+                    parts[seen.series].append(part)
+        return {series: median(found) for series, found in parts.items()}
 
     def _tests(self) -> Iterator[Done]:
         for stored in self.situation.measurements:
@@ -128,15 +198,34 @@ class TrendLog:
         days = {seen.day for history in self.histories.by_exercise.values() for seen in history.sets}
         return sorted(days | {one.day for one in self.done})
 
+    def began(self, day: Days) -> Days:
+        """Return when the session of a day began, by its first set where no session says so. [d]"""
+        return self._first_sets.get(day, day)
+
     @cached_property
-    def _visits(self) -> Mapping[str, list[Visited]]:
-        by_series: dict[str, dict[Days, list[Done]]] = defaultdict(lambda: defaultdict(list))
+    def _first_sets(self) -> Mapping[Days, Days]:
+        """When the first set was done on days that stand for a session which was never told: their midnights. [d]"""
+        first: dict[Days, Days] = {}
+        for history in self.histories.by_exercise.values():
+            for seen in history.sets:
+                if seen.record.session_id not in self.situation.sessions:
+                    at = day_of(seen.record.performed_at)
+                    first[seen.day] = min(first.get(seen.day, at), at)
+        return first
+
+    @cached_property
+    def _visits(self) -> Mapping[tuple[str, Side], list[Visited]]:
+        """The sessions of each series, and those of each of its sides: what a side did not do tells nothing of it."""
+        by_day: dict[tuple[str, Side], dict[Days, list[Done]]] = defaultdict(lambda: defaultdict(list))
         for one in self.done:
-            by_series[one.evidence.series][one.day].append(one)
+            for side in _SESSIONS_OF[one.evidence.side]:
+                by_day[one.evidence.series, side][one.day].append(one)
         return {
-            series: [_visited(day, told) for day, told in sorted(days.items())]
-            for series, days in by_series.items()
+            key: [_visited(day, told) for day, told in sorted(days.items())] for key, days in by_day.items()
         }
+
+    def _days_of(self, series: str, side: Side, since: Days) -> set[Days]:
+        return {one.day for one in self._visits.get((series, side), ()) if one.day >= since}
 
     def series_of(self, history: ExerciseHistory) -> str:
         """Return the series of a lift's newest set: a stack's levels at one station are a series of their own."""
@@ -146,11 +235,28 @@ class TrendLog:
     def _newest(self) -> dict[str, str]:
         return {one.exercise_id: one.evidence.series for one in self.done if one.range is not None}
 
-    def stretch_of(self, series: str, since: Days | None = None) -> Stretch:
-        """Return the sessions of a series that may be compared, from ``since`` on, no earlier than the log's own."""
-        after = self.since if since is None else max(since, self.since)
-        visits = self._visits.get(series, [])
-        return comparable_stretch(visits, self.athlete_days, after, self.situation.now_day)
+    def stretch_of(self, series: str, since: Days | None = None, side: Side = "both") -> Stretch:
+        """Return the sessions of a series and side that may be compared, from ``since`` on, no earlier than the log's own.
+
+        Of `both` these are the sessions of either side.
+        """
+        visits = self._visits.get((series, side), [])
+        return comparable_stretch(visits, self.athlete_days, self._after(since), self.situation.now_day)
+
+    def _after(self, since: Days | None) -> Days:
+        return self.since if since is None else max(since, self.since)
+
+    def _of_side(self, series: str, since: Days | None, side: Side) -> tuple[Stretch, tuple[Reason, ...]]:
+        """Return the sessions that tell of one side, or of both together, and what must be said of them."""
+        stretch, after = self.stretch_of(series, since, side), self._after(since)
+        if side != "both":
+            own, either = (len(self._days_of(series, one, after)) for one in (side, "both"))
+            return of_one_side(stretch, side, own, either), ()
+        limbs = {limb: self._days_of(series, limb, after) for limb in _LIMBS}
+        sideless = self._days_of(series, "unspecified", after)
+        shared = min(map(len, limbs.values())) < FEWEST_SESSIONS <= len(sideless)
+        told = where_both_were(stretch, {limb: days | sideless for limb, days in limbs.items()})
+        return told, (Reason("trend.side_shared"),) if shared else ()
 
     def _with_other_stations(self, stretch: Stretch, history: ExerciseHistory) -> Stretch:
         """Return a stretch that tells of sessions on another station's levels: each has a series of its own."""
@@ -185,9 +291,22 @@ class TrendLog:
 
     @cached_property
     def back(self) -> Retrospect:
-        """The states to look back on."""
-        earlier = [session for session in self.sessions if session.day < self.since]
-        return Retrospect(earlier, self.sessions[len(earlier) :], self.histories.strength.model)
+        """The states to look back on, of lifts whose loads have a mass."""
+        return self._looked_back(levels=False)
+
+    @cached_property
+    def _back_on_levels(self) -> Retrospect:
+        """The same of lifts on levels: what a number of theirs grows by is no gain that other lifts may share."""
+        return self._looked_back(levels=True)
+
+    def _looked_back(self, *, levels: bool) -> Retrospect:
+        told = [
+            replace(session, sets=sets)
+            for session in self.sessions
+            if (sets := tuple(one for one in session.sets if _on_levels(one.series) == levels))
+        ]
+        earlier = [session for session in told if session.day < self.since]
+        return Retrospect(earlier, told[len(earlier) :], self.histories.strength.model)
 
     def trend_of(self, history: ExerciseHistory, side: Side, since: Days | None = None) -> LiftTrend:
         """Return the comparable sessions of a lift and side and the change along them."""
@@ -202,25 +321,54 @@ class TrendLog:
 
     def _trend(self, history: ExerciseHistory, side: Side, since: Days | None) -> LiftTrend:
         series = self.series_of(history)
-        stretch = self._with_other_stations(self.stretch_of(series, since), history)
-        line = self.back.line(series, side) if stretch.days else None
+        told, notes = self._of_side(series, since, side)
+        if series in self._usual_parts:
+            notes = (*notes, Reason("trend.body_mass_unknown", {"assumed": UNKNOWN_BODY_MASS_KG}))
+        stretch = self._with_other_stations(told, history)
+        back = self._back_on_levels if _on_levels(series) else self.back
+        line = back.line(series, side) if stretch.days else None
         count = sum(
             one.evidence.series == series
             and one.day in stretch.days
-            and (side == "both" or one.evidence.side in {side, "unspecified"})
+            and side in _SESSIONS_OF[one.evidence.side]
             for one in self.done
         )
-        age = stretch.days[0] - self._visits[series][0].day if stretch.days else 0.0
-        return LiftTrend(history, side, stretch, line, _change(stretch, line, age), count, age)
+        age = stretch.days[0] - self._visits[series, side][0].day if stretch.days else 0.0
+        change = _change(stretch, line, age)
+        if change is not None and _on_levels(series):
+            change = on_levels(change)
+        return LiftTrend(history, side, stretch, line, change, count, age, _measured(history, series), notes)
+
+    def sides_of(self, history: ExerciseHistory) -> tuple[Side, ...]:
+        """Return the sides that a lift's trends are told of: where sets named no side, also what both share."""
+        sides = history.sides()
+        sideless = self._days_of(self.series_of(history), "unspecified", self.since)
+        return (*sides, "both") if "both" not in sides and len(sideless) >= FEWEST_SESSIONS else sides
 
     def trends(self, exercise_ids: Sequence[str], side: Side | None = None) -> Iterator[LiftTrend]:
         """Yield the trend of each lift and side, or of one side."""
         for exercise_id in exercise_ids:
             history = self.histories.of(exercise_id)
             if history is not None:
-                for one in history.sides():
+                for one in self.sides_of(history):
                     if side is None or one == side:
                         yield self.trend_of(history, one)
+
+    def changes_since(self, day: Days) -> list[Change]:
+        """Return how lifts changed since a day, those with a load, and those on levels where there are no others."""
+        found = [
+            one for history in self.histories.by_exercise.values() for one in self._changed(history, day)
+        ]
+        weighed = [one for one in found if one.measured != "level"]
+        return [one.change for one in weighed or found if one.change is not None]
+
+    def _changed(self, history: ExerciseHistory, since: Days) -> list[LiftTrend]:
+        """Return a lift's trend on the whole, those of its sides where one of them alone was trained."""
+        whole = self.trend_of(history, "both", since)
+        if whole.change is not None:
+            return [whole]
+        singly = (self.trend_of(history, limb, since) for limb in _LIMBS if limb in history.sides())
+        return [one for one in singly if one.change is not None]
 
 
 def _visited(day: Days, told: Sequence[Done]) -> Visited:
@@ -229,6 +377,17 @@ def _visited(day: Days, told: Sequence[Done]) -> Visited:
         frozenset(one.range for one in told if one.range is not None),
         frozenset(one.station for one in told if one.station is not None),
     )
+
+
+def _on_levels(series: str) -> bool:
+    """Whether a series is of levels: only theirs is named by more than the exercise."""
+    return exercise_of(series) != series
+
+
+def _measured(history: ExerciseHistory, series: str) -> Measured:
+    if _on_levels(series):
+        return "level"
+    return "load" if history.exercise.work == "repetitions" else "length"
 
 
 def _change(stretch: Stretch, line: Line | None, log_age: Days) -> Change | None:

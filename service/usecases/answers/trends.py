@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from math import exp, sqrt
 from typing import Final, Literal
@@ -17,6 +17,7 @@ from service.core.trend import (
     WORTHWHILE,
     Change,
     EasierWeek,
+    Measured,
     Trend,
     change_between,
     common_change,
@@ -52,6 +53,8 @@ _SOURCES = ("Rauch1965", "Littell1996")
 _EASIER_SOURCES = ("Bell2023", "Coleman2024", "ReducedWeeks2026", "Spiering2021")
 #: A lift counts for its muscle where its sessions span at least this share of the longest (judgement).
 _LEAST_SPAN: Share = 0.5
+#: A lift that was logged for longer is no longer being learnt from its start (judgement).
+_LEARNING_WEEKS: Final = 16.0
 _CAUTIONS = (Caution("guidance_not_diagnosis"),)
 
 
@@ -92,12 +95,14 @@ def answer_trends(
     log = TrendLog(situation, read_histories(situation, book), situation.now_day - 7.0 * question.weeks)
     telling = _Telling(Teller(texts), question, log)
     easier = suggest_easier_week(strain_of(work, log), question.mass)
+    items = [*telling.lifts(), *telling.muscles()]
     return {
         "position": str(situation.position),
         "model_version": MODEL_VERSION,
         "as_of": situation.as_of,
         "weeks": question.weeks,
-        "items": [*telling.lifts(), *telling.muscles()],
+        "items": items,
+        "reasons": [] if items else documents(telling.teller.reasons((telling.why_nothing(),))),
         "easier_week": telling.easier_week(easier),
         "due_checks": due_checks(situation, log.histories, telling.teller),
         "cautions": documents(telling.teller.cautions((*situation.flags.cautions, *_CAUTIONS))),
@@ -157,23 +162,45 @@ class _Telling:
             "exercise_id": exercise.exercise_id,
             "exercise_name": exercise.name,
             "side": trend.side,
-            "repetitions": None if trend.line is None else round(trend.line.repetitions, 1),
+            "repetitions": _repetitions(trend),
             "points": self._points(trend),
         }
-        reasons = (*trend.stretch.reasons, *self._of_effort(trend), *self._away())
+        reasons = (*trend.stretch.reasons, *trend.notes, *self._of_effort(trend), *self._away())
         basis = _basis(trend)
         if trend.change is None:
             return self._undecided(place, trend.stretch.days, basis, reasons)
-        novice = trend.line.novice if trend.line is not None else 0.0
         decided = decide_trend(
-            trend.change, trend.weeks, basis, novice=novice, reasons=reasons, mass=self.question.mass
+            trend.change,
+            trend.weeks,
+            basis,
+            measured=trend.measured,
+            novice=self._novice(trend),
+            reasons=reasons,
+            mass=self.question.mass,
         )
         return self._decided(place, trend.stretch.days, decided)
 
+    def _novice(self, trend: LiftTrend) -> Share:
+        """Return the weight of the hypothesis that a lift is still being learnt, 0 for the trained and for long logs."""
+        if trend.line is None or self.situation.training == "trained" or trend.weeks_logged > _LEARNING_WEEKS:
+            return 0.0
+        return trend.line.novice
+
+    def why_nothing(self) -> Reason:
+        """Return why there is nothing to tell."""
+        days, weeks = self.log.athlete_days, self.question.weeks
+        if not days:
+            return Reason("trend.nothing_logged")
+        if days[-1] < self.log.since:
+            return Reason("trend.none_in_window", {"weeks": weeks, "days": self.situation.now_day - days[-1]})
+        return Reason("trend.nothing_told", {"weeks": weeks})
+
     def _points(self, trend: LiftTrend) -> list[Document] | None:
-        """Return the line where one lift is asked for: against its first comparable session. [%]"""
+        """Return the line where one lift with a mass is asked for: against its first comparable session. [%]"""
         line = trend.line
         if self.question.exercise_id is None or line is None or trend.change is None:
+            return None
+        if trend.measured == "level":
             return None
         first = line.days.index(trend.stretch.days[0])
         points = []
@@ -181,7 +208,7 @@ class _Telling:
             change = change_between(line, first, line.days.index(day))
             moved = change if day == trend.stretch.days[0] else settled(change, trend.log_age)
             told = estimate_document(moved.percent(self.question.mass))
-            points.append({"at": instant_of_day(day), "change": told})
+            points.append({"at": instant_of_day(self.log.began(day)), "change": told})
         return points
 
     def _of_effort(self, trend: LiftTrend) -> tuple[Reason, ...]:
@@ -223,8 +250,9 @@ class _Telling:
         return by_muscle
 
     def _muscle(self, muscle: str, side: Side, lifts: Sequence[LiftTrend]) -> Document:
-        longest = max(one.weeks for one in lifts)
-        told = [one for one in lifts if one.change is not None and one.weeks >= _LEAST_SPAN * longest]
+        alike = _alike(lifts)
+        longest = max(one.weeks for one in alike)
+        told = [one for one in alike if one.change is not None and one.weeks >= _LEAST_SPAN * longest]
         place: Document = {
             "scope": "muscle",
             "muscle_id": muscle,
@@ -239,8 +267,15 @@ class _Telling:
         change = pooled(told, weeks)
         days = sorted({day for one in told for day in one.stretch.days})
         basis = _pooled_basis(told, _prior_share(change, told[0], weeks))
-        novice = max((one.line.novice for one in told if one.line is not None), default=0.0)
-        decided = decide_trend(change, weeks, basis, novice=novice, reasons=reasons, mass=self.question.mass)
+        decided = decide_trend(
+            change,
+            weeks,
+            basis,
+            measured=_measured(told),
+            novice=max(map(self._novice, told)),
+            reasons=reasons,
+            mass=self.question.mass,
+        )
         return self._decided(place, days, decided)
 
     def _decided(self, place: Document, days: Sequence[Days], trend: Trend) -> Document:
@@ -248,8 +283,8 @@ class _Telling:
             {
                 **place,
                 "state": trend.state,
-                "change": estimate_document(trend.change),
-                "weekly_change": estimate_document(trend.weekly),
+                "change": None if trend.change is None else estimate_document(trend.change),
+                "weekly_change": None if trend.weekly is None else estimate_document(trend.weekly),
                 "p_progress": round(trend.p_progress, 4),
                 "p_regression": round(trend.p_regression, 4),
                 "p_stall": round(trend.p_stall, 4),
@@ -271,15 +306,19 @@ class _Telling:
             **told,
             "smallest_worthwhile": round(100.0 * (exp(WORTHWHILE) - 1.0), 4),
             "sessions": len(days),
-            "from": instant_of_day(days[0]) if days else None,
-            "to": instant_of_day(days[-1]) if days else None,
-            "basis": basis_document(basis),
+            "from": instant_of_day(self.log.began(days[0])) if days else None,
+            "to": instant_of_day(self.log.began(days[-1])) if days else None,
+            "basis": basis_document(self._dated(basis)),
             "reasons": documents(self.teller.reasons(reasons)),
             "cautions": [],
             "sources": list(_SOURCES),
         }
         kept: Document = without_nulls(document)
         return kept
+
+    def _dated(self, basis: Basis) -> Basis:
+        newest = basis.newest_day
+        return basis if newest is None else replace(basis, newest_day=self.log.began(newest))
 
     def easier_week(self, found: EasierWeek) -> Document:
         """Return the suggestion on a week of fewer sets as a document."""
@@ -309,10 +348,30 @@ def pooled(lifts: Sequence[LiftTrend], weeks: float) -> Change:
     return common_change(changes, BETWEEN_LIFTS_SD * sqrt(max(weeks, 1.0) / USUAL_WEEKS))
 
 
+def _alike(lifts: Sequence[LiftTrend]) -> Sequence[LiftTrend]:
+    """Return the lifts whose changes can be counted together: levels, which have no mass, stand for a muscle only alone."""
+    weighed = [one for one in lifts if one.measured != "level"]
+    return weighed if any(one.change is not None for one in weighed) else lifts
+
+
+def _measured(lifts: Sequence[LiftTrend]) -> Measured:
+    """Return what the change of lifts counted together is one of: a load unless all are levels, or all held or carried."""
+    found = {one.measured for one in lifts}
+    return found.pop() if len(found) == 1 else "load"
+
+
 def _of_lifts(lifts: Sequence[LiftTrend], told: Sequence[LiftTrend]) -> tuple[Reason, ...]:
     if not told:
-        return tuple(reason for one in lifts for reason in one.stretch.reasons)
-    return (Reason("trend.lifts_pooled", {"lifts": len(told), "left_out": len(lifts) - len(told)}),)
+        return tuple(reason for one in lifts for reason in (*one.stretch.reasons, *one.notes))
+    pooled_lifts = Reason("trend.lifts_pooled", {"lifts": len(told), "left_out": len(lifts) - len(told)})
+    return (pooled_lifts, *(reason for one in told for reason in one.notes))
+
+
+def _repetitions(trend: LiftTrend) -> float | None:
+    """Return the repetitions whose load is followed, None of a hold or a carry, whose pieces are no repetitions."""
+    if trend.line is None or trend.history.exercise.work != "repetitions":
+        return None
+    return round(trend.line.repetitions, 1)
 
 
 def _basis(trend: LiftTrend) -> Basis:

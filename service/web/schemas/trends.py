@@ -47,11 +47,12 @@ class TrendItem(WithReasons):
     """What the log shows. A stall has to be shown like the others: the absence of a record is `not_decided`."""
     change: Estimate | None = None
     """Change of the load for the repetitions trained, between the first and last comparable session, in per cent; where the
-    body is the load, its share included. Absent where too few sessions can be compared; the reasons say why."""
+    body is the load, its share included. Absent where too few sessions can be compared, and on levels, whose numbers are no
+    masses: there the state and its chances tell the direction. The reasons say which."""
     weekly_change: Estimate | None = None
     """The same for a week, compounded, in per cent."""
     p_progress: Share | None = None
-    """Probability that it rose by more than `smallest_worthwhile`."""
+    """Probability that it rose by more than `smallest_worthwhile`; on levels their numbers stand in, with much doubt added."""
     p_regression: Share | None = None
     """Probability that it fell by more than `smallest_worthwhile`: beyond noise."""
     p_stall: Share | None = None
@@ -59,15 +60,15 @@ class TrendItem(WithReasons):
     smallest_worthwhile: Quantity
     """Change over the whole time below which nothing need follow from it, in per cent."""
     repetitions: Annotated[float, Field(ge=0, le=100), A_NUMBER] | None = None
-    """The repetitions whose load is followed: those trained of late."""
+    """The repetitions whose load is followed: those trained of late; absent for holds and carries."""
     sessions: Annotated[int, Field(ge=0), A_WHOLE_NUMBER]
     """Sessions that are compared."""
     from_: Instant | None = Field(None, alias="from")
-    """When the first of them began."""
+    """When the first of them began, by its first set where no session says so."""
     to: Instant | None = None
     """When the last of them began."""
     points: Annotated[list[TrendPoint], Field(max_length=200)] | None = None
-    """The line, session by session, where one lift is asked for."""
+    """The line, session by session, where one lift is asked for whose loads have a mass."""
 
 
 class EasierWeek(Schema):
@@ -88,7 +89,7 @@ class EasierWeek(Schema):
     least_reserve: Annotated[float, Field(ge=0, le=20), A_NUMBER]
     """Repetitions to keep in reserve in such a week."""
     weeks_in_a_row: Annotated[int, Field(ge=0), A_WHOLE_NUMBER]
-    """Whole weeks since the last easier one, at most sixteen."""
+    """Whole weeks since the last easier one; sixteen stands for more where the reasons say so."""
     reasons: Reasons = []
     """Why, the suggestion first."""
     sources: SourceKeys = []
@@ -102,6 +103,8 @@ class TrendAnswer(Answer):
     """How many weeks were looked back over."""
     items: Annotated[list[TrendItem], Field(max_length=2000)]
     """Lifts in the order of the log with their sides, then muscles by id."""
+    reasons: Reasons = []
+    """Why there is no item, where there is none."""
     easier_week: EasierWeek
     """Whether fewer sets for a week may pay."""
     due_checks: Annotated[list[DueCheck], Field(max_length=200)] = []

@@ -15,8 +15,11 @@ from service.core.trend import (
     comparable_stretch,
     decide_trend,
     gaussian_change,
+    of_one_side,
+    on_levels,
     settled,
     suggest_easier_week,
+    where_both_were,
 )
 from service.core.trend.easing import p_short_too_often, weeks_in_a_row
 from service.core.trend.stretch import break_limit
@@ -71,6 +74,23 @@ def test_a_beginners_gain_is_called_learning() -> None:
     assert "trend.mostly_learning" in codes(learning.reasons)
     stalling = decide_trend(gaussian_change(0.0, 0.01), 4.0, BASIS, novice=0.9)
     assert "trend.mostly_learning" not in codes(stalling.reasons)
+
+
+def test_levels_tell_a_direction_and_no_per_cent() -> None:
+    change = on_levels(gaussian_change(log(1.5), 0.05))
+    assert change.mean == pytest.approx(log(1.5))
+    assert change.sd > 0.15
+    found = decide_trend(change, 8.0, BASIS, measured="level")
+    assert (found.state, found.change, found.weekly) == ("progress", None, None)
+    assert found.reasons[0].code == "trend.level_progress"
+    assert set(found.reasons[0].params) == {"weeks", "chance"}
+    assert found.p_progress + found.p_regression + found.p_stall == pytest.approx(1.0)
+
+
+def test_no_change_on_levels_gains_no_doubt() -> None:
+    change = gaussian_change(0.0, 0.012)
+    assert on_levels(change).sd == pytest.approx(change.sd)
+    assert decide_trend(on_levels(change), 8.0, BASIS, measured="level").state == "stall"
 
 
 def test_two_hypotheses_make_a_mixture() -> None:
@@ -171,6 +191,41 @@ def test_whoever_trains_once_a_week_may_miss_one() -> None:
     assert found.enough
 
 
+def test_both_together_are_told_between_the_sessions_that_both_had() -> None:
+    days = [0.0, 3.0, 7.0, 10.0, 14.0, 17.0]
+    found = comparable_stretch(visits(days), days, 0.0, 18.0)
+    told = where_both_were(found, {"left": set(days), "right": {3.0, 7.0, 14.0}})
+    assert told.days == (3.0, 7.0, 10.0, 14.0)
+    assert told.enough
+    assert told.reasons == found.reasons
+
+
+def test_one_side_alone_does_not_tell_what_both_do() -> None:
+    days = [0.0, 3.0, 7.0, 10.0]
+    found = comparable_stretch(visits(days), days, 0.0, 11.0)
+    told = where_both_were(found, {"left": set(days), "right": {3.0, 7.0}})
+    assert not told.enough
+    assert codes(told.reasons) == ["trend.side_not_told"]
+    assert told.reasons[0].params == {"side": "right", "sessions": 2}
+
+
+def test_sides_trained_one_after_the_other_have_nothing_in_common() -> None:
+    days = [0.0, 3.0, 7.0, 10.0, 14.0, 17.0]
+    found = comparable_stretch(visits(days), days, 0.0, 18.0)
+    told = where_both_were(found, {"left": set(days[:3]), "right": set(days[3:])})
+    assert not told.enough
+    assert codes(told.reasons) == ["trend.too_few"]
+
+
+def test_a_side_without_sessions_of_its_own_says_so() -> None:
+    days = [0.0, 3.0]
+    few = comparable_stretch(visits(days), days, 0.0, 11.0)
+    told = of_one_side(few, "right", 2, 8)
+    assert not told.enough
+    assert codes(told.reasons) == ["trend.side_not_told"]
+    assert of_one_side(few, "right", 2, 2) == few
+
+
 def test_nothing_in_the_window_is_too_few() -> None:
     found = comparable_stretch(visits([0.0]), [0.0], 10.0, 20.0)
     assert (found.days, found.enough, codes(found.reasons)) == ((), False, ["trend.too_few"])
@@ -221,6 +276,22 @@ def test_the_chance_of_falling_short_is_that_of_the_conjugate_count() -> None:
     for short, told in ((0, 5), (3, 12), (10, 30)):
         expected = float(beta.sf(0.2, 1.0 + short, 9.0 + told - short))
         assert p_short_too_often(short, told) == pytest.approx(expected, abs=2e-3)
+
+
+def test_weeks_that_were_not_all_counted_are_told_as_at_least() -> None:
+    for weekly, before, code in (
+        ([12.0] * 16, True, "trend.weeks_in_a_row_or_more"),
+        ([12.0] * 16, False, "trend.weeks_in_a_row"),
+        ([12.0] * 8 + [3.0] + [12.0] * 7, True, "trend.weeks_in_a_row"),
+    ):
+        found = suggest_easier_week(Strain(0.05, 30, 1, weekly, weeks_before=before))
+        assert [one for one in codes(found.reasons) if one.startswith("trend.weeks")] == [code]
+
+
+def test_holds_are_told_as_holds() -> None:
+    found = decide_trend(gaussian_change(0.1, 0.02), 8.0, BASIS, measured="length")
+    assert found.reasons[0].code == "trend.length_progress"
+    assert found.change is not None
 
 
 def test_weeks_in_a_row_end_at_an_easier_one() -> None:
