@@ -94,6 +94,7 @@ class Counting:
             involvement=involvement_of(lead),
             incomplete_stage=cluster.first is None,
             for_strength=drop_set(first, drops, "strength").value,
+            p_warm_up=lead.warm_up,
         )
 
     def hard_set(self, seen: SeenSet) -> HardSet:

@@ -17,7 +17,7 @@ from service.core.capability import (
     SetEvidence,
     Side,
 )
-from service.core.capability.reading import infer_warm_ups
+from service.core.capability.reading import infer_warm_ups, shows_work
 from service.core.units import Days, Share
 from service.usecases.answers.loads import EffectiveLoad, load_of
 from service.usecases.answers.situation import Situation, day_of
@@ -326,7 +326,10 @@ def _infer_series(
     indices: Sequence[int], sets: Sequence[SeenSet], warm_ups: dict[int, float], before: dict[int, float]
 ) -> None:
     loads = [seen.load.kilograms if seen.load is not None else 0.0 for seen in sets]
-    known = [seen.record.purpose != "unknown" or seen.record.stage > 0 for seen in sets]
+    records = [seen.record for seen in sets]
+    known = [
+        one.stage > 0 or shows_work(one.purpose, bool(one.to_failure), one.reps_in_reserve) for one in records
+    ]
     inferred = infer_warm_ups(loads, [seen.record.reps or 0 for seen in sets], known)
     done = 0.0
     for index, seen, probability in zip(indices, sets, inferred, strict=True):
