@@ -189,6 +189,17 @@ def test_light_sets_told_to_be_hard_are_no_warm_ups(lifter: Callable[..., Lifter
     assert item["reasons"] == []
 
 
+def test_an_afternoon_that_passes_midnight_in_utc_is_one_session(lifter: Callable[..., Lifter]) -> None:
+    """Six sets from 15:30 to 16:20 in Los Angeles, entered in UTC and without a session."""
+    someone = lifter(time_zone="America/Los_Angeles")
+    for place in range(6):
+        at = datetime(2026, 11, 24, 23, 30, tzinfo=UTC) + timedelta(minutes=10 * place)
+        someone.logs("bench-press", at.isoformat(), load=80, reps=8, reps_in_reserve=1, purpose="work")
+    item = someone.item()
+    assert item["session_count"] == 1
+    assert item["per_session_max"] == pytest.approx(6.0, abs=0.1)
+
+
 def test_a_one_sided_lift_without_a_side_is_halved_and_widens_the_interval(
     lifter: Callable[..., Lifter],
 ) -> None:
