@@ -8,6 +8,7 @@ import pytest
 
 from service.catalogue.loading import load_catalogue
 from service.core.recovery import PRIOR_BELIEF, TRUNK, FatigueBelief
+from service.usecases.answers.counting import Counting
 from service.usecases.answers.history import SeenSet
 from service.usecases.answers.muscle_sessions import ChannelSide, Demand, RecoveryEvidence, hard_sets_of
 from service.usecases.answers.recent_work import RecentWork
@@ -66,8 +67,9 @@ def seen(number: int, stage: int = 0, **said: object) -> SeenSet:
 
 
 def counted(sets: list[SeenSet]) -> float:
-    situation = SimpleNamespace(training="trained")
-    return sum(one.value for one in hard_sets_of(sets, situation).values())  # type: ignore[arg-type]
+    situation = SimpleNamespace(training="trained", now_day=NOW)
+    counting = Counting(situation, SimpleNamespace())  # type: ignore[arg-type]
+    return sum(one.value for one in hard_sets_of(sets, counting).values())
 
 
 def test_drops_tire_as_much_as_they_count_and_no_more_than_a_cluster_may() -> None:
