@@ -48,7 +48,7 @@ class CountedSetSaid(Schema):
     side: Side = "unspecified"
     """The side, for a lift that loads one limb; without it a set is halved between them."""
     drops: Annotated[int, Field(ge=0, le=10), A_WHOLE_NUMBER] = 0
-    """Drops that followed it at once: half a set each, the cluster 2.5 at most."""
+    """Drops that followed it at once: half a set each, the cluster 2.5 at most, times what the set counts."""
     purpose: Literal["warm_up", "work", "reduced", "test", "technique", "rehab", "unknown"] = "unknown"
     """What it was for."""
     session: Annotated[str, Field(min_length=1, max_length=64)] | None = None
