@@ -12,6 +12,7 @@ from service.usecases.answers.counting import Counting
 from service.usecases.answers.history import SeenSet
 from service.usecases.answers.muscle_sessions import ChannelSide, Demand, RecoveryEvidence, hard_sets_of
 from service.usecases.answers.recent_work import RecentWork
+from service.usecases.answers.recovery import usual_of
 from service.usecases.records.log import LoggedSet
 
 pytestmark = pytest.mark.quick
@@ -49,6 +50,20 @@ def test_a_muscle_that_was_not_asked_is_ready() -> None:
 def test_soreness_counts_on_its_own_side() -> None:
     sore = work(soreness=9.0)
     assert sore.p_ready((CHEST, "left")) < sore.p_ready((CHEST, "right"))
+
+
+@pytest.mark.parametrize(
+    ("days", "hours"),
+    [
+        ([0.0, 0.375, 2.0, 2.375, 4.0], 9.0),  # twice a day, every other day: 9 h and 39 h in turn
+        ([0.0, 2.0, 5.0], 48.0),
+        ([0.0, 2.0, 5.0, 7.0], 48.0),
+    ],
+)
+def test_the_usual_wait_is_one_that_occurs(days: list[float], hours: float) -> None:
+    usual = usual_of({str(day): Demand(day, day, 3.0) for day in days})
+    assert usual is not None
+    assert usual.hours == pytest.approx(hours)
 
 
 def seen(number: int, stage: int = 0, **said: object) -> SeenSet:
