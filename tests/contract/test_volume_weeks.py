@@ -11,6 +11,27 @@ from tests.world import World
 CHEST = "pectoralis-major-sternal"
 
 
+@pytest.mark.parametrize("answer", ["volume", "dose-response", "trends"])
+@pytest.mark.parametrize(("born", "told"), [(2014, True), (1990, False), (None, False)])
+def test_what_was_learned_of_adults_says_how_the_young_should_train(
+    shared_world: World, new_id: Callable[[], str], answer: str, born: int | None, told: bool
+) -> None:
+    """An athlete of twelve is answered from trials of adults: with supervision, as the next session says too."""
+    person = lifters(shared_world, new_id)(BAR_AND_PLATES, **({"birth_year": born} if born else {}))
+    person.logs("bench-press", 1, 20, 10, reps_in_reserve=3)
+    assert ("minor_supervised" in codes(person.asks(answer)["cautions"])) is told
+
+
+@pytest.mark.parametrize(("age", "told"), [(12, True), (34, False)])
+def test_a_computed_curve_says_so_too(
+    shared_world: World, new_id: Callable[[], str], age: int, told: bool
+) -> None:
+    person = lifters(shared_world, new_id)(BAR_AND_PLATES)
+    body = {"screening": "clear", "age_years": age}
+    answer = person.client.post("/v1/compute/dose-response", json=body)
+    assert ("minor_supervised" in codes(answer.json()["cautions"])) is told
+
+
 @pytest.fixture
 def silent(shared_world: World, new_id: Callable[[], str]) -> Lifter:
     """Twelve weeks of bench presses on two days, a top set and lighter ones, none with a word on effort."""

@@ -11,6 +11,7 @@ from uuid import UUID
 from service.catalogue.texts import Texts
 from service.core.capability import Side
 from service.core.estimates import DEFAULT_MASS, Basis, Caution, Reason
+from service.core.tolerance.cautions import cautions_of_age
 from service.core.trend import (
     BETWEEN_LIFTS_SD,
     MODEL_VERSION,
@@ -100,7 +101,11 @@ def answer_trends(
         "items": [*telling.lifts(), *telling.muscles()],
         "easier_week": telling.easier_week(easier),
         "due_checks": due_checks(situation, log.histories, telling.teller),
-        "cautions": documents(telling.teller.cautions((*situation.flags.cautions, *_CAUTIONS))),
+        "cautions": documents(
+            telling.teller.cautions(
+                (*situation.flags.cautions, *cautions_of_age(situation.age_years), *_CAUTIONS)
+            )
+        ),
     }
 
 

@@ -9,6 +9,7 @@ from uuid import UUID
 
 from service.catalogue.texts import Texts
 from service.core.estimates import DEFAULT_MASS, Basis, Caution, Estimate, Interval, Reason
+from service.core.tolerance.cautions import cautions_of_age
 from service.core.units import Share
 from service.core.volume import thresholds as landmarks
 from service.core.volume.hard_sets import TrainingAge
@@ -108,7 +109,7 @@ def answer_volume(
             for week in weeks for muscle in shown for side in SIDE_WEIGHTS
         ],
         "thresholds": telling.thresholds(situation, question.mass),
-        "cautions": documents([telling.teller.caution(caution) for caution in _CAUTIONS]),
+        "cautions": documents(telling.teller.cautions((*cautions_of_age(situation.age_years), *_CAUTIONS))),
     }  # fmt: skip
 
 
