@@ -80,7 +80,7 @@ def test_three_hard_sets_of_bench_press_are_three_direct_sets_of_the_chest(
         )
     answer = someone.asks()
     item = someone.item()
-    assert answer["model_version"] == "volume/2"
+    assert answer["model_version"] == "volume/3"
     assert 2.7 <= item["hard_sets"]["value"] <= 3.0
     assert item["direct"] == pytest.approx(item["hard_sets"]["value"])
     assert item["hard_sets"]["interval"]["lower"] < item["hard_sets"]["value"]

@@ -18,7 +18,7 @@ SetSide = Literal["left", "right", "both", "unspecified"]
 DoseSide = Literal["left", "right", "both"]
 
 #: Version of the model behind these answers; it rises when equal inputs give other results.
-MODEL_VERSION: Final = "volume/2"
+MODEL_VERSION: Final = "volume/3"
 #: Share of involvement from which a set is called direct: halfway between the direct set's 1 and the indirect
 #: set's 0.5 of [Pelland2025]_ (judgement).
 DIRECT_SHARE = 0.75
