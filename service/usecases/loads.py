@@ -68,6 +68,11 @@ def basis_of(record: LoggedSet, exercise: Exercise) -> LoadBasis:
     return record.load_basis or exercise.load_basis
 
 
+def body_is_load(basis: LoadBasis) -> bool:
+    """Whether the body is the load, or a part of it."""
+    return basis in _BODY_IS_LOAD
+
+
 def effective_of_external(
     external: Kilograms, basis: LoadBasis, exercise: Exercise, body: BodyMass
 ) -> Kilograms:

@@ -28,6 +28,7 @@ def of(answer: Json, muscle: str, side: str = "both") -> Json:
     return told
 
 
+CHEST = "pectoralis-major-sternal"
 CURL = {"exercise_id": "barbell-curl", "reps": 10, "reps_in_reserve": 1}
 
 
@@ -105,18 +106,63 @@ def test_faults_are_named_by_their_place(person: Lifter) -> None:
 
 
 def test_light_early_sets_are_taken_for_warm_ups_as_in_a_log(person: Lifter) -> None:
-    light = {"exercise_id": "bench-press", "reps": 10, "load": {"value": 40, "unit": "kg"}}
-    heavy = {
-        "exercise_id": "bench-press",
-        "reps": 8,
-        "reps_in_reserve": 1,
-        "load": {"value": 80, "unit": "kg"},
-    }
+    light = pressed(40, 10, session="monday")
+    heavy = pressed(80, 8, reps_in_reserve=1, session="monday")
     alone = of(counted(person, [heavy, heavy]), "pectoralis-major-sternal")["hard_sets"]["value"]
     both = of(counted(person, [light, heavy, heavy]), "pectoralis-major-sternal")["hard_sets"]["value"]
     assert alone < both < alone + 0.15
     told = of(counted(person, [{**light, "purpose": "work"}, heavy, heavy]), "pectoralis-major-sternal")
     assert told["hard_sets"]["value"] > alone + 0.4
+    first = of(counted(person, [light, heavy, heavy]), "pectoralis-major-sternal")["sets"][0]
+    assert first["reason"]["code"] == "volume_warm_up_inferred"
+
+
+def pressed(kilograms: float, reps: int, **said: Any) -> Json:
+    return {"exercise_id": "bench-press", "load": {"value": kilograms, "unit": "kg"}, "reps": reps, **said}
+
+
+@pytest.mark.parametrize("effort", [{"to_failure": True}, {"reps_in_reserve": 1}])
+def test_a_light_set_that_was_told_to_be_hard_is_no_warm_up(person: Lifter, effort: Json) -> None:
+    light = [pressed(60, 12, session="monday", **effort)] * 3
+    heavy = [pressed(80, 5, session="monday", reps_in_reserve=1)] * 2
+    assert of(counted(person, light + heavy), CHEST)["hard_sets"]["value"] == pytest.approx(5.0, abs=0.1)
+
+
+def test_sets_without_a_session_are_nobodys_warm_ups(person: Lifter) -> None:
+    """Monday's lighter sets came days before Thursday's: without a session nothing says that they led up to them."""
+    week = [pressed(60, 12)] * 3 + [pressed(100, 5)] * 3
+    item = of(counted(person, week), CHEST)
+    doses = [one["dose"] for one in item["sets"]]
+    assert doses == pytest.approx([doses[0]] * 6)
+    assert {one["reason"]["code"] for one in item["sets"]} == {"volume_effort_assumed"}
+
+
+@pytest.mark.parametrize(
+    ("lift", "light", "heavy"), [("pull-up", 2.5, 20), ("assisted-pull-up", 5, 40), ("band-pull-apart", 1, 9)]
+)
+def test_a_belt_an_assistance_or_a_level_is_no_share_of_what_can_be_lifted(
+    person: Lifter, lift: str, light: float, heavy: float
+) -> None:
+    sets = [
+        {"exercise_id": lift, "load": {"value": value, "unit": "kg"}, "reps": reps, "reps_in_reserve": 1, "session": "a"}
+        for value, reps in ((light, 10), (heavy, 5))
+    ]  # fmt: skip
+    told = counted(person, sets)["items"]
+    assert {round(one["dose"] / item["sets"][0]["dose"], 3) for item in told for one in item["sets"]} == {1.0}
+    assert max(item["hard_sets"]["value"] for item in told) == pytest.approx(2.0, abs=0.05)
+
+
+def test_with_body_mass_a_belt_is_weighed_with_the_body(person: Lifter) -> None:
+    untold = [
+        {"exercise_id": "pull-up", "load": {"value": value, "unit": "kg"}, "reps": 5, "session": "a"}
+        for value in (0, 60)
+    ]
+    mass = {"value": 60, "unit": "kg"}
+    first, second = of(counted(person, untold, body_mass=mass), "latissimus-dorsi")["sets"]
+    assert first["reason"]["code"] == "volume_warm_up_inferred"
+    assert first["dose"] < 0.2 * second["dose"]
+    without = of(counted(person, untold), "latissimus-dorsi")["sets"]
+    assert without[0]["dose"] == without[1]["dose"]
 
 
 def test_a_very_light_load_fades_and_a_unit_changes_nothing(person: Lifter) -> None:

@@ -39,6 +39,20 @@ def test_pain_asks_for_the_next_morning_until_it_is_told(lifter: Callable[..., L
     assert kinds(person.asks("trends")) == []
 
 
+def test_the_morning_after_is_the_athletes_own(lifter: Callable[..., Lifter]) -> None:
+    """A set at 09:30 of 27 November in Auckland, entered in UTC, asks on the 28th and is answered on it."""
+    person = lifter(BAR_AND_PLATES, time_zone="Pacific/Auckland")
+    hurt = [{"region": "shoulder", "during": 4}]
+    said = person.did("bench-press", 0.9, 60, 8, reps_in_reserve=3, pain=hurt)
+    person.sends({**said, "performed_at": "2026-11-26T20:30:00Z"})
+    (check,) = person.asks("trends")["due_checks"]
+    assert check["due_on"] == "2026-11-28"
+    body = {"at": "2026-11-27T17:30:00Z", "pain": [{"region": "shoulder", "next_morning": 1}]}
+    put = person.client.put(f"{person.path}/checkins/{person.new_id()}", json=body)
+    assert put.status_code == 201, put.text
+    assert kinds(person.asks("trends")) == []
+
+
 def test_sides_that_copy_each_other_are_asked_for_their_effort(lifter: Callable[..., Lifter]) -> None:
     """Situation 16."""
     person = lifter(BAR_AND_PLATES)

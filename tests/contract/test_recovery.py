@@ -146,6 +146,51 @@ def test_the_trunk_stands_beside_the_muscles_and_may_end_a_set_first(lifter: Cal
     assert trunk["p_ready"] < body["p_ready"]
 
 
+@pytest.mark.parametrize(
+    ("load", "reps", "said"), [(20, 15, {"reps_in_reserve": 3}), (60, 6, {}), (100, 5, {"to_failure": True})]
+)
+def test_recovery_counts_the_hard_sets_that_volume_counts(
+    lifter: Callable[..., Lifter], load: float, reps: int, said: Json
+) -> None:
+    """Ten very light sets of somebody strong are few hard sets; and so are sets that strength tells were easy."""
+    person = lifter(BAR_AND_PLATES)
+    for day in range(30, 5, -3):
+        session = person.visits(day)
+        for ordinal in range(3):
+            person.logs("bench-press", day, 100, 5, session_id=session, ordinal=ordinal, reps_in_reserve=2)
+    session = person.visits(0.6)
+    for ordinal in range(10):
+        person.logs("bench-press", 0.6, load, reps, session_id=session, ordinal=ordinal, **said)
+    item = muscle(person.asks("volume", muscle_id=CHEST, detail="full"), CHEST)
+    (counted,) = [one["dose"] for one in item["sessions"] if one.get("session_id") == session]
+    assert counted < 6.0 or load == 100
+    told = [one["text"] for one in muscle(person.asks("recovery"), CHEST)["reasons"]]
+    assert any(f"with {counted:.1f} hard sets" in one for one in told), (counted, told)
+
+
+@pytest.mark.parametrize("named", ["side", "whole"])
+def test_soreness_of_a_whole_muscle_is_that_of_its_parts(lifter: Callable[..., Lifter], named: str) -> None:
+    person = lifter(BAR_AND_PLATES)
+    session = person.visits(1)
+    for ordinal in range(5):
+        person.logs("back-squat", 1, 100, 8, session_id=session, ordinal=ordinal, reps_in_reserve=1)
+    before = person.asks("recovery")
+    sore = {"muscle_id": "quadriceps-femoris", "score": 8, **({"side": "left"} if named == "side" else {})}
+    part = {"muscle_id": "vastus-medialis", "score": 1}
+    body = {"at": (NOW - timedelta(hours=2)).isoformat(), "soreness": [part, sore]}
+    assert person.client.put(f"{person.path}/checkins/{person.new_id()}", json=body).status_code == 201
+    after = person.asks("recovery")
+
+    def change(muscle_id: str, side: str) -> float:
+        now, then = (muscle(one, muscle_id, side)["p_ready"] for one in (after, before))
+        return float(now - then)
+
+    assert change("vastus-lateralis", "left") < 0.0
+    assert (change("vastus-lateralis", "right") < 0.0) == (named == "whole")
+    assert change("vastus-medialis", "left") > 0.0  # what is said of the part itself holds
+    assert change("gluteus-maximus", "left") == 0.0
+
+
 def test_soreness_counts_a_little(lifter: Callable[..., Lifter]) -> None:
     person = lifter(BAR_AND_PLATES)
     benched(person, 1, reps_in_reserve=1)

@@ -80,7 +80,7 @@ def test_three_hard_sets_of_bench_press_are_three_direct_sets_of_the_chest(
         )
     answer = someone.asks()
     item = someone.item()
-    assert answer["model_version"] == "volume/2"
+    assert answer["model_version"] == "volume/3"
     assert 2.7 <= item["hard_sets"]["value"] <= 3.0
     assert item["direct"] == pytest.approx(item["hard_sets"]["value"])
     assert item["hard_sets"]["interval"]["lower"] < item["hard_sets"]["value"]
@@ -170,6 +170,34 @@ def test_unflagged_warm_ups_hardly_count(lifter: Callable[..., Lifter]) -> None:
     item = someone.item()
     assert 0.9 <= item["hard_sets"]["value"] <= 1.3
     assert "volume_warm_ups_inferred" in {reason["code"] for reason in item["reasons"]}
+    told = [one["reason"]["code"] for one in someone.item(detail="full")["sets"]]
+    assert told == ["volume_warm_up_inferred"] * 3 + ["volume_direct_set"]
+
+
+@pytest.mark.parametrize("effort", [{"to_failure": True}, {"reps_in_reserve": 1}])
+def test_light_sets_told_to_be_hard_are_no_warm_ups(lifter: Callable[..., Lifter], effort: Json) -> None:
+    """Three sets of 60 x 12 taken to the end, then two of 80 x 5, none with a purpose: five hard sets."""
+    someone = lifter()
+    for ordinal in range(5):
+        light = ordinal < 3
+        someone.logs(
+            "bench-press", f"2026-11-24T18:{5 * ordinal:02}:00+02:00", load=60 if light else 80,
+            reps=12 if light else 5, **(effort if light else {"reps_in_reserve": 1}),
+        )  # fmt: skip
+    item = someone.item(detail="full")
+    assert item["hard_sets"]["value"] == pytest.approx(5.0, abs=0.1)
+    assert item["reasons"] == []
+
+
+def test_an_afternoon_that_passes_midnight_in_utc_is_one_session(lifter: Callable[..., Lifter]) -> None:
+    """Six sets from 15:30 to 16:20 in Los Angeles, entered in UTC and without a session."""
+    someone = lifter(time_zone="America/Los_Angeles")
+    for place in range(6):
+        at = datetime(2026, 11, 24, 23, 30, tzinfo=UTC) + timedelta(minutes=10 * place)
+        someone.logs("bench-press", at.isoformat(), load=80, reps=8, reps_in_reserve=1, purpose="work")
+    item = someone.item()
+    assert item["session_count"] == 1
+    assert item["per_session_max"] == pytest.approx(6.0, abs=0.1)
 
 
 def test_a_one_sided_lift_without_a_side_is_halved_and_widens_the_interval(

@@ -18,9 +18,23 @@ from sqlalchemy import Engine, Table, select, update
 from service.core.capability import AthleteState
 from service.store.tables import capability_checkpoints, capability_states
 from service.usecases.errors import NotFound
+from service.usecases.exercises import book_of
 from service.usecases.folding.checkpoints import kept_checkpoints
 from service.usecases.folding.engine import ENGINE
-from tests.store.lifters import BEGAN, RIGA, Lifter, kept, lifter_of, owner_of, packed, read, refolded
+from service.usecases.folding.inputs import read_inputs
+from service.usecases.folding.reading import read_states
+from tests.store.lifters import (
+    BEGAN,
+    CATALOGUE,
+    RIGA,
+    Lifter,
+    kept,
+    lifter_of,
+    owner_of,
+    packed,
+    read,
+    refolded,
+)
 from tests.store.statements import Sent, listening
 from tests.world import World
 
@@ -226,6 +240,28 @@ def test_as_of_an_earlier_instant_nothing_later_is_known(lifter: Lifter, shared_
     found = read(lifter, then - timedelta(days=1))
     assert found.session is not None
     assert (found.session_count, len(found.session.sets)) == (3, 6)
+
+
+def test_many_earlier_instants_are_read_at_once_and_each_as_if_alone(lifter: Lifter) -> None:
+    """Amid sessions, between them, before the log and after it; with no more statements than for one instant."""
+    lifter.post(range(90))
+    instants = [BEGAN + timedelta(days=days) for days in (-1.0, 3.503, 3.504, 20.0, 20.1, 45.501, 60.0)]
+    engine: Engine = lifter.store.database.engine
+    counts = []
+    with lifter.store.read(lifter.caller) as work:
+        inputs = read_inputs(work, book_of(work, CATALOGUE), lifter.id)
+        assert inputs is not None
+        for asked in (instants[-1:], instants):
+            with listening(engine) as sent:
+                found = read_states(work, lifter.id, asked, inputs)
+            counts.append(len(sent))
+    assert counts[0] == counts[1]
+    for at, one in zip(instants, found, strict=True):
+        alone = read(lifter, at)
+        assert packed(one) == packed(alone)
+        assert (one.newest, one.session_count, one.set_count) == (
+            alone.newest, alone.session_count, alone.set_count,
+        )  # fmt: skip
 
 
 def test_an_answer_reads_as_many_statements_however_long_the_log_is(shared_world: World) -> None:

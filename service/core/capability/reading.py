@@ -42,7 +42,7 @@ def infer_warm_ups(
     """Return, for the sets of one exercise in the order done, the probability that each was a warm-up. [1]
 
     Early and light sets are, and short ones that are a little lighter than what follows: the last step of a ramp.
-    One whose purpose is ``known`` gets 0: the statement holds. Of later sets only the loads are looked at, never
+    One that is ``known`` gets 0: what was told of it holds, see `shows_work`. Of later sets only the loads are looked at, never
     what came of them. Judgement, see `WARM_UP_SHARE` and `RAMP_SHARE`.
     """
     probabilities: list[float] = []
@@ -69,16 +69,17 @@ def warm_ups_of(sets: Sequence[SetEvidence]) -> list[Share]:
             inferred = infer_warm_ups(
                 [item.load_kg for item in line],
                 [item.reps for item in line],
-                [_shows_work(item) for item in line],
+                [shows_work(item.purpose, item.to_failure, item.reps_in_reserve) for item in line],
             )
             for number, chance in zip(numbers, inferred, strict=True):
                 chances[number] = max(chances[number], chance)
     return chances
 
 
-def _shows_work(item: SetEvidence) -> bool:
-    reserve = item.reps_in_reserve
-    return item.purpose != "unknown" or item.to_failure or (reserve is not None and reserve <= _WORK_RESERVE)
+def shows_work(purpose: str, to_failure: bool, reps_in_reserve: Repetitions | None) -> bool:
+    """Whether what was told of a set rules a warm-up in or out: its purpose, or an effort that no warm-up takes."""
+    near = reps_in_reserve is not None and reps_in_reserve <= _WORK_RESERVE
+    return purpose != "unknown" or to_failure or near
 
 
 def is_matched(number: int, sets: Sequence[SetEvidence]) -> bool:

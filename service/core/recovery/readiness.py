@@ -39,7 +39,7 @@ FEWEST_NEXT_SESSIONS = 8
 MOST_PRIOR_SHARE: Share = 0.75
 #: Of doses beyond the largest logged one nothing is claimed but this much more. [1] (judgement)
 BEYOND_LOGGED = 1.25
-_STEPS, _LEVELS = 31, 15
+_STEPS, _LEVELS, _DOSES = 31, 15, 161
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,11 +58,11 @@ class SetsReady:
     """The largest dose after which the muscle is ready by its next session with the wanted chance.
 
     ``interval`` is where that dose lies, given what is known of this athlete's recovery. ``capped`` says that more than
-    was ever logged would do, of which nothing is claimed.
+    was ever logged would do, of which nothing is claimed; where all of the interval lies there, there is none.
     """
 
     hard_sets: HardSets
-    interval: Interval
+    interval: Interval | None
     hours_to_next: Hours
     capped: bool
 
@@ -274,11 +274,14 @@ def _largest(fits: Callable[[float], bool], upper: float) -> float:
 
 def _where_dose_lies(
     usual: MuscleSession, hours: Hours, belief: FatigueBelief, cap: HardSets, mass: float
-) -> Interval:
-    """Spread the dose that meets the chance over what is believed of loss and tau, a grid of equal weights."""
+) -> Interval | None:
+    """Spread the dose that meets the chance over what is believed of loss and tau, a grid of equal weights.
+
+    None where even its lower end lies beyond the doses of which something is claimed.
+    """
     spread = NormalDist()
     levels = np.array([spread.inv_cdf((i + 0.5) / _LEVELS) for i in range(_LEVELS)])
-    doses = np.linspace(0.0, cap, 41)
+    doses = np.linspace(0.0, cap, _DOSES)
     tried = [replace(usual, hours_ago=0.0, hard_sets=float(dose)) for dose in doses]
     losses = np.array([mean_loss(one) for one in tried]) * belief.channel_share
     factors = np.array([decay_factor(one) for one in tried])
@@ -292,4 +295,4 @@ def _where_dose_lies(
     found = doses[np.maximum(fitting, 0)]
     tail = 50.0 * (1.0 - mass)
     lower, upper = np.percentile(found, [tail, 100.0 - tail])
-    return Interval(float(lower), float(upper), mass)
+    return Interval(float(lower), float(upper), mass) if lower < cap else None

@@ -17,6 +17,8 @@ TRUNK_LIFT_FROM = 2
 TRUNK_WEIGHT: Share = 0.5
 #: Share of sets told to have been ended by the trunk from which it is named as what limits. (judgement)
 LIMITING_SHARE: Share = 0.2
+#: The trunk is called later ready only where its chance is less by so much: less is no difference. [1] (judgement)
+READY_MARGIN: Share = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +52,7 @@ def trunk_limits(toll: TrunkToll) -> tuple[Reason, ...]:
     if toll.sets and toll.ended_by_trunk / toll.sets >= LIMITING_SHARE:
         params = {"ended": toll.ended_by_trunk, "sets": toll.sets}
         found.append(Reason("recovery.trunk_ended_sets", params))
-    if toll.sets and toll.p_ready_trunk < toll.p_ready_target:
+    if toll.sets and toll.p_ready_trunk <= toll.p_ready_target - READY_MARGIN:
         percents = {"trunk": 100.0 * toll.p_ready_trunk, "target": 100.0 * toll.p_ready_target}
         found.append(Reason("recovery.trunk_ready_later", percents))
     return tuple(found)

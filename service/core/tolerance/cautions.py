@@ -64,6 +64,17 @@ class Limits:
     cautions: tuple[Caution, ...]
 
 
+def cautions_of_age(age_years: float | None) -> tuple[Caution, ...]:
+    """Return what is to be heeded by somebody not yet grown up, whatever is answered; nothing where no age is told.
+
+    References
+    ----------
+    Common practice, no source.
+    """
+    minor = age_years is not None and age_years < ADULT_FROM_YEARS
+    return (Caution("minor_supervised"),) if minor else ()
+
+
 def limits_of_person(person: Person) -> Limits:
     """Return the cautions and limits that come with a person: breath, pregnancy, age.
 
@@ -77,9 +88,8 @@ def limits_of_person(person: Person) -> Limits:
         cautions.append(Caution("breath_holding", params={"conditions": ", ".join(sorted(breath))}))
     if "pregnancy" in person.conditions:
         cautions.append(Caution("pregnancy_position"))
-    minor = person.age_years is not None and person.age_years < ADULT_FROM_YEARS
-    if minor:
-        cautions.append(Caution("minor_supervised"))
+    minor = bool(of_age := cautions_of_age(person.age_years))
+    cautions.extend(of_age)
     if person.age_years is not None and person.age_years >= OLDER_FROM_YEARS:
         cautions.append(Caution("balance_support"))
     unknown = person.conditions - BREATH_CONDITIONS

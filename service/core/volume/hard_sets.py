@@ -195,6 +195,9 @@ def hard_carry(
 def drop_set(first_stage: HardSet | None, drop_count: int, aim: SetAim = "size") -> HardSet:
     """Return what a drop-set cluster counts: 1 + 0.5 a drop and at most 2.5 for size; 1 for strength.
 
+    All of it is scaled by what the first stage counts: in the trials that was a set to failure, and drops that begin far
+    from it were not studied (judgement).
+
     Parameters
     ----------
     first_stage
@@ -220,6 +223,6 @@ def drop_set(first_stage: HardSet | None, drop_count: int, aim: SetAim = "size")
     # Drops after what was no work at all, a warm-up or no repetition, are no cluster.
     if aim == "strength" or drop_count == 0 or start.value <= 0.0:
         return start
-    extra = min(DROP_CREDIT * drop_count, LARGEST_DROP_CREDIT - 1.0)
-    sd = sqrt(start.sd**2 + (DROP_CREDIT_SD * min(drop_count, 3)) ** 2)
-    return HardSet(start.value + extra, sd, start.assumed_effort)
+    times = min(1.0 + DROP_CREDIT * drop_count, LARGEST_DROP_CREDIT)
+    sd = sqrt((times * start.sd) ** 2 + (start.value * DROP_CREDIT_SD * min(drop_count, 3)) ** 2)
+    return HardSet(times * start.value, sd, start.assumed_effort)

@@ -18,7 +18,7 @@ SetSide = Literal["left", "right", "both", "unspecified"]
 DoseSide = Literal["left", "right", "both"]
 
 #: Version of the model behind these answers; it rises when equal inputs give other results.
-MODEL_VERSION: Final = "volume/2"
+MODEL_VERSION: Final = "volume/3"
 #: Share of involvement from which a set is called direct: halfway between the direct set's 1 and the indirect
 #: set's 0.5 of [Pelland2025]_ (judgement).
 DIRECT_SHARE = 0.75
@@ -46,6 +46,7 @@ class SetContribution:
 
     ``for_strength`` is what it counts for strength, where drops add nothing. ``incomplete_stage`` marks drops whose first
     stage is not in the log: they count when it comes; ``unspecified`` is the side of a one-sided lift that nobody named.
+    ``p_warm_up`` is the probability that it was a warm-up, which its hard set has in it already. [1]
     """
 
     set_id: str
@@ -57,6 +58,7 @@ class SetContribution:
     involvement: Sequence[Involvement]
     incomplete_stage: bool = False
     for_strength: HardSets | None = None
+    p_warm_up: Share = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +119,8 @@ class _Running:
 def _reason(contribution: SetContribution, involvement: Involvement, dose: HardSets) -> Reason:
     if contribution.incomplete_stage:
         code = "volume.incomplete_drop"
+    elif contribution.p_warm_up > 0.0:
+        code = "volume.warm_up_inferred"
     elif contribution.side == "unspecified":
         code = "volume.side_unspecified"
     elif contribution.hard_set.assumed_effort:

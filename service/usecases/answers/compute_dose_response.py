@@ -5,6 +5,7 @@ from typing import Final
 import numpy as np
 
 from service.core.estimates import Reason
+from service.core.tolerance.cautions import cautions_of_age
 from service.core.volume.response import GrowthSeries, evidence_of, population_slope, respond
 from service.core.volume.thresholds import BUILDING_DOSE, MODEL_VERSION, Wanted
 from service.usecases.answers.compute import computed_answer, require_fit_to_train
@@ -39,7 +40,8 @@ def compute_dose_response(asked: DoseResponseQuestion, teller: Teller) -> Docume
     sets = asked.recent_weekly_hard_sets or BUILDING_DOSE
     told["moved_by"] = list(moved_by(named, asked.training, population_slope(asked.training), sets, teller))
     told["reasons"] = [*documents(teller.reasons([basis])), *told["reasons"]]
-    answer = computed_answer(MODEL_VERSION, teller, (), heed, SOURCES)
+    cautions = (*heed, *cautions_of_age(asked.age_years))
+    answer = computed_answer(MODEL_VERSION, teller, (), cautions, SOURCES)
     return {**answer, **told}
 
 

@@ -1,13 +1,14 @@
 """What sets do to each muscle, from a body alone: nothing is stored."""
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from math import exp
 from typing import Final
 
 from service.catalogue.loading import load_catalogue
-from service.core.capability.reading import infer_warm_ups
+from service.catalogue.records import Exercise
+from service.core.capability.reading import infer_warm_ups, shows_work
 from service.core.curve import CURVE_PRIORS, CurvePrior, log_ratio_at
 from service.core.estimates import Basis, Reason
 from service.core.units import Kilograms, Share, mass_to_kg
@@ -26,6 +27,7 @@ from service.usecases.answers.telling import Teller, basis_document, documents, 
 from service.usecases.answers.volume import DOSE_SOURCES
 from service.usecases.documents import Document
 from service.usecases.errors import FieldFault, NotPossible, UnknownReference
+from service.usecases.loads import BodyMass, body_is_load, effective_of_external
 from service.usecases.records.computations import CountedSetSaid, VolumeQuestion
 
 #: Spread of an involvement that a body states: as that of the reference list's judged ones. (judgement) [1]
@@ -36,11 +38,12 @@ _MOST_REPETITIONS = 40.0
 
 @dataclass(frozen=True, slots=True)
 class _Lift:
-    """What of a lift enters the count, from the reference list or from the body."""
+    """What of a lift enters the count, from the reference list or from the body; ``known`` is the list's own."""
 
     involvement: tuple[Involvement, ...]
     one_sided: bool
     curve: CurvePrior
+    known: Exercise | None = None
 
 
 def compute_volume(asked: VolumeQuestion, teller: Teller) -> Document:
@@ -51,7 +54,7 @@ def compute_volume(asked: VolumeQuestion, teller: Teller) -> Document:
     """
     heed = require_fit_to_train(asked, teller)
     lifts = [_lift(place, said) for place, said in enumerate(asked.sets)]
-    done = _done(asked.sets, lifts)
+    done = _done(asked, lifts)
     contributions = [
         _contribution(place, said, lifts[place], done[place], asked) for place, said in enumerate(asked.sets)
     ]
@@ -80,9 +83,8 @@ def _lift(place: int, said: CountedSetSaid) -> _Lift:
                 raise UnknownReference(faults=[fault], muscle_id=part.muscle_id)
         stated = tuple(Involvement(one.muscle_id, one.share, STATED_SHARE_SD) for one in said.involvement)
         one_sided = exercise.laterality == "one_sided" if exercise is not None else said.one_sided
-        return _Lift(
-            stated, one_sided, CURVE_PRIORS[exercise.curve_class if exercise is not None else "single_joint"]
-        )
+        curve = CURVE_PRIORS[exercise.curve_class if exercise is not None else "single_joint"]
+        return _Lift(stated, one_sided, curve, exercise)
     if exercise is None:
         fault = FieldFault(
             f"/sets/{place}/exercise_id", "unknown_exercise", f"no exercise `{said.exercise_id}`",
@@ -92,45 +94,70 @@ def _lift(place: int, said: CountedSetSaid) -> _Lift:
     known = tuple(
         Involvement(one.muscle_id, one.share, one.sd) for one in exercise.involvement if one.share > 0
     )
-    return _Lift(known, exercise.laterality == "one_sided", CURVE_PRIORS[exercise.curve_class])
+    return _Lift(known, exercise.laterality == "one_sided", CURVE_PRIORS[exercise.curve_class], exercise)
 
 
-def _done(sets: Sequence[CountedSetSaid], lifts: Sequence[_Lift]) -> list[DoneSet]:
+def _done(asked: VolumeQuestion, lifts: Sequence[_Lift]) -> list[DoneSet]:
     """Return the sets as they are counted, warm-ups inferred as in a log and loads read against the best set."""
-    series: dict[object, list[int]] = defaultdict(list)
-    for place, said in enumerate(sets):
+    for place, said in enumerate(asked.sets):
         if not any((said.reps is not None, said.hold_s, said.distance_m)):
             fault = FieldFault(
                 f"/sets/{place}", "nothing_done", "no work is told", "`reps`, `hold_s` or `distance_m`"
             )
             raise NotPossible(faults=[fault])
-        if _load(said):
-            series[said.exercise_id, said.side, said.session].append(place)
-    warm_ups: dict[int, Share] = {}
-    for places in series.values():
-        known = [sets[place].purpose != "unknown" for place in places]
-        loads = [_load(sets[place]) or 0.0 for place in places]
-        chances = infer_warm_ups(loads, [sets[place].reps or 0 for place in places], known)
-        warm_ups |= dict(zip(places, chances, strict=True))
-    most = _most(sets, lifts)
+    loads = _loads(asked, lifts)
+    warm_ups, most = _warm_ups(asked.sets, loads), _most(asked.sets, lifts, loads)
     return [
         DoneSet(
             said.reps, said.hold_s, said.distance_m, said.reps_in_reserve, bool(said.to_failure), said.purpose,
-            warm_ups.get(place, 0.0), said.share_of_one_rep_max or _share(said, most),
+            warm_ups.get(place, 0.0), said.share_of_one_rep_max or _share(said, load, most),
         )
-        for place, said in enumerate(sets)
+        for place, (said, load) in enumerate(zip(asked.sets, loads, strict=True))
     ]  # fmt: skip
 
 
-def _load(said: CountedSetSaid) -> Kilograms | None:
-    return None if said.load is None else mass_to_kg(said.load.value, said.load.unit)
+def _warm_ups(sets: Sequence[CountedSetSaid], loads: Sequence[Kilograms | None]) -> dict[int, Share]:
+    """Return the chance that each set was a warm-up; of sets that name no session nobody knows what came after."""
+    series: dict[Hashable, list[int]] = defaultdict(list)
+    for place, said in enumerate(sets):
+        if said.session is not None and loads[place]:
+            series[said.exercise_id, said.side, said.session].append(place)
+    found: dict[int, Share] = {}
+    for places in series.values():
+        line = [sets[place] for place in places]
+        known = [shows_work(one.purpose, bool(one.to_failure), one.reps_in_reserve) for one in line]
+        chances = infer_warm_ups(
+            [loads[place] or 0.0 for place in places], [one.reps or 0 for one in line], known
+        )
+        found |= dict(zip(places, chances, strict=True))
+    return found
 
 
-def _most(sets: Sequence[CountedSetSaid], lifts: Sequence[_Lift]) -> dict[object, Kilograms]:
+def _loads(asked: VolumeQuestion, lifts: Sequence[_Lift]) -> list[Kilograms | None]:
+    """Return what was lifted in each set, None where what was told is not the whole of it. [kg]"""
+    told = asked.body_mass
+    body = None if told is None else BodyMass(mass_to_kg(told.value, told.unit), 0.0, known=True)
+    return [_load(said, lift.known, body) for said, lift in zip(asked.sets, lifts, strict=True)]
+
+
+def _load(said: CountedSetSaid, exercise: Exercise | None, body: BodyMass | None) -> Kilograms | None:
+    external = None if said.load is None else mass_to_kg(said.load.value, said.load.unit)
+    if exercise is None:
+        return external
+    if body_is_load(exercise.load_basis):
+        # A belt or an assistance is no share of anything without the body that it hangs on or lifts.
+        if body is None:
+            return None
+        return effective_of_external(external or 0.0, exercise.load_basis, exercise, body)
+    return external if exercise.load_basis != "level" else None
+
+
+def _most(
+    sets: Sequence[CountedSetSaid], lifts: Sequence[_Lift], loads: Sequence[Kilograms | None]
+) -> dict[Hashable, Kilograms]:
     """Return by lift and side the largest 1RM that a set of the body points to on its class's curve. [kg]"""
-    most: dict[object, Kilograms] = {}
-    for said, lift in zip(sets, lifts, strict=True):
-        load = _load(said)
+    most: dict[Hashable, Kilograms] = {}
+    for said, lift, load in zip(sets, lifts, loads, strict=True):
         if load and said.reps:
             reps = min(said.reps + (said.reps_in_reserve or 0.0), _MOST_REPETITIONS)
             pointed = load * exp(log_ratio_at(reps, lift.curve.mean_ln_k, lift.curve.b))
@@ -139,8 +166,8 @@ def _most(sets: Sequence[CountedSetSaid], lifts: Sequence[_Lift]) -> dict[object
     return most
 
 
-def _share(said: CountedSetSaid, most: Mapping[object, Kilograms]) -> Share | None:
-    load, best = _load(said), most.get((said.exercise_id, said.side))
+def _share(said: CountedSetSaid, load: Kilograms | None, most: Mapping[Hashable, Kilograms]) -> Share | None:
+    best = most.get((said.exercise_id, said.side))
     return load / best if load and best else None
 
 
@@ -160,6 +187,7 @@ def _contribution(
         hard_set=drop_set(counted, said.drops),
         involvement=lift.involvement,
         for_strength=drop_set(counted, said.drops, "strength").value,
+        p_warm_up=done.p_warm_up,
     )
 
 

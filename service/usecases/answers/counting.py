@@ -1,7 +1,8 @@
 """How far each logged set counts, by the one rule of `core.volume.counting`, with what is known of strength."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from datetime import datetime
 from math import exp
 from typing import Final
 from uuid import UUID
@@ -16,6 +17,7 @@ from service.core.volume.hard_sets import HardSet, drop_set
 from service.core.volume.weekly_dose import Involvement, SetContribution
 from service.usecases.answers.history import ExerciseHistory, Histories, SeenSet
 from service.usecases.answers.situation import Situation, day_of
+from service.usecases.answers.strength import Strength
 from service.usecases.records.log import LoggedSet
 
 #: Repetitions beyond which a set points to no 1RM (judgement).
@@ -78,7 +80,7 @@ class Counting:
     histories: Histories
     _most: dict[tuple[str, Side], Kilograms | None] = field(default_factory=dict)
     _forecasts: dict[tuple[str, Side], LoadForecast | None] = field(default_factory=dict)
-    _reserves: dict[tuple[object, ...], tuple[float, float]] = field(default_factory=dict)
+    _able: dict[tuple[str, Side, Kilograms], tuple[float, float]] = field(default_factory=dict)
 
     def contribution(self, cluster: Cluster) -> SetContribution:
         """Return what a cluster gives to each muscle."""
@@ -94,6 +96,7 @@ class Counting:
             involvement=involvement_of(lead),
             incomplete_stage=cluster.first is None,
             for_strength=drop_set(first, drops, "strength").value,
+            p_warm_up=lead.warm_up,
         )
 
     def hard_set(self, seen: SeenSet) -> HardSet:
@@ -128,13 +131,13 @@ class Counting:
         forecast = self._forecast(seen)
         if forecast is None:
             return None
-        key = (seen.series, seen.side, seen.load.kilograms, done.reps)
-        if key not in self._reserves:
+        key = (seen.series, seen.side, seen.load.kilograms)
+        if key not in self._able:
             at_load = forecast.repetitions_at(seen.load.kilograms)
             half = 0.5 * (at_load.quantile(0.8413) - at_load.quantile(0.1587))
-            left = max(at_load.median - done.reps, 0.0)
-            self._reserves[key] = (left, max(half, _LEAST_RESERVE_SD))
-        return self._reserves[key]
+            self._able[key] = (at_load.median, max(half, _LEAST_RESERVE_SD))
+        median, half = self._able[key]
+        return max(median - done.reps, 0.0), half
 
     def _fraction(self, seen: SeenSet) -> Share | None:
         """Return the load over what can be lifted once, None where that is not known."""
@@ -143,10 +146,25 @@ class Counting:
         key = (seen.exercise.exercise_id, seen.side)
         if key not in self._most:
             forecast = self._forecast(seen)
-            rough = rough_one_rep_max(self.histories.by_exercise[key[0]])
-            self._most[key] = forecast.load_for(1.0).value if forecast is not None else rough
+            self._most[key] = (
+                forecast.load_for(1.0).value
+                if forecast is not None
+                else rough_one_rep_max(self.histories.by_exercise[key[0]])
+            )
         most = self._most[key]
         return None if most is None else seen.load.kilograms / most
+
+
+def counting_then(situation: Situation, histories: Histories, at: datetime, strength: Strength) -> Counting:
+    """Return what counts sets as of an earlier instant, by what was known of strength then."""
+    then = replace(situation, as_of=at, strength=strength)
+    by_exercise = {
+        name: replace(
+            history, sets=[seen for seen in history.sets if seen.record.performed_at <= at], strength=strength
+        )
+        for name, history in histories.by_exercise.items()
+    }
+    return Counting(then, Histories(then, histories.book, strength, by_exercise))
 
 
 def involvement_of(seen: SeenSet) -> list[Involvement]:

@@ -9,6 +9,7 @@ from uuid import UUID
 
 from service.catalogue.texts import Texts
 from service.core.estimates import DEFAULT_MASS, Basis, Caution, Estimate, Interval, Param, Reason
+from service.core.tolerance.cautions import cautions_of_age
 from service.core.units import Days, HardSets, Share
 from service.core.volume.girths import MOST_MASS_CHANGE
 from service.core.volume.hard_sets import TrainingAge
@@ -93,7 +94,7 @@ def answer_dose_response(
         "model_version": MODEL_VERSION,
         "as_of": situation.as_of,
         "items": [telling.item(muscle) for muscle in muscles],
-        "cautions": documents(telling.teller.cautions(_CAUTIONS)),
+        "cautions": documents(telling.teller.cautions((*cautions_of_age(situation.age_years), *_CAUTIONS))),
     }
 
 

@@ -23,8 +23,9 @@ from service.core.volume.weekly_dose import DIRECT_SHARE
 from service.usecases.answers.growth_girths import MeasuredPlace, measured_places, place_of
 from service.usecases.answers.history import ExerciseHistory, read_histories
 from service.usecases.answers.situation import Situation, day_of_date
+from service.usecases.answers.strength_then import strengths_seen
 from service.usecases.answers.trend_lines import TrendLog
-from service.usecases.answers.volume import weekly_doses
+from service.usecases.answers.volume import ends_of, weekly_doses
 from service.usecases.answers.weeks import TrainingWeek, calendar_of
 from service.usecases.exercises import ExerciseBook
 
@@ -79,7 +80,9 @@ class GrowthSeen:
     @cached_property
     def doses(self) -> Mapping[str, Array]:
         """Hard sets of each muscle in each of the weeks, the mean of both sides."""
-        found = weekly_doses(self.situation, self.book, calendar_of(self.situation.athlete), self.weeks)
+        ends = ends_of(self.weeks, self.situation)
+        strengths = strengths_seen(self.situation, self.book, list(ends.values()))
+        found = weekly_doses(self.situation, self.book, self.weeks, strengths)
         doses: dict[str, Array] = {}
         for place, week in enumerate(self.weeks):
             for (muscle, side), dose in found[week].doses.items():

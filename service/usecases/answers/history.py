@@ -17,11 +17,12 @@ from service.core.capability import (
     SetEvidence,
     Side,
 )
-from service.core.capability.reading import infer_warm_ups
+from service.core.capability.reading import infer_warm_ups, shows_work
 from service.core.units import Days, Share
 from service.usecases.answers.loads import EffectiveLoad, load_of
 from service.usecases.answers.situation import Situation, day_of
 from service.usecases.answers.strength import Strength, folded, lone_model
+from service.usecases.answers.weeks import TrainingCalendar, calendar_of
 from service.usecases.exercises import ExerciseBook
 from service.usecases.folding.evidence import (
     LEAST_LOAD_KG,
@@ -263,6 +264,7 @@ def tested_days(situation: Situation, book: ExerciseBook) -> dict[str, Days]:
 
 def see_sets(situation: Situation, book: ExerciseBook) -> list[SeenSet]:
     """Return every set of the window with its session, side, load and whether it was a warm-up."""
+    calendar = calendar_of(situation.athlete)
     numbers: dict[str, int] = {}
     rough: list[tuple[SeenSet, str]] = []
     for stored in situation.sets:
@@ -270,7 +272,7 @@ def see_sets(situation: Situation, book: ExerciseBook) -> list[SeenSet]:
         exercise = book.find(record.exercise_id)
         if exercise is None:
             continue
-        key, on, started = session_of(record, situation)
+        key, on, started = session_of(record, situation, calendar)
         number = numbers.setdefault(key, len(numbers))
         body = situation.body_mass.on(day_of(record.performed_at))
         load = load_of(record, exercise, body, situation.stock_of(record.session_id))
@@ -293,16 +295,17 @@ def see_sets(situation: Situation, book: ExerciseBook) -> list[SeenSet]:
     return _in_context(rough)
 
 
-def session_of(record: LoggedSet, situation: Situation) -> tuple[str, date, datetime]:
+def session_of(
+    record: LoggedSet, situation: Situation, calendar: TrainingCalendar
+) -> tuple[str, date, datetime]:
     """Return what ties the sets of one visit together, its local date, and when it began.
 
     A set whose session has not arrived, or that names none, belongs to its own day.
     """
     session = situation.sessions.get(record.session_id) if record.session_id is not None else None
     if session is not None:
-        return f"session {record.session_id}", session.started_at.date(), session.started_at
-    on = record.performed_at.date()
-    midnight = datetime.combine(on, datetime.min.time(), record.performed_at.tzinfo)
+        return f"session {record.session_id}", calendar.day_of(session.started_at), session.started_at
+    on, midnight = calendar.day_of(record.performed_at), calendar.began(record.performed_at)
     if record.session_id is not None:
         return f"session {record.session_id}", on, midnight
     return f"day {on.isoformat()}", on, midnight
@@ -335,7 +338,10 @@ def _infer_series(
     indices: Sequence[int], sets: Sequence[SeenSet], warm_ups: dict[int, float], before: dict[int, float]
 ) -> None:
     loads = [seen.load.kilograms if seen.load is not None else 0.0 for seen in sets]
-    known = [seen.record.purpose != "unknown" or seen.record.stage > 0 for seen in sets]
+    records = [seen.record for seen in sets]
+    known = [
+        one.stage > 0 or shows_work(one.purpose, bool(one.to_failure), one.reps_in_reserve) for one in records
+    ]
     inferred = infer_warm_ups(loads, [seen.record.reps or 0 for seen in sets], known)
     done = 0.0
     for index, seen, probability in zip(indices, sets, inferred, strict=True):

@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import timedelta
+from itertools import product
 from uuid import UUID
 
 from service.catalogue.records import Exercise
@@ -26,9 +27,10 @@ from service.core.units import Days, HardSets, Share
 from service.core.volume.counting import DoneSet, count_set
 from service.core.volume.hard_sets import HardSet, drop_set
 from service.core.volume.weekly_dose import SIDE_WEIGHTS
-from service.usecases.answers.counting import clusters_of, done_set
+from service.usecases.answers.counting import Counting, clusters_of
 from service.usecases.answers.history import Histories, SeenSet, sessions_of, tells_strength
 from service.usecases.answers.situation import Situation, day_of
+from service.usecases.exercises import ExerciseBook
 
 #: Soreness older than this says nothing of today (judgement).
 SORENESS_FRESH = timedelta(hours=36)
@@ -71,15 +73,15 @@ def all_sets(histories: Histories) -> Iterable[SeenSet]:
     return (seen for history in histories.by_exercise.values() for seen in history.sets)
 
 
-def hard_sets_of(sets: Iterable[SeenSet], situation: Situation) -> dict[UUID, HardSet]:
-    """Return how much each logged set counts; a drop for its part of what the drops add to their first load."""
+def hard_sets_of(sets: Iterable[SeenSet], counting: Counting) -> dict[UUID, HardSet]:
+    """Return how much each logged set counts, as volume counts it; a drop for its part of what the drops add."""
     known: dict[DoneSet, HardSet] = {}
     found: dict[UUID, HardSet] = {}
     for cluster in clusters_of(sets):
         first = None
         if cluster.first is not None:
-            done = done_set(cluster.first)
-            first = known[done] if done in known else count_set(done, situation.training)
+            done = counting.told(cluster.first)
+            first = known[done] if done in known else count_set(done, counting.situation.training)
             known[done] = found[cluster.first.id] = first
         added = drop_set(first, len(cluster.drops)).value - (first.value if first is not None else 0.0)
         for drop in cluster.drops:
@@ -124,11 +126,11 @@ class _LiftWork:
         demand.reserve_known += share * self.reserve_known
 
 
-def demands_of(sets: Iterable[SeenSet], situation: Situation) -> dict[ChannelKey, dict[str, Demand]]:
+def demands_of(sets: Iterable[SeenSet], counting: Counting) -> dict[ChannelKey, dict[str, Demand]]:
     """Return what each session asked, by channel and side: muscles, the trunk, the whole body."""
     works: dict[tuple[str, str, Side], _LiftWork] = {}
     every = list(sets)
-    counts = hard_sets_of(every, situation)
+    counts = hard_sets_of(every, counting)
     for seen in every:
         counted = counts[seen.id].value
         if counted > 0.0:
@@ -174,9 +176,11 @@ def read_recovery(situation: Situation, histories: Histories) -> RecoveryEvidenc
     """Return what the log of the window tells of recovery; its cost is bounded by the newest sets."""
     newest = sorted(all_sets(histories), key=lambda seen: (seen.day, seen.session))[-MOST_SETS:]
     newest = [seen for seen in newest if seen.record.performed_at <= situation.as_of]
-    demands = demands_of(newest, situation)
+    demands = demands_of(newest, Counting(situation, histories))
     return RecoveryEvidence(
-        demands, beliefs_from(newest, demands, histories.strength.model), soreness_now(situation)
+        demands,
+        beliefs_from(newest, demands, histories.strength.model),
+        soreness_now(situation, histories.book),
     )
 
 
@@ -206,14 +210,22 @@ def limits_of_lift(exercise: Exercise) -> dict[str, Share]:
     return {channel: share / whole for channel, share in (*parts.items(), (TRUNK, trunk)) if share > 0.0}
 
 
-def soreness_now(situation: Situation) -> dict[ChannelKey, float]:
-    """Return the soreness that was told within the last day and a half, by muscle and side. [0-10]"""
+def soreness_now(situation: Situation, book: ExerciseBook) -> dict[ChannelKey, float]:
+    """Return the soreness that was told within the last day and a half, by muscle and side. [0-10]
+
+    A muscle in parts stands for its parts; what is said of a part itself holds.
+    """
     told: dict[ChannelKey, float] = {}
     for checkin in situation.checkins:
         if situation.as_of - checkin.at > SORENESS_FRESH:
             continue
-        for soreness in checkin.soreness:
-            for side in SIDES:
+        meant = [(_parts(soreness.muscle_id, book), soreness) for soreness in checkin.soreness]
+        for parts, soreness in sorted(meant, key=lambda one: -len(one[0])):
+            for part, side in product(parts, SIDES):
                 if soreness.side in (None, "both", side):
-                    told[soreness.muscle_id, side] = soreness.score
+                    told[part, side] = soreness.score
     return told
+
+
+def _parts(muscle_id: str, book: ExerciseBook) -> Sequence[str]:
+    return book.catalogue.parts(muscle_id) if book.knows_muscle(muscle_id) else (muscle_id,)

@@ -10,6 +10,7 @@ from service.core.recovery import TRUNK, alike, p_ready_in
 from service.core.units import Days, HardSets, Share
 from service.core.volume.hard_sets import HardSet
 from service.core.volume.weekly_dose import SIDE_WEIGHTS
+from service.usecases.answers.counting import Counting
 from service.usecases.answers.history import Histories, SeenSet
 from service.usecases.answers.muscle_sessions import (
     SIDES,
@@ -64,7 +65,7 @@ def read_recent_work(situation: Situation, histories: Histories) -> RecentWork:
     by_exercise: dict[str, float] = defaultdict(float)
     days: set[date] = set()
     every = list(all_sets(histories))
-    counts = hard_sets_of(every, situation)
+    counts = hard_sets_of(every, Counting(situation, histories))
     for seen in every:
         day = calendar.day_of_set(seen.record, situation.sessions)
         if not week.holds(day):

@@ -11,6 +11,7 @@ from uuid import UUID
 from service.catalogue.texts import Texts
 from service.core.capability import Side
 from service.core.estimates import DEFAULT_MASS, Basis, Caution, Reason
+from service.core.tolerance.cautions import cautions_of_age
 from service.core.trend import (
     BETWEEN_LIFTS_SD,
     MODEL_VERSION,
@@ -105,7 +106,11 @@ def answer_trends(
         "reasons": [] if items else documents(telling.teller.reasons((telling.why_nothing(),))),
         "easier_week": telling.easier_week(easier),
         "due_checks": due_checks(situation, log.histories, telling.teller),
-        "cautions": documents(telling.teller.cautions((*situation.flags.cautions, *_CAUTIONS))),
+        "cautions": documents(
+            telling.teller.cautions(
+                (*situation.flags.cautions, *cautions_of_age(situation.age_years), *_CAUTIONS)
+            )
+        ),
     }
 
 

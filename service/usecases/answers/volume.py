@@ -9,6 +9,7 @@ from uuid import UUID
 
 from service.catalogue.texts import Texts
 from service.core.estimates import DEFAULT_MASS, Basis, Caution, Estimate, Interval, Reason
+from service.core.tolerance.cautions import cautions_of_age
 from service.core.units import Share
 from service.core.volume import thresholds as landmarks
 from service.core.volume.hard_sets import TrainingAge
@@ -24,11 +25,14 @@ from service.usecases.answers.counting import (
     Cluster,
     Counting,
     clusters_of,
+    counting_then,
     involvement_of,
     reason_not_counted,
 )
 from service.usecases.answers.history import SeenSet, read_histories
 from service.usecases.answers.situation import Situation, read_situation
+from service.usecases.answers.strength import Strength
+from service.usecases.answers.strength_then import strengths_known
 from service.usecases.answers.telling import (
     Teller,
     basis_document,
@@ -92,7 +96,8 @@ def answer_volume(
         purposes=purposes,
         min_position=question.min_position,
     )
-    doses = weekly_doses(situation, book, calendar, weeks, question.mass)
+    known = strengths_known(work, book, situation, ends_of(weeks, situation).values())
+    doses = weekly_doses(situation, book, weeks, known, question.mass)
     shown = muscles or sorted({muscle for week in doses.values() for muscle, _ in week.doses})
     telling = _Telling(Teller(texts), question.full)
     return {
@@ -104,7 +109,7 @@ def answer_volume(
             for week in weeks for muscle in shown for side in SIDE_WEIGHTS
         ],
         "thresholds": telling.thresholds(situation, question.mass),
-        "cautions": documents([telling.teller.caution(caution) for caution in _CAUTIONS]),
+        "cautions": documents(telling.teller.cautions((*cautions_of_age(situation.age_years), *_CAUTIONS))),
     }  # fmt: skip
 
 
@@ -125,20 +130,33 @@ class WeekDose:
 def weekly_doses(
     situation: Situation,
     book: ExerciseBook,
-    calendar: TrainingCalendar,
     weeks: Sequence[TrainingWeek],
+    strengths: Mapping[datetime, Strength],
     mass: Share = DEFAULT_MASS,
 ) -> dict[TrainingWeek, WeekDose]:
-    """Return what each week's sets did to each muscle."""
-    histories = read_histories(situation, book)
-    counting = Counting(situation, histories)
+    """Return what each week's sets did to each muscle, with what was known of strength at the week's own end.
+
+    So a week counts the same in whatever span it is asked for.
+    """
+    calendar, histories = calendar_of(situation.athlete), read_histories(situation, book)
     by_week: dict[TrainingWeek, list[Cluster]] = {week: [] for week in weeks}
     for cluster in clusters_of(seen for history in histories.by_exercise.values() for seen in history.sets):
         day = calendar.day_of_set(cluster.lead.record, situation.sessions)
         week = calendar.week_of(day)
         if week in by_week:
             by_week[week].append(cluster)
-    return {week: _add_week(counting, clusters, mass) for week, clusters in by_week.items()}
+    ends = ends_of(weeks, situation)
+    return {
+        week: _add_week(
+            counting_then(situation, histories, ends[week], strengths[ends[week]]), clusters, mass
+        )
+        for week, clusters in by_week.items()
+    }
+
+
+def ends_of(weeks: Sequence[TrainingWeek], situation: Situation) -> dict[TrainingWeek, datetime]:
+    """Return the instant at which each week is judged: its end, or that of the situation while it is on."""
+    return {week: min(week.end, situation.as_of) for week in weeks}
 
 
 def _add_week(counting: Counting, clusters: Sequence[Cluster], mass: Share) -> WeekDose:

@@ -8,7 +8,7 @@ session began, also past midnight.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta, timezone
+from datetime import UTC, date, datetime, time, timedelta, timezone, tzinfo
 from typing import get_args
 from uuid import UUID
 from zoneinfo import ZoneInfo
@@ -67,6 +67,11 @@ class TrainingCalendar:
             return instant.date()
         return instant.astimezone(ZoneInfo(self.time_zone)).date()
 
+    def began(self, instant: datetime) -> datetime:
+        """Return the first instant of an instant's local day."""
+        zone = instant.tzinfo if instant.utcoffset() else None
+        return first_instant(self.day_of(instant), zone or ZoneInfo(self.time_zone))
+
     def day_of_set(self, done: LoggedSet, sessions: Mapping[UUID, Session]) -> date:
         """Return the day a set counts for: that of its session's start, or its own where no session is known."""
         session = sessions.get(done.session_id) if done.session_id is not None else None
@@ -88,7 +93,7 @@ def calendar_of(athlete: Athlete) -> TrainingCalendar:
     return TrainingCalendar(athlete.time_zone, athlete.week_starts_on)
 
 
-def first_instant(day: date, zone: ZoneInfo) -> datetime:
+def first_instant(day: date, zone: tzinfo) -> datetime:
     """Return the first instant of a local day; where the clocks skip midnight, that of the change."""
     # fold=0 reads a skipped midnight with the offset before the change, which is the instant of the change.
     local = datetime.combine(day, time(), zone).astimezone(UTC).astimezone(zone)

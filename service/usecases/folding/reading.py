@@ -12,8 +12,8 @@ from service.usecases.exercises import ExerciseBook
 from service.usecases.fold_rows import SessionKey
 from service.usecases.folding.advancing import Ahead, Fold, Folder
 from service.usecases.folding.engine import ENGINE, Engine
-from service.usecases.folding.inputs import FoldInputs, read_inputs
-from service.usecases.folding.visits import day_of
+from service.usecases.folding.inputs import FoldInputs, read_inputs, reader_of
+from service.usecases.folding.visits import SPAN, day_of, earliest_row, visits_of
 from service.usecases.ports import UnitOfWork
 
 
@@ -66,6 +66,38 @@ def read_state(
         before.state, newest.key if newest is not None else None, sets, told.model,
         before.session_count, before.set_count,
     )  # fmt: skip
+
+
+def read_states(
+    work: UnitOfWork, athlete_id: UUID, instants: Sequence[datetime], inputs: FoldInputs
+) -> list[ReadState]:
+    """Return what `read_state` returns as of several instants, the earliest first, by one fold over the log.
+
+    Its statements do not grow with the instants.
+    """
+    folder = Folder(work, ENGINE, inputs, athlete_id)
+    done, _ = _with_newest(folder, instants[0])
+    since = earliest_row(done.last)
+    rows = work.log.rows_to_fold(athlete_id, since, instants[-1], None)
+    told = work.log.told_to_fold(athlete_id, since, instants[-1])
+    reader = reader_of(work, inputs, rows, told)
+    found: list[ReadState] = []
+    for at in instants:
+        visits = visits_of(
+            [row for row in rows if row.record.performed_at <= at],
+            [one for one in told if one.record.at <= at],
+            done.last,
+        )
+        # Sets of a session may still come for as long as one lasts: only what is over is kept folded.
+        whole = [visit for visit in visits[:-1] if visit.key[0] <= at - 2 * SPAN]
+        done = folder.over(done, whole, reader)
+        before = folder.over(done, visits[len(whole) : -1], reader)
+        newest = visits[-1] if visits else None
+        sets = reader.sets(newest) if newest is not None else ()
+        key = newest.key if newest is not None else None
+        counts = before.session_count, before.set_count
+        found.append(ReadState(before.state, key, sets, inputs.model, *counts))
+    return found
 
 
 def _with_newest(folder: Folder, as_of: datetime) -> tuple[Fold, Ahead]:

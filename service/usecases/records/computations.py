@@ -146,6 +146,7 @@ class VolumeQuestion(Question, frozen=True, kw_only=True):
 
     sets: list[CountedSetSaid]
     training: TrainingSaid = "unknown"
+    body_mass: Mass | None = None
     mass: float = 0.8
 
 

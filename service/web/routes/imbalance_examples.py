@@ -132,7 +132,7 @@ IMBALANCE: Document = {'position': '25',
                                          'Bickel2011', 'Pelland2025']},
             'basis': {'observation_count': 6,
                       'prior_share': 0.1714,
-                      'newest_at': '2026-11-24T00:00:00+00:00'},
+                      'newest_at': '2026-11-23T22:00:00+00:00'},
             'reasons': [{'code': 'sides_left_ahead',
                          'text': 'The left side is ahead, with a chance of 100 %; a chance of 99 % that '
                                  'the gap is larger than 5 %.',

@@ -66,9 +66,10 @@ _OPERATION = Operation(
     description=(
         "Hard sets by week, muscle and side, direct and indirect, against thresholds of weekly volume with stated "
         "criteria. A set counts from 0 to 1 by how near it came to failure and by its load, times the muscle's "
-        "involvement; drops add half a set each, a cluster counts 2.5 at most; drops whose first load has not arrived "
-        "wait for it and say so. Weeks are the athlete's own: a set's local date comes from the offset entered with "
-        "it (a time in UTC is read in the athlete's zone), and sets take the date on which their session began. As a chart "
+        "involvement; drops add half of what their first load counts, a cluster is 2.5 times that at most; drops whose "
+        "first load has not arrived wait for it and say so. Weeks are the athlete's own: a set's local date comes from the "
+        "offset entered with it (a time in UTC is read in the athlete's zone), and sets take the date on which their session "
+        "began; each week is judged by the strength known at its end. As a chart "
         "(`format=svg`) the newest week by muscle, or the weeks of one muscle against the thresholds. Safe to "
         "repeat; revalidate with If-None-Match."
     ),

@@ -7,7 +7,7 @@ from pydantic import Field
 from service.usecases.records.base import Side
 from service.web.schemas.answers import Basis, Estimate, Quantity, Reason, SourceKeys
 from service.web.schemas.base import A_NUMBER, A_WHOLE_NUMBER, Flag, Name, Reserve, Schema, Share, Slug
-from service.web.schemas.compute import Asked, ComputedAnswer
+from service.web.schemas.compute import Asked, ComputedAnswer, LiftedMass
 from service.web.schemas.quantities import Mass
 from service.web.schemas.volume import Count
 
@@ -31,7 +31,8 @@ class CountedSetSaid(Schema):
     one_sided: Flag = False
     """Whether a lift of your own loads one limb at a time."""
     load: Mass | None = None
-    """The load. Light early sets of a lift are then taken for warm-ups, as in a log, and very light ones fade."""
+    """The load. Very light ones fade, and light early sets of a lift in one session are taken for warm-ups, as in a log.
+    A belt or an assistance says that only beside `body_mass`."""
     reps: Annotated[int, Field(ge=0, le=500), A_WHOLE_NUMBER] | None = None
     """Repetitions done."""
     hold_s: Annotated[float, Field(gt=0, le=3600), A_NUMBER] | None = None
@@ -47,11 +48,11 @@ class CountedSetSaid(Schema):
     side: Side = "unspecified"
     """The side, for a lift that loads one limb; without it a set is halved between them."""
     drops: Annotated[int, Field(ge=0, le=10), A_WHOLE_NUMBER] = 0
-    """Drops that followed it at once: half a set each, the cluster 2.5 at most."""
+    """Drops that followed it at once: half a set each, the cluster 2.5 at most, times what the set counts."""
     purpose: Literal["warm_up", "work", "reduced", "test", "technique", "rehab", "unknown"] = "unknown"
     """What it was for."""
     session: Annotated[str, Field(min_length=1, max_length=64)] | None = None
-    """Any name that the sets of one session share."""
+    """Any name that the sets of one session share; without it no set is taken for another's warm-up."""
 
 
 class VolumeQuestion(Asked):
@@ -61,6 +62,8 @@ class VolumeQuestion(Asked):
     """The sets; those of one lift and session in the order done, by which light early ones are known for warm-ups."""
     training: Literal["novice", "trained", "unknown"] = "unknown"
     """Training age: it tells the reserve that is usual where none was told."""
+    body_mass: LiftedMass | None = None
+    """Body mass, where the body is part of the load."""
     mass: Annotated[float, Field(ge=0.5, le=0.99), A_NUMBER] = 0.8
     """Mass of the intervals."""
 

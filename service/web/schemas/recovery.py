@@ -23,8 +23,9 @@ class SetsReady(Schema):
 
     hard_sets: Quantity
     """Hard sets in one session, as this muscle is usually trained."""
-    interval: Interval
-    """Where that dose lies, seeing what is known of how this athlete recovers."""
+    interval: Interval | None = None
+    """Where that dose lies, seeing what is known of how this athlete recovers; left out where that is all beyond what was
+    logged, of which nothing is claimed."""
     p_ready: Share
     """The chance of being ready that it is reckoned with."""
     hours_to_next: Quantity

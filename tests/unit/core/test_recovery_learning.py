@@ -150,7 +150,8 @@ def test_sets_ready_are_the_most_that_meet_the_chance() -> None:
     for dose, ready in ((0.98 * found.hard_sets, True), (1.02 * found.hard_sets, False)):
         chance = p_ready_in([replace(USUAL, hard_sets=dose)], 48.0, None, KNOWN)
         assert (chance >= 0.8) is ready
-    assert found.interval.lower <= found.hard_sets <= found.interval.upper
+    assert found.interval is not None
+    assert found.interval.lower < found.hard_sets < found.interval.upper
     assert not found.capped
 
 
@@ -168,6 +169,20 @@ def test_nothing_is_claimed_of_doses_far_beyond_what_was_logged() -> None:
     found = sets_ready_by_next(USUAL, 240.0, KNOWN, 4.0)
     assert isinstance(found, SetsReady)
     assert (found.hard_sets, found.capped) == (5.0, True)
+    assert found.interval is None
+
+
+def test_an_interval_that_reaches_down_to_what_was_logged_is_told() -> None:
+    """More than was logged would probably do, yet not surely: where it may lie below is said."""
+    hours = next(
+        one
+        for one in np.arange(48.0, 240.0, 2.0)
+        if isinstance(told := sets_ready_by_next(USUAL, one, KNOWN, 4.0), SetsReady) and told.capped
+    )
+    found = sets_ready_by_next(USUAL, hours, KNOWN, 4.0)
+    assert isinstance(found, SetsReady)
+    assert found.interval is not None
+    assert found.interval.lower < found.interval.upper == found.hard_sets
 
 
 def test_sets_ready_are_not_told_before_they_are_learned() -> None:
@@ -203,6 +218,8 @@ def test_the_trunk_receives_what_loads_it_most() -> None:
         (TrunkToll(10, 3, 0.9, 0.8), ["recovery.trunk_ended_sets"]),
         (TrunkToll(10, 0, 0.4, 0.8), ["recovery.trunk_ready_later"]),
         (TrunkToll(0, 0, 0.4, 0.8), []),
+        (TrunkToll(10, 0, 0.0001, 0.0004), []),  # both will surely not be ready: neither is later
+        (TrunkToll(10, 0, 0.78, 0.8), []),
     ],
 )
 def test_the_trunk_is_named_where_it_ends_sets_or_is_ready_later(toll: TrunkToll, codes: list[str]) -> None:

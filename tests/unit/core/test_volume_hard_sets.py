@@ -104,6 +104,15 @@ def test_a_drop_set_is_worth_more_for_size_and_one_set_for_strength() -> None:
     assert drop_set(first, 2).sd > first.sd
 
 
+def test_drops_after_an_easy_set_add_as_little_as_it_counts() -> None:
+    easy, hard = hard_set(10, 10), hard_set(10, to_failure=True)
+    assert easy.value < 0.2
+    for drops in (1, 2, 3, 6):
+        share = drop_set(easy, drops).value / drop_set(hard, drops).value
+        assert share == pytest.approx(easy.value / hard.value)
+    assert drop_set(easy, 3).value < 0.5
+
+
 def test_drops_whose_first_load_is_missing_wait_for_it() -> None:
     assert drop_set(None, 2).value == 0.0
 

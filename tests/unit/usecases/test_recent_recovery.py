@@ -8,9 +8,11 @@ import pytest
 
 from service.catalogue.loading import load_catalogue
 from service.core.recovery import PRIOR_BELIEF, TRUNK, FatigueBelief
+from service.usecases.answers.counting import Counting
 from service.usecases.answers.history import SeenSet
 from service.usecases.answers.muscle_sessions import ChannelSide, Demand, RecoveryEvidence, hard_sets_of
 from service.usecases.answers.recent_work import RecentWork
+from service.usecases.answers.recovery import usual_of
 from service.usecases.records.log import LoggedSet
 
 pytestmark = pytest.mark.quick
@@ -50,6 +52,20 @@ def test_soreness_counts_on_its_own_side() -> None:
     assert sore.p_ready((CHEST, "left")) < sore.p_ready((CHEST, "right"))
 
 
+@pytest.mark.parametrize(
+    ("days", "hours"),
+    [
+        ([0.0, 0.375, 2.0, 2.375, 4.0], 9.0),  # twice a day, every other day: 9 h and 39 h in turn
+        ([0.0, 2.0, 5.0], 48.0),
+        ([0.0, 2.0, 5.0, 7.0], 48.0),
+    ],
+)
+def test_the_usual_wait_is_one_that_occurs(days: list[float], hours: float) -> None:
+    usual = usual_of({str(day): Demand(day, day, 3.0) for day in days})
+    assert usual is not None
+    assert usual.hours == pytest.approx(hours)
+
+
 def seen(number: int, stage: int = 0, **said: object) -> SeenSet:
     record = LoggedSet(
         exercise_id="cable-pressdown",
@@ -66,8 +82,9 @@ def seen(number: int, stage: int = 0, **said: object) -> SeenSet:
 
 
 def counted(sets: list[SeenSet]) -> float:
-    situation = SimpleNamespace(training="trained")
-    return sum(one.value for one in hard_sets_of(sets, situation).values())  # type: ignore[arg-type]
+    situation = SimpleNamespace(training="trained", now_day=NOW)
+    counting = Counting(situation, SimpleNamespace())  # type: ignore[arg-type]
+    return sum(one.value for one in hard_sets_of(sets, counting).values())
 
 
 def test_drops_tire_as_much_as_they_count_and_no_more_than_a_cluster_may() -> None:

@@ -90,3 +90,15 @@ def test_the_weeks_until_a_day_come_oldest_first() -> None:
 def test_the_calendar_is_the_athletes_own() -> None:
     athlete = Athlete(time_zone="America/Lima", week_starts_on="saturday")
     assert calendar_of(athlete) == TrainingCalendar("America/Lima", "saturday")
+
+
+@pytest.mark.parametrize(
+    ("zone", "entered", "began"),
+    [
+        ("America/Los_Angeles", "2026-11-25T00:10:00Z", "2026-11-24T08:00:00Z"),
+        ("Pacific/Auckland", "2026-11-26T20:30:00Z", "2026-11-26T11:00:00Z"),
+        ("Europe/Riga", "2026-11-24T18:00:00+13:00", "2026-11-23T11:00:00Z"),
+    ],
+)
+def test_a_day_begins_where_it_was_entered_or_else_at_home(zone: str, entered: str, began: str) -> None:
+    assert TrainingCalendar(zone).began(at(entered)) == at(began)
