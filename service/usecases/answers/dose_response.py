@@ -3,7 +3,6 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from statistics import NormalDist
 from typing import Final
 from uuid import UUID
 
@@ -23,12 +22,16 @@ from service.core.volume.response import (
 from service.core.volume.thresholds import (
     BUILDING_DOSE,
     DETECTABLE_GAIN,
+    HORIZON_WEEKS,
     LARGEST_STUDIED,
     MODEL_VERSION,
     SMALL_NEXT_GAIN,
     Wanted,
+    downturn_of,
     growth_at,
+    growth_interval,
     peak_of,
+    slope_interval,
     thresholds_of,
 )
 from service.core.volume.witnesses import WORTH_TELLING, sways_of
@@ -226,6 +229,7 @@ def response_document(
             {
                 "criterion": one.criterion,
                 "weekly_hard_sets": estimate_document(one.weekly_hard_sets),
+                "reached": one.reached,
                 "prior_share": round(one.prior_share, 4),
                 "reasons": documents(teller.reasons(one.reasons)),
                 "sources": list(THRESHOLD_SOURCES[one.criterion]),
@@ -237,40 +241,33 @@ def response_document(
         "peak": None if peak is None else estimate_document(peak),
         "p_downturn": round(response.p_downturn, 4),
         "basis": basis_document(Basis(response.series, newest_day, found[1].prior_share)),
-        "reasons": documents(teller.reasons(_reasons(response, peak))),
+        "reasons": documents(teller.reasons([_downturn(response)])),
         "sources": list(SOURCES),
     }
 
 
-def _reasons(response: Response, peak: Estimate | None) -> Iterator[Reason]:
-    chance = {"percent": 100.0 * response.p_downturn}
-    if peak is None:
-        yield Reason("dose_response.downturn_not_shown", chance)
-    else:
-        yield Reason("dose_response.downturn_shown", chance)
+def _downturn(response: Response) -> Reason:
+    said = downturn_of(response)
+    code = said if said == "fell_with_sets" else f"downturn_{said}"
+    return Reason(f"dose_response.{code}", {"percent": 100.0 * response.p_downturn})
 
 
 def curve_of(response: Response, mass: Share) -> Iterator[Document]:
     """Yield the growth over 12 weeks, in per cent of size, at some weekly numbers of hard sets."""
     for sets in _CURVE:
         mean, sd = growth_at(sets, response)
-        reach = _reach(mass) * sd
-        growth = Estimate(
-            100.0 * mean,
-            "%",
-            100.0 * sd,
-            Interval(100.0 * (mean - reach), 100.0 * (mean + reach), mass),
-            "mean",
-        )
+        growth = _in_percent(mean, sd, growth_interval(sets, response, mass))
         yield {"weekly_hard_sets": sets, "growth": estimate_document(growth)}
 
 
 def slope_of(response: Response, mass: Share) -> Estimate:
     """Return the slope in per cent of size over 12 weeks for each root of the weekly sets."""
-    mean, sd = (1200.0 * one for one in response.slope)
-    reach = _reach(mass) * sd
-    return Estimate(mean, "%", sd, Interval(mean - reach, mean + reach, mass), "mean")
+    mean, sd = response.slope
+    told = slope_interval(response, mass)
+    over_weeks = Interval(HORIZON_WEEKS * told.lower, HORIZON_WEEKS * told.upper, mass)
+    return _in_percent(HORIZON_WEEKS * mean, HORIZON_WEEKS * sd, over_weeks)
 
 
-def _reach(mass: Share) -> float:
-    return NormalDist().inv_cdf(0.5 + 0.5 * mass)
+def _in_percent(mean: Share, sd: Share, told: Interval) -> Estimate:
+    interval = Interval(100.0 * told.lower, 100.0 * told.upper, told.mass)
+    return Estimate(100.0 * mean, "%", 100.0 * sd, interval, "mean")

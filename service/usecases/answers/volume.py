@@ -249,6 +249,7 @@ class _Telling:
             {
                 "criterion": threshold.criterion,
                 "weekly_hard_sets": estimate_document(threshold.weekly_hard_sets),
+                "reached": threshold.reached,
                 "prior_share": threshold.prior_share,
                 "model_version": landmarks.MODEL_VERSION,
                 "reasons": documents(self.teller.reasons(threshold.reasons)),

@@ -18,7 +18,9 @@ class CriterionMet(Schema):
     )
     """Size is held; a gain over 12 weeks is as likely as asked for; one more weekly set adds little."""
     weekly_hard_sets: Estimate
-    """Weekly hard sets of this muscle."""
+    """Weekly hard sets of this muscle; 52 is the largest dose studied, and an end of the interval there may lie beyond."""
+    reached: bool
+    """False where the criterion is met at no number up to 52, which then stands as the value."""
     prior_share: Share
     """Share of the doubt before any log that is left: 1 where nothing was learned from this athlete."""
     reasons: Reasons = []
@@ -40,7 +42,7 @@ class Response(WithReasons):
     """How one muscle answers to weekly volume."""
 
     thresholds: Annotated[list[CriterionMet], Field(max_length=10)]
-    """The thresholds, fewest sets first; always all of them."""
+    """Always all of them; those that are reached rise, fewest sets first."""
     curve: Annotated[list[CurvePoint], Field(max_length=50)]
     """Growth by weekly hard sets, fewest first."""
     slope: Estimate
