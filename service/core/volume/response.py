@@ -255,9 +255,9 @@ class Response:
     """Posterior of one muscle's answer to volume: normals of the slope cut off at zero, over nodes of (root to hold, peak).
 
     ``centres`` and ``spreads`` are the normals' before the cut, ``slopes`` and ``slope_sds`` means and sds after it.
-    ``falls`` is 1 / (2 sqrt P), 0 without a downturn. ``uncut_slope`` is the slope's mean if it might be below zero: where
-    it is, less came where sets were done, and the cut has put that down to noise or a downturn. ``prior`` is the slope's
-    prior, ``weeks`` and ``series`` what was seen.
+    ``falls`` is 1 / (2 sqrt P), 0 without a downturn. ``uncut`` holds mean and sd of the slope if it might be below zero:
+    where that mean is, less came where sets were done, and the cut has put it down to noise or a downturn. ``prior`` is the
+    slope's prior, ``weeks`` and ``series`` what was seen.
     """
 
     weights: Array
@@ -268,7 +268,7 @@ class Response:
     roots: Array
     falls: Array
     peaks: Array
-    uncut_slope: float
+    uncut: tuple[float, float]
     prior: SlopePrior
     weeks: float
     series: int
@@ -295,7 +295,7 @@ def respond(evidence: GrowthEvidence, training: TrainingAge, prior: SlopePrior |
     believed = prior or population_slope(training)
     nodes = _nodes(training)
     ln_evidence, centres, spreads = _uncut(evidence, training, believed)
-    uncut = float(_weights(ln_evidence) @ centres)
+    uncut = _of_mixture(_weights(ln_evidence), centres, spreads)
     slopes, slope_sds = moments(centres, spreads)
     return Response(
         _weights(ln_evidence + ln_kept(centres, spreads)), centres, spreads, slopes, slope_sds,

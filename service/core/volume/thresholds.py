@@ -287,8 +287,11 @@ def _in_order(below: Threshold, threshold: Threshold) -> Threshold:
 
 
 def _prior_share(response: Response, training: TrainingAge) -> Share:
-    """Return how much of the doubt about the slope before any log is left: a ratio of variances."""
-    return min((response.slope[1] / population_slope(training).moments[1]) ** 2, 1.0)
+    """Return how much of the doubt about the slope before any log is left: a ratio of variances.
+
+    Before the cut at zero, which takes doubt off a low slope that nothing was learned of, and adds to that of a high one.
+    """
+    return min((response.uncut[1] / population_slope(training).spread) ** 2, 1.0)
 
 
 def thresholds_of(
@@ -331,7 +334,7 @@ def downturn_of(response: Response) -> Downturn:
     """
     if response.p_downturn >= DOWNTURN_TOLD:
         return "shown"
-    if response.uncut_slope < 0.0:
+    if response.uncut[0] < 0.0:
         return "fell_with_sets"
     rise_at_most = (response.weights * response.slopes) @ (0.5 / sqrt(LARGEST_STUDIED) - response.falls)
     return "hinted" if response.p_downturn >= DOWNTURN_HINTED or rise_at_most < 0.0 else "not_shown"

@@ -16,6 +16,7 @@ from service.core.volume.response import (
     Response,
     SlopePrior,
     evidence_of,
+    population_slope,
     respond,
     slope_prior_from,
 )
@@ -50,6 +51,8 @@ _CURVE: Final = (0.0, 1.0, 2.0, 4.0, 6.0, 8.0, 10.0, 12.0, 16.0, 20.0, 25.0, 30.
 #: Works behind the curve and what is learned of it.
 SOURCES: Final = ("Pelland2025", "Schoenfeld2017", "Hubal2005", "Erskine2014", "Ahtiainen2016", "Bickel2011")
 _CAUTIONS = (Caution("guidance_not_diagnosis"),)
+#: Doubt about the slope that other muscles' lifts must take off to be named (judgement). [1]
+_LEAST_MOVE: Final = 0.001
 #: Works behind what a girth says.
 _GIRTH_SOURCES: Final = ("Hurley1991", "Heymsfield1979")
 
@@ -122,7 +125,8 @@ class _Telling:
 
     def item(self, muscle: str) -> Document:
         training = self.situation.training
-        prior = slope_prior_from(self.growing.elsewhere(muscle), training)
+        elsewhere = self.growing.elsewhere(muscle)
+        prior = slope_prior_from(elsewhere, training)
         lifts, girth = self.growing.lifts(muscle), self.growing.girth(muscle, prior)
         witnesses = lifts if girth is None else [*lifts, girth]
         response = respond(evidence_of(one.series for one in witnesses), training, prior)
@@ -132,7 +136,8 @@ class _Telling:
         )
         newest = max((one.newest_day for one in witnesses), default=None)
         told = response_document(response, training, wanted, self.teller, newest)
-        seen = self.teller.reasons(_seen(lifts, girth, self.growing, muscle))
+        moved_from_elsewhere = elsewhere.series if _moved(prior, population_slope(training)) else 0
+        seen = self.teller.reasons(_seen(lifts, girth, moved_from_elsewhere, self.growing, muscle))
         item: Document = {
             "muscle_id": muscle,
             **told,
@@ -202,8 +207,13 @@ def _of_tape(witness: Witness) -> Iterator[Reason]:
     yield Reason("dose_response.girth_corrected" if witness.corrected else "dose_response.girth_plain")
 
 
+def _moved(prior: SlopePrior, usual: SlopePrior) -> bool:
+    """Whether other muscles' lifts moved what is believed of one before its own are heard."""
+    return prior.spread < (1.0 - _LEAST_MOVE) * usual.spread
+
+
 def _seen(
-    lifts: Sequence[Witness], girth: Witness | None, growing: GrowthSeen, muscle: str
+    lifts: Sequence[Witness], girth: Witness | None, elsewhere: int, growing: GrowthSeen, muscle: str
 ) -> Iterator[Reason]:
     """Yield what the numbers rest on."""
     if lifts:
@@ -214,8 +224,12 @@ def _seen(
     elif (place := growing.place_over(muscle)) is not None:
         silent = "girth_all_left_out" if place.visits.spans_enough else "girth_too_short"
         yield Reason(f"dose_response.{silent}", {"site": place.told.replace("-", " ")})
-    if not lifts and girth is None:
+    if elsewhere:
+        yield Reason("dose_response.moved_by_other_muscles", {"lifts": elsewhere})
+    elif not lifts and girth is None:
         yield Reason("dose_response.population_only")
+    if in_levels := growing.lifts_in_levels(muscle):
+        yield Reason("dose_response.levels_left_out", {"lifts": in_levels})
 
 
 def response_document(

@@ -50,6 +50,7 @@ THRESHOLD_SOURCES: Mapping[landmarks.Criterion, tuple[str, ...]] = {
     "detectable_gain": ("Pelland2025", "Schoenfeld2017", "Hubal2005", "Erskine2014"),
     "small_next_gain": ("Pelland2025", "Schoenfeld2017", "Hubal2005", "Erskine2014"),
 }
+_OTHER_PEOPLES = Reason("volume.threshold_of_other_people")
 _CAUTIONS = (Caution("guidance_not_diagnosis"),)
 
 
@@ -252,7 +253,7 @@ class _Telling:
                 "reached": threshold.reached,
                 "prior_share": threshold.prior_share,
                 "model_version": landmarks.MODEL_VERSION,
-                "reasons": documents(self.teller.reasons(threshold.reasons)),
+                "reasons": documents(self.teller.reasons([*threshold.reasons, _OTHER_PEOPLES])),
                 "sources": list(THRESHOLD_SOURCES[threshold.criterion]),
             }
             for threshold in found

@@ -92,11 +92,12 @@ class MuscleResponse(Response):
     muscle_id: Slug
     """The muscle."""
     recent_weekly_hard_sets: Quantity | None = None
-    """Mean weekly hard sets of the last whole weeks, twelve at most, since the log of it began."""
+    """Mean weekly hard sets of the last whole weeks in which the muscle was trained, twelve at most, single weeks off among
+    them; not of a break, nor of the weeks since the last. Of a muscle trained on one side alone, that side's."""
     moved_by: Annotated[list[MovedBy], Field(max_length=200)] = []
     """What each lift and girth changed, one at a time; empty where nothing speaks of the muscle yet."""
     lift_count: Annotated[int, Field(ge=0), A_WHOLE_NUMBER]
-    """Lifts whose change of strength moved the numbers."""
+    """Lifts whose change of strength moved the numbers; none that is logged in levels of a machine."""
     weeks_seen: Annotated[float, Field(ge=0), A_NUMBER]
     """Weeks of these lifts and of the girth together."""
 

@@ -251,3 +251,12 @@ def test_lifts_elsewhere_that_fell_say_no_less_than_that_sets_do_nothing() -> No
     fell = slope_prior_from(evidence_of([FALLING] * 3), "unknown")
     assert 0.0 < fell.centre < usual.centre
     assert 0.3 * usual.moments[0] < fell.moments[0] < usual.moments[0]
+
+
+def test_what_was_learned_of_a_high_slope_lowers_the_priors_share() -> None:
+    """The cut at zero takes doubt off a low slope: after it a high one is doubted more than before any log."""
+    elsewhere = evidence_of([told([1, 9, 1, 9, 1], [4, 16, 4, 16, 4])] * 2)
+    steep = respond(GrowthEvidence(), "unknown", slope_prior_from(elsewhere, "unknown"))
+    assert steep.slope[1] > population_slope("unknown").moments[1]
+    _, detectable, _ = thresholds_of(steep)
+    assert detectable.prior_share < 0.95
