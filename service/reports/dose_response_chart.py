@@ -44,8 +44,8 @@ def _curve(answer: Document, item: Any) -> str:
 
 
 def _rows(answer: Document, items: list[Any]) -> str:
-    drawn = [(item, item["thresholds"][-1]["weekly_hard_sets"]) for item in items[:_MOST_ROWS]]
-    mass = drawn[0][1]["interval"]["mass"] if drawn else 0.8
+    drawn = [(item, item["thresholds"][-1]) for item in items[:_MOST_ROWS]]
+    mass = drawn[0][1]["weekly_hard_sets"]["interval"]["mass"] if drawn else 0.8
     frame = Frame(
         "Where one more weekly set adds little",
         "hard sets a week",
@@ -53,12 +53,13 @@ def _rows(answer: Document, items: list[Any]) -> str:
         _ROWS_TOLD.format(mass=number(mass)),
     )
     rows = [
-        IntervalRow(
-            plain_words(item["muscle_id"]),
-            sets["value"],
-            sets["interval"]["lower"],
-            sets["interval"]["upper"],
-        )
-        for item, sets in sorted(drawn, key=lambda one: -float(one[1]["value"]))
+        _row(plain_words(item["muscle_id"]), met)
+        for item, met in sorted(drawn, key=lambda one: -float(one[1]["weekly_hard_sets"]["value"]))
     ]
     return interval_rows(frame, rows, none="No muscle was trained in the window.")
+
+
+def _row(muscle: str, met: Any) -> IntervalRow:
+    sets = met["weekly_hard_sets"]
+    name = muscle if met["reached"] else f"{muscle}, not reached"
+    return IntervalRow(name, sets["value"], sets["interval"]["lower"], sets["interval"]["upper"])

@@ -2,7 +2,8 @@
 
 Run by hand (`pip install numpyro`, then `python tests/oracles/growth_by_nuts.py`); the tests read the CSV. The model is
 the whole one: slope, root that holds size, share of strength that is size, and a peak or none, with the walk, the
-drifts that lifts share and the readings' shared errors; the downturn is summed out.
+drifts that lifts share and the readings' shared errors; the downturn is summed out. The slope is a whole normal
+(`SAMPLED_PRIOR`), without the cut at zero: its posterior is what ours is before that cut (`uncut_slope`).
 """
 
 import csv
@@ -16,15 +17,14 @@ import numpyro.distributions as dist
 from numpyro.infer import MCMC, NUTS
 
 from service.core.volume import response as own
-from tests.oracles.test_growth_against_grid import CASES, Truth, seen, together
+from tests.oracles.test_growth_against_grid import CASES, SAMPLED_PRIOR, Truth, seen, together
 
 jax.config.update("jax_enable_x64", True)
 
 
 def model(series, training):
-    believed = own.population_slope(training)
     scaled = numpyro.sample("scaled", dist.Normal(0.0, 1.0))
-    slope = numpyro.deterministic("slope", believed.mean + believed.sd * scaled)
+    slope = numpyro.deterministic("slope", SAMPLED_PRIOR.centre + SAMPLED_PRIOR.spread * scaled)
     root = own.ROOT_TO_HOLD * jnp.exp(
         own.ROOT_TO_HOLD_LOG_SD * numpyro.sample("ln_root", dist.Normal(0.0, 1.0))
     )

@@ -31,8 +31,10 @@ from service.core.volume.response import (
     population_slope,
     respond,
     slope_prior_from,
+    uncut_slope,
 )
-from tests.oracles.test_growth_against_grid import Truth, seen
+from service.core.volume.thresholds import slope_interval
+from tests.oracles.test_growth_against_grid import USUAL_MEAN, USUAL_SD, Truth, held, seen, slope_at
 
 pytestmark = pytest.mark.quick
 Array = NDArray[np.float64]
@@ -43,11 +45,9 @@ SHARES, MUSCLE_SHARE, DOUBT, TAPE = (0.55, 0.44), 0.6, 0.25, 0.006
 
 
 def slopes_of_a_person(rng: np.random.Generator, muscles: int = 2) -> Array:
-    """Slopes that share what the person has in common."""
-    person = sqrt(PERSON_SHARE) * USUAL.sd * rng.normal()
-    own = sqrt(1.0 - PERSON_SHARE) * USUAL.sd * rng.normal(size=muscles)
-    slopes: Array = USUAL.mean + person + own
-    return slopes
+    """Slopes that share what the person has in common: normal scores correlate, and each slope is the population's."""
+    person = sqrt(PERSON_SHARE) * rng.normal()
+    return slope_at(person + sqrt(1.0 - PERSON_SHARE) * rng.normal(size=muscles))
 
 
 def sets_of(rng: np.random.Generator, stretches: int) -> Array:
@@ -87,8 +87,8 @@ def read(visits: TapeVisits, sets: Array, prior: SlopePrior = USUAL) -> GirthRea
 
 def by_grid(visits: TapeVisits, sets: Array) -> tuple[float, float]:
     """Mean and sd of the first slope, by sums over both slopes and the first one's root, mass and table's doubt apart."""
-    steps = np.linspace(-5.0, 5.0, 121)
-    first = USUAL.mean + USUAL.sd * steps
+    scores = np.linspace(-5.0, 5.0, 121)
+    first = slope_at(scores)
     roots = ROOT_TO_HOLD * np.exp(ROOT_TO_HOLD_LOG_SD * np.linspace(-3.5, 3.5, 29))
     root_weights = np.exp(-0.5 * np.linspace(-3.5, 3.5, 29) ** 2)
     weeks = np.diff(visits.days) / 7.0
@@ -98,16 +98,16 @@ def by_grid(visits: TapeVisits, sets: Array) -> tuple[float, float]:
     )
     half = 0.5 * MUSCLE_SHARE
     at_mean = [share * (np.sqrt(row) - ROOT) * weeks for share, row in zip(SHARES, sets, strict=True)]
-    size = USUAL.mean**2 + USUAL.sd**2
+    size = USUAL_MEAN**2 + USUAL_SD**2
     root_sd = ROOT * sqrt(exp(ROOT_TO_HOLD_LOG_SD**2) - 1.0)
-    held = SHARES[1] * weeks
+    keeping = SHARES[1] * weeks
     noise = noise + half**2 * size * (
-        DOUBT**2 * np.outer(sum(at_mean), sum(at_mean)) + root_sd**2 * np.outer(held, held)
+        DOUBT**2 * np.outer(sum(at_mean), sum(at_mean)) + root_sd**2 * np.outer(keeping, keeping)
     )
     noise = noise + np.diag(MASS_WALK**2 * weeks) * (MASS_ON_GIRTH[0] ** 2 + MASS_ON_GIRTH[1] ** 2)
     inverse = np.linalg.inv(noise)
-    prior = np.linalg.inv(USUAL.sd**2 * np.array([[1.0, PERSON_SHARE], [PERSON_SHARE, 1.0]]))
-    off = np.stack(np.meshgrid(first - USUAL.mean, first - USUAL.mean, indexing="ij"), axis=-1)
+    prior = np.linalg.inv(np.array([[1.0, PERSON_SHARE], [PERSON_SHARE, 1.0]]))
+    off = np.stack(np.meshgrid(scores, scores, indexing="ij"), axis=-1)
     ln_prior = -0.5 * np.einsum("abi,ij,abj->ab", off, prior, off)
     density = np.zeros(len(first))
     changes = np.diff(visits.ln_girths)
@@ -142,9 +142,9 @@ def covered(rng: np.random.Generator, people: int, fat: float, told: bool) -> tu
         visits = measured(rng, slopes, sets, roots=roots, masses=masses, fat=fat)
         if not told:
             visits = TapeVisits(visits.days, visits.ln_girths, visits.variances, (None,) * 7)
-        mean, sd = respond(evidence_of([read(visits, sets).series]), "unknown").slope
-        inside.append(abs(slopes[0] - mean) < 1.2816 * sd)
-        left.append((sd / USUAL.sd) ** 2)
+        found = respond(evidence_of([read(visits, sets).series]), "unknown")
+        inside.append(held(slopes[0], found))
+        left.append((found.slope[1] / USUAL_SD) ** 2)
     return float(np.mean(inside)), float(np.mean(left))
 
 
@@ -184,10 +184,10 @@ def covered_with_lifts(
         prior = slope_prior_from(evidence_of(lifts[1]), "unknown")
         visits = measured(rng, slopes, sets, roots=tuple(roots))
         girth = read(visits, sets, prior).series
-        mean, sd = respond(evidence_of([*lifts[0], girth]), "unknown", prior).slope
-        inside.append(abs(slopes[0] - mean) < 1.2816 * sd)
-        off.append((mean - slopes[0]) / USUAL.sd)
-        off_without.append((respond(evidence_of(lifts[0]), "unknown", prior).slope[0] - slopes[0]) / USUAL.sd)
+        found = respond(evidence_of([*lifts[0], girth]), "unknown", prior)
+        inside.append(held(slopes[0], found))
+        off.append((found.slope[0] - slopes[0]) / USUAL_SD)
+        off_without.append((respond(evidence_of(lifts[0]), "unknown", prior).slope[0] - slopes[0]) / USUAL_SD)
     return float(np.mean(inside)), float(np.std(off)), float(np.std(off_without))
 
 
@@ -208,7 +208,7 @@ def test_a_known_slope_is_approached_and_more_girths_come_nearer(slope: float) -
         readings = [read(measured(rng, slopes, sets), sets).series for _ in range(4)]
         few.append(respond(evidence_of(readings[:1]), "unknown").slope[0])
         many.append(respond(evidence_of(readings), "unknown").slope[0])
-    assert abs(np.mean(many) - slope) < abs(np.mean(few) - slope) < abs(USUAL.mean - slope)
+    assert abs(np.mean(many) - slope) < abs(np.mean(few) - slope) < abs(USUAL_MEAN - slope)
 
 
 def test_where_sets_do_nothing_nothing_is_called_learned_that_is_not() -> None:
@@ -218,8 +218,8 @@ def test_where_sets_do_nothing_nothing_is_called_learned_that_is_not() -> None:
         sets = sets_of(rng, 6)
         visits = measured(rng, np.zeros(2), sets)
         found.append(respond(evidence_of([read(visits, sets).series]), "unknown"))
-    assert np.mean([abs(one.slope[0]) < 1.96 * one.slope[1] for one in found]) > 0.9
-    assert np.mean([one.slope[0] for one in found]) < USUAL.mean
+    assert np.mean([slope_interval(one, 0.95).lower < 0.0002 for one in found]) > 0.9
+    assert np.mean([one.slope[0] for one in found]) < USUAL_MEAN
     assert max(one.p_downturn for one in found) < 0.9
 
 
@@ -237,7 +237,7 @@ def test_a_muscle_that_is_little_of_the_place_learns_less_than_one_that_is_much(
         for share in (0.9, 0.1)
     )  # fmt: skip
     sds = [respond(evidence_of([one]), "unknown").slope[1] for one in (much, little)]
-    assert sds[0] < sds[1] < USUAL.sd
+    assert sds[0] < sds[1] < USUAL_SD
 
 
 def test_a_girth_that_grew_with_the_body_raises_less_than_one_that_grew_alone() -> None:
@@ -248,9 +248,10 @@ def test_a_girth_that_grew_with_the_body_raises_less_than_one_that_grew_alone() 
     for gained in (0.0, 0.04):
         masses = tuple(4.4 + gained * at / 6.0 for at in range(7))
         told = TapeVisits(visits.days, visits.ln_girths, visits.variances, masses)
-        mean, sd = respond(evidence_of([read(told, sets).series]), "unknown").slope
-        means.append(mean)
-        sds.append(sd)
+        seen_so = evidence_of([read(told, sets).series])
+        means.append(respond(seen_so, "unknown").slope[0])
+        # Before the cut at zero, which takes doubt off whatever lies near it.
+        sds.append(uncut_slope(seen_so, "unknown", USUAL)[1])
     assert means[1] < means[0]
     assert sds[1] > sds[0]
 
@@ -270,7 +271,7 @@ def test_a_stretch_of_much_body_mass_says_nothing_unless_fat_was_taken_off() -> 
     ]
     assert [(one.left_out, one.weeks) for one in found] == [(1, 8.0)] * 2
     plain, swollen = (respond(evidence_of([one.series]), "unknown").slope[0] for one in found)
-    assert swollen == pytest.approx(plain, abs=0.02 * USUAL.sd)
+    assert swollen == pytest.approx(plain, abs=0.02 * USUAL_SD)
     corrected = TapeVisits(visits.days, visits.ln_girths, visits.variances, masses, corrected=True)
     assert read(corrected, sets).left_out == 0
 

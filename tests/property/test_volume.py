@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.core.volume.hard_sets import HardSet, drop_set, hard_set
-from service.core.volume.thresholds import Wanted, thresholds_prior
+from service.core.volume.thresholds import LARGEST_STUDIED, Wanted, thresholds_prior
 from service.core.volume.weekly_dose import Involvement, SetContribution, add_up
 
 pytestmark = pytest.mark.quick
@@ -108,7 +108,8 @@ def test_landmarks_stay_ordered_whatever_is_asked(
         training,  # type: ignore[arg-type]
         Wanted(age_years=age, building_dose=building, detectable_gain=gain, next_gain=worth),
     )
-    values = [t.weekly_hard_sets.value for t in found]
+    values = [t.weekly_hard_sets.value for t in found if t.reached]
     assert values == sorted(values)
+    assert all(t.weekly_hard_sets.value == LARGEST_STUDIED for t in found if not t.reached)
     assert all(t.weekly_hard_sets.interval.lower <= t.weekly_hard_sets.value for t in found)
     assert all(t.weekly_hard_sets.value <= t.weekly_hard_sets.interval.upper for t in found)

@@ -2,8 +2,9 @@
 
 Area goes with the square of a girth, so that ln girth changes by half of what the area does, and the area by the muscles'
 growth times their shares. One girth cannot tell its muscles apart. Of all but one the slope is split into what it shares
-with that one, which moves with it, and the rest, which is noise: exact for the Gaussian prior of slopes, but for the root
-that holds size, which is taken at its mean in the others, and for downturns, which the others do not have here.
+with that one, which moves with it, and the rest, which is noise, by means and variances of slopes that are not below zero:
+exact but for that cut, for the root that holds size, which is taken at its mean in the others, and for downturns, which
+the others do not have here.
 """
 
 from collections.abc import Sequence
@@ -122,7 +123,8 @@ def growth_from_girths(
     moved, expected, spread = _of_others(others, weeks, believed, population)
     half = part / GIRTH_SHARE
     mine = own.share * (own.roots - _ROOT_MEAN * weeks)
-    size = believed.mean**2 + believed.sd**2
+    mean, sd = believed.moments
+    size = mean**2 + sd**2
     whole = mine + sum((one.share * (one.roots - _ROOT_MEAN * weeks) for one in others), np.zeros(len(weeks)))
     steps = np.diff(np.eye(len(visits.days)), axis=0)
     covariance = steps @ np.diag(np.array(visits.variances) + VISIT_SD**2) @ steps.T
@@ -142,16 +144,17 @@ def _of_others(
     others: Sequence[UnderTape], weeks: Array, believed: SlopePrior, population: SlopePrior
 ) -> tuple[Array, Array, Array]:
     """Return of the other muscles what moves with the slope, what is expected of the rest, and that one's covariance."""
-    own_variance = min((1.0 - PERSON_SHARE) * population.sd**2, believed.sd**2)
-    variance = believed.sd**2
+    (mean, sd), (_, usual_sd) = believed.moments, population.moments
+    variance = sd**2
+    own_variance = min((1.0 - PERSON_SHARE) * usual_sd**2, variance)
     alike = (variance - own_variance) / variance
     grown = np.array([one.share * (one.roots - _ROOT_MEAN * weeks) for one in others]).reshape(-1, len(weeks))
     total = grown.sum(axis=0)
     shared = (1.0 - alike) * alike * variance * np.outer(total, total)
     spread = shared + own_variance * grown.T @ grown
     held = sum(one.share for one in others) * weeks
-    doubt = _ROOT_SD**2 * (believed.mean**2 + variance) * np.outer(held, held)
-    return alike * total, (1.0 - alike) * believed.mean * total, spread + doubt
+    doubt = _ROOT_SD**2 * (mean**2 + variance) * np.outer(held, held)
+    return alike * total, (1.0 - alike) * mean * total, spread + doubt
 
 
 def _of_mass(visits: TapeVisits, weeks: Array) -> tuple[Array, Array, NDArray[np.bool_]]:

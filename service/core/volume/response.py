@@ -3,8 +3,9 @@
 A muscle grows by g(V) = s (sqrt V - r - d V / (2 sqrt P)) a week: s the slope, r the root of the weekly sets that hold
 size, P the peak where there is a downturn (d = 1). No published group curve turns down [Pelland2025]_, so that d = 1 must
 be earned. Given (r, P, d) and the share of a strength change that is size, all is linear in s: the posterior is a
-mixture of Gaussians in s over fixed nodes, from ten sums that do not grow with the log. Lifts walk partly together, and so
-do girths, so that those of one muscle are weighed against their joint noise.
+mixture of Gaussians in s over fixed nodes, from ten sums that do not grow with the log. Sets do not shrink a muscle: s is
+cut off at zero, so that where more went with less a downturn or noise has to explain it. Lifts walk partly together, and
+so do girths, so that those of one muscle are weighed against their joint noise.
 """
 
 from collections.abc import Iterable, Sequence
@@ -19,22 +20,26 @@ from numpy.typing import NDArray
 from service.core.errors import OutsideValidity
 from service.core.units import Share
 from service.core.volume.hard_sets import TrainingAge
+from service.core.volume.truncated import ln_kept, moments
 
 Array = NDArray[np.float64]
 SeriesKind = Literal["strength", "girth"]
 
 #: Slope a week and root weekly set, mean. 1.68 % over 12 weeks, from 0.24 % a set at 12.25 sets, gives 0.0014
 #: ([Pelland2025]_, from memory); the linear 0.37 % a set of [Schoenfeld2017]_ is that curve's slope at 5.2 sets.
-#: Trained lifters 0.7 of it, and who is not known near them (judgement).
-SLOPE_MEAN: Final[dict[TrainingAge, float]] = {"novice": 0.0014, "unknown": 0.0011, "trained": 0.0010}
-#: Coefficient of variation between people. [Hubal2005]_ saw 0.48 and 0.51 of growth, error included; wider
-#: here since the slope itself is recalled (judgement).
-SLOPE_CV: Final = 0.0008 / 0.0011
+#: Trained lifters near 0.8 of it, and who is not known near them (judgement).
+SLOPE_MEAN: Final[dict[TrainingAge, float]] = {"novice": 0.0014, "unknown": 0.00112, "trained": 0.00109}
+#: Coefficient of variation between people. [Hubal2005]_ saw 0.48 and 0.51 of growth, error included; wider here since the
+#: slope itself is recalled. With these means a detectable gain begins near the four weekly sets that [Pelland2025]_ is
+#: reported with, and one more set adds little from eight on (judgement).
+SLOPE_CV: Final = 0.66
+#: Centre and spread, for one of the mean, of the normal that cut off at zero has that mean and variation.
+SLOPE_CENTRE, SLOPE_SPREAD = 0.6378, 0.8932
 #: Share of the slope's variance that is the person's, the same for every muscle (judgement).
 PERSON_SHARE: Final = 0.6
 #: How much of what lifts elsewhere say of the person is believed: they share drifts, walks and the part of strength that is
 #: size with the muscle's own lifts, so that it comes twice. (judgement, by the intervals of invented athletes)
-ELSEWHERE_TRUST: Final = 0.5
+ELSEWHERE_TRUST: Final = 0.35
 #: Root of the weekly sets that hold size: log-normal, median and log-sd (judgement after [Bickel2011]_).
 ROOT_TO_HOLD, ROOT_TO_HOLD_LOG_SD = 0.76, 0.45
 #: Where growth peaks if it has a peak: log-normal weekly sets (judgement), and how likely that is before any log.
@@ -189,16 +194,23 @@ def evidence_of(series: Iterable[GrowthSeries]) -> GrowthEvidence:
 
 @dataclass(frozen=True, slots=True)
 class SlopePrior:
-    """Gaussian prior of the slope [1 / week / root set]."""
+    """Prior of the slope: a normal cut off at zero, by its centre and spread before that. [1 / week / root set]"""
 
-    mean: float
-    sd: float
+    centre: float
+    spread: float
+
+    @property
+    def moments(self) -> tuple[float, float]:
+        """Mean and sd of what is above zero. [1 / week / root set]"""
+        mean, sd = moments(np.array(self.centre), np.array(self.spread))
+        return float(mean), float(sd)
 
 
+@lru_cache
 def population_slope(training: TrainingAge) -> SlopePrior:
     """Return what is believed of the slope of somebody of whom nothing else is known."""
     mean = SLOPE_MEAN[training]
-    return SlopePrior(mean, SLOPE_CV * mean)
+    return SlopePrior(SLOPE_CENTRE * mean, SLOPE_SPREAD * mean)
 
 
 @dataclass(frozen=True, slots=True)
@@ -240,18 +252,23 @@ def _nodes(training: TrainingAge) -> _Nodes:
 
 @dataclass(frozen=True, slots=True)
 class Response:
-    """Posterior of one muscle's answer to volume: Gaussians of the slope over nodes of (root to hold, peak).
+    """Posterior of one muscle's answer to volume: normals of the slope cut off at zero, over nodes of (root to hold, peak).
 
-    ``falls`` is 1 / (2 sqrt P), 0 without a downturn. ``prior`` is the slope's prior, ``weeks`` and ``series`` what was
-    seen.
+    ``centres`` and ``spreads`` are the normals' before the cut, ``slopes`` and ``slope_sds`` means and sds after it.
+    ``falls`` is 1 / (2 sqrt P), 0 without a downturn. ``uncut`` holds mean and sd of the slope if it might be below zero:
+    where that mean is, less came where sets were done, and the cut has put it down to noise or a downturn. ``prior`` is the
+    slope's prior, ``weeks`` and ``series`` what was seen.
     """
 
     weights: Array
+    centres: Array
+    spreads: Array
     slopes: Array
     slope_sds: Array
     roots: Array
     falls: Array
     peaks: Array
+    uncut: tuple[float, float]
     prior: SlopePrior
     weeks: float
     series: int
@@ -259,8 +276,7 @@ class Response:
     @property
     def slope(self) -> tuple[float, float]:
         """Mean and sd of the slope. [1 / week / root set]"""
-        mean = float(self.weights @ self.slopes)
-        return mean, sqrt(float(self.weights @ (self.slope_sds**2 + (self.slopes - mean) ** 2)))
+        return _of_mixture(self.weights, self.slopes, self.slope_sds)
 
     @property
     def p_downturn(self) -> Share:
@@ -278,21 +294,47 @@ def respond(evidence: GrowthEvidence, training: TrainingAge, prior: SlopePrior |
     """
     believed = prior or population_slope(training)
     nodes = _nodes(training)
-    precision: Array = np.full(len(nodes.roots), believed.sd**-2)
-    linear = believed.mean * precision
+    ln_evidence, centres, spreads = _uncut(evidence, training, believed)
+    uncut = _of_mixture(_weights(ln_evidence), centres, spreads)
+    slopes, slope_sds = moments(centres, spreads)
+    return Response(
+        _weights(ln_evidence + ln_kept(centres, spreads)), centres, spreads, slopes, slope_sds,
+        nodes.roots, nodes.falls, nodes.peaks, uncut, believed, evidence.weeks, evidence.series,
+    )  # fmt: skip
+
+
+def uncut_slope(evidence: GrowthEvidence, training: TrainingAge, prior: SlopePrior) -> tuple[float, float]:
+    """Return mean and sd of the slope if it might be below zero. [1 / week / root set]"""
+    ln_evidence, centres, spreads = _uncut(evidence, training, prior)
+    return _of_mixture(_weights(ln_evidence), centres, spreads)
+
+
+def _uncut(
+    evidence: GrowthEvidence, training: TrainingAge, believed: SlopePrior
+) -> tuple[Array, Array, Array]:
+    """Return log evidence, centre and spread of the slope at each node, before it is cut off at zero."""
+    nodes = _nodes(training)
+    precision: Array = np.full(len(nodes.roots), believed.spread**-2)
+    linear = believed.centre * precision
     if evidence.girth.series:
         told = _of_girths(evidence.girth, nodes)
         precision, linear = precision + told[0], linear + told[1]
     if evidence.strength.series:
         told = _of_strength(evidence.strength, nodes, training)
         precision, linear = precision + told[0], linear + told[1]
-    means = linear / precision
-    ln_evidence = nodes.ln_weights + 0.5 * (means * linear - np.log(precision))
+    centres = linear / precision
+    return nodes.ln_weights + 0.5 * (centres * linear - np.log(precision)), centres, precision**-0.5
+
+
+def _weights(ln_evidence: Array) -> Array:
     weights = np.exp(ln_evidence - ln_evidence.max())
-    return Response(
-        weights / weights.sum(), means, precision**-0.5, nodes.roots, nodes.falls, nodes.peaks,
-        believed, evidence.weeks, evidence.series,
-    )  # fmt: skip
+    normed: Array = weights / weights.sum()
+    return normed
+
+
+def _of_mixture(weights: Array, means: Array, sds: Array) -> tuple[float, float]:
+    mean = float(weights @ means)
+    return mean, sqrt(float(weights @ (sds**2 + (means - mean) ** 2)))
 
 
 def _of_girths(sums: GrowthSums, nodes: _Nodes) -> tuple[Array, Array]:
@@ -318,16 +360,17 @@ def slope_prior_from(elsewhere: GrowthEvidence, training: TrainingAge) -> SlopeP
     """Return the prior of one muscle's slope from what lifts that do not train it say of the person, taken together.
 
     A muscle's slope is the person's plus its own, which have ``PERSON_SHARE`` of the variance and the rest. The lifts are
-    one observation, not several: they share the size that is in strength, and drift; and only ``ELSEWHERE_TRUST`` of it.
+    one observation, not several: they share the size that is in strength, and drift; and only ``ELSEWHERE_TRUST`` of it. It
+    says no less than that sets do nothing: what fell fell for other reasons.
     """
     usual = population_slope(training)
-    own = (1.0 - PERSON_SHARE) * usual.sd**2
-    precision = 1.0 / (PERSON_SHARE * usual.sd**2)
-    weighed = usual.mean * precision
-    mean, sd = respond(elsewhere, training).slope
-    gained = sd**-2 - usual.sd**-2
+    own = (1.0 - PERSON_SHARE) * usual.spread**2
+    precision = 1.0 / (PERSON_SHARE * usual.spread**2)
+    weighed = usual.centre * precision
+    mean, sd = uncut_slope(elsewhere, training, usual)
+    gained = sd**-2 - usual.spread**-2
     if gained > 0.0:
-        seen = (mean * sd**-2 - usual.mean * usual.sd**-2) / gained
+        seen = max((mean * sd**-2 - usual.centre * usual.spread**-2) / gained, 0.0)
         weight = 1.0 / (1.0 / (ELSEWHERE_TRUST * gained) + own)
         precision += weight
         weighed += weight * seen

@@ -10,14 +10,17 @@ from statistics import NormalDist
 from typing import Final, Literal
 
 import numpy as np
-from scipy.special import ndtr
+from numpy.typing import NDArray
 
 from service.core.errors import OutsideValidity
 from service.core.estimates import DEFAULT_MASS, Estimate, Interval, Reason
 from service.core.units import HardSets, Share
 from service.core.volume.hard_sets import TrainingAge
-from service.core.volume.response import GrowthEvidence, Response, population_slope, respond
+from service.core.volume.response import DOWNTURN, GrowthEvidence, Response, population_slope, respond
+from service.core.volume.truncated import chance_above
 
+Array = NDArray[np.float64]
+Downturn = Literal["shown", "fell_with_sets", "hinted", "not_shown"]
 Criterion = Literal["keeps_size", "detectable_gain", "small_next_gain"]
 
 #: Version of the model behind these answers; it rises when equal inputs give other results.
@@ -45,11 +48,19 @@ BUILDING_WEEKS = 4.0
 LARGEST_STUDIED = 52.0
 #: A downturn is told from this probability on (judgement).
 DOWNTURN_TOLD = 0.9
+#: A hint of one from twice what it was before any log (judgement).
+DOWNTURN_HINTED = 2.0 * DOWNTURN
 _HALVINGS = 40
+#: Halvings of a growth's range: to a part in 16,000 of it.
+_GROWTH_HALVINGS = 14
 _MEANINGS: Final[dict[Criterion, str]] = {
     "keeps_size": "volume.threshold_keeps_size",
     "detectable_gain": "volume.threshold_detectable_gain",
     "small_next_gain": "volume.threshold_small_next_gain",
+}
+_NOT_REACHED: Final[dict[Criterion, str]] = {
+    "detectable_gain": "volume.threshold_detectable_gain_not_reached",
+    "small_next_gain": "volume.threshold_small_next_gain_not_reached",
 }
 _KEPT_IN_ORDER: Final[dict[Criterion, str]] = {
     "keeps_size": "volume.threshold_raised_to_keeps_size",
@@ -59,12 +70,16 @@ _KEPT_IN_ORDER: Final[dict[Criterion, str]] = {
 
 @dataclass(frozen=True, slots=True)
 class Threshold:
-    """A weekly number of hard sets, the criterion it meets, and the share owed to the prior."""
+    """A weekly number of hard sets, the criterion it meets, and the share owed to the prior.
+
+    ``reached`` is False where the criterion is met at no number up to the largest studied, which then stands as the value.
+    """
 
     criterion: Criterion
     weekly_hard_sets: Estimate
     prior_share: Share
     reasons: tuple[Reason, ...] = ()
+    reached: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,18 +122,55 @@ def sets_where_next_gain_is(worth: Share, slope: Share) -> HardSets:
 
 def growth_at(weekly_sets: HardSets, response: Response) -> tuple[Share, float]:
     """Return mean and sd of the growth over 12 weeks at so many weekly sets. [1]"""
-    factor = sqrt(weekly_sets) - response.roots - response.falls * weekly_sets
+    factor = _factor(weekly_sets, response)
     means, sds = HORIZON_WEEKS * factor * response.slopes, HORIZON_WEEKS * abs(factor) * response.slope_sds
     mean = float(response.weights @ means)
     return mean, sqrt(float(response.weights @ (sds**2 + (means - mean) ** 2)))
 
 
+def growth_interval(weekly_sets: HardSets, response: Response, mass: Share) -> Interval:
+    """Return the interval of equal tails of the growth over 12 weeks at so many weekly sets. [1]"""
+    return _interval(HORIZON_WEEKS * _factor(weekly_sets, response), response, mass)
+
+
+def slope_interval(response: Response, mass: Share) -> Interval:
+    """Return the interval of equal tails of the slope. [1 / week / root set]"""
+    return _interval(np.ones(len(response.slopes)), response, mass)
+
+
+def _interval(factors: Array, response: Response, mass: Share) -> Interval:
+    """Return the interval of the slope times a factor at each node, by halving between ends that hold nearly all of it.
+
+    It holds the mean too, wherever a long tail draws that.
+    """
+    tails = np.array([0.5 + mass / 2.0, 0.5 - mass / 2.0])
+    ends = np.outer([-1.0, 1.0], abs(factors)) * (response.slopes + 8.0 * response.slope_sds)
+    lower, upper = np.full(2, min(ends[0].min(), 0.0)), np.full(2, max(ends[1].max(), 0.0))
+    safe = np.where(factors == 0.0, 1.0, factors)
+    for _ in range(_GROWTH_HALVINGS):
+        middle = 0.5 * (lower + upper)
+        at = middle[:, None] / safe
+        slope_above = chance_above(at, response.centres, response.spreads)
+        above = np.where(safe > 0.0, slope_above, 1.0 - slope_above)
+        above = np.where(factors == 0.0, middle[:, None] < 0.0, above) @ response.weights
+        lower, upper = np.where(above >= tails, middle, lower), np.where(above >= tails, upper, middle)
+    low, high = 0.5 * (lower + upper)
+    mean = float(response.weights @ (factors * response.slopes))
+    return Interval(min(float(low), mean), max(float(high), mean), mass)
+
+
+def _factor(weekly_sets: HardSets, response: Response) -> Array:
+    """Return what the slope is multiplied with at each node, for the growth of a week. [root set]"""
+    factor: Array = sqrt(weekly_sets) - response.roots - response.falls * weekly_sets
+    return factor
+
+
 def probability_of_gain(weekly_sets: HardSets, gain: Share, response: Response) -> Share:
     """Return P(growth over 12 weeks > gain) at so many weekly sets. [1]"""
-    factor = sqrt(weekly_sets) - response.roots - response.falls * weekly_sets
+    factor = _factor(weekly_sets, response)
     growing = factor > 0.0
     needed = gain / (HORIZON_WEEKS * np.where(growing, factor, 1.0))
-    chance = ndtr((response.slopes - needed) / response.slope_sds)
+    chance = chance_above(needed, response.centres, response.spreads)
     return float(response.weights @ np.where(growing, chance, 0.0))
 
 
@@ -127,22 +179,22 @@ def probability_small_by(weekly_sets: HardSets, worth: Share, response: Response
     root = sqrt(weekly_sets)
     slope_there = HORIZON_WEEKS * (0.5 / root - response.falls)
     rising = slope_there > 0.0
-    chance = ndtr((worth / np.where(rising, slope_there, 1.0) - response.slopes) / response.slope_sds)
-    return float(response.weights @ np.where(rising, chance, 1.0))
+    more = chance_above(worth / np.where(rising, slope_there, 1.0), response.centres, response.spreads)
+    return float(response.weights @ np.where(rising, 1.0 - more, 1.0))
 
 
-def _smallest_with(probability: float, chance: Callable[[float], float]) -> HardSets:
-    """Bisect a rising chance; the largest studied dose where the probability is never reached."""
+def _smallest_with(probability: float, chance: Callable[[float], float]) -> HardSets | None:
+    """Bisect a rising chance; None where the probability is not reached by the largest studied dose."""
     lower, upper = 0.0, LARGEST_STUDIED
     if chance(upper) < probability:
-        return upper
+        return None
     for _ in range(_HALVINGS):
         middle = 0.5 * (lower + upper)
         lower, upper = (lower, middle) if chance(middle) >= probability else (middle, upper)
     return upper
 
 
-def _first_with(probability: float, chance: Callable[[float], float]) -> HardSets:
+def _first_with(probability: float, chance: Callable[[float], float]) -> HardSets | None:
     """Return the first dose whose chance is enough, also where it falls again: a downturn takes gains away."""
     for whole in range(1, int(LARGEST_STUDIED) + 1):
         if chance(float(whole)) >= probability:
@@ -151,7 +203,7 @@ def _first_with(probability: float, chance: Callable[[float], float]) -> HardSet
                 middle = 0.5 * (lower + upper)
                 lower, upper = (lower, middle) if chance(middle) >= probability else (middle, upper)
             return upper
-    return LARGEST_STUDIED
+    return None
 
 
 def _spread(quantile: Callable[[float], float], value: float, mass: float) -> Estimate:
@@ -180,28 +232,44 @@ def _keeps_size(wanted: Wanted) -> tuple[Estimate, Share]:
     return _spread(quantile, max(1.0, share * centre), wanted.mass), prior_share
 
 
-def _detectable_gain(response: Response, wanted: Wanted) -> Estimate:
-    def quantile(p: float) -> float:
+def _detectable_gain(response: Response, wanted: Wanted) -> tuple[Estimate, bool]:
+    def quantile(p: float) -> float | None:
         return _first_with(p, lambda sets: probability_of_gain(sets, wanted.detectable_gain, response))
 
-    return _spread(quantile, quantile(DETECTABLE_PROBABILITY), wanted.mass)
+    return _as_far_as_studied(quantile, DETECTABLE_PROBABILITY, wanted.mass)
 
 
-def _small_next_gain(response: Response, wanted: Wanted) -> Estimate:
-    def quantile(p: float) -> float:
+def _small_next_gain(response: Response, wanted: Wanted) -> tuple[Estimate, bool]:
+    def quantile(p: float) -> float | None:
         return _smallest_with(
             p, lambda sets: probability_small_by(max(sets, 1e-9), wanted.next_gain, response)
         )
 
-    return _spread(quantile, quantile(0.5), wanted.mass)
+    return _as_far_as_studied(quantile, 0.5, wanted.mass)
+
+
+def _as_far_as_studied(
+    quantile: Callable[[float], float | None], probability: float, mass: float
+) -> tuple[Estimate, bool]:
+    """Return the dose at a probability, the largest studied in place of what lies beyond, and whether it was reached."""
+    value = quantile(probability)
+
+    def studied(p: float) -> float:
+        found = quantile(p)
+        return LARGEST_STUDIED if found is None else found
+
+    return _spread(studied, LARGEST_STUDIED if value is None else value, mass), value is not None
 
 
 def _in_order(below: Threshold, threshold: Threshold) -> Threshold:
     """Keep the thresholds ordered, whatever gains are asked for; one that is raised says so.
 
     The greater of two quantities that rise and fall together has the greater of their quantiles: that moves the interval,
-    and the sd with it. Where the value is that of the threshold below, so is what it rests on.
+    and the sd with it. Where the value is that of the threshold below, so is what it rests on. One that is not reached has
+    no place in the order.
     """
+    if not (below.reached and threshold.reached):
+        return threshold
     lower_one, own = below.weekly_hard_sets, threshold.weekly_hard_sets
     lower = max(lower_one.interval.lower, own.interval.lower)
     upper = max(lower_one.interval.upper, own.interval.upper)
@@ -219,8 +287,11 @@ def _in_order(below: Threshold, threshold: Threshold) -> Threshold:
 
 
 def _prior_share(response: Response, training: TrainingAge) -> Share:
-    """Return how much of the doubt about the slope before any log is left: a ratio of variances."""
-    return min((response.slope[1] / population_slope(training).sd) ** 2, 1.0)
+    """Return how much of the doubt about the slope before any log is left: a ratio of variances.
+
+    Before the cut at zero, which takes doubt off a low slope that nothing was learned of, and adds to that of a high one.
+    """
+    return min((response.uncut[1] / population_slope(training).spread) ** 2, 1.0)
 
 
 def thresholds_of(
@@ -234,24 +305,39 @@ def thresholds_of(
     """
     asked = wanted or Wanted()
     share = _prior_share(response, training)
-    keeps = _threshold("keeps_size", *_keeps_size(asked), None)
+    sets, keeps_share = _keeps_size(asked)
+    keeps = _threshold("keeps_size", (sets, True), keeps_share, None)
     detectable = _threshold(
         "detectable_gain", _detectable_gain(response, asked), share, asked.detectable_gain
     )
     small = _threshold("small_next_gain", _small_next_gain(response, asked), share, asked.next_gain)
     detectable = _in_order(keeps, detectable)
-    return keeps, detectable, _in_order(detectable, small)
+    return keeps, detectable, _in_order(detectable if detectable.reached else keeps, small)
 
 
-def _threshold(criterion: Criterion, sets: Estimate, prior_share: Share, gain: Share | None) -> Threshold:
-    return Threshold(criterion, sets, prior_share, _meaning(criterion, sets, gain))
-
-
-def _meaning(criterion: Criterion, sets: Estimate, gain: Share | None) -> tuple[Reason, ...]:
+def _threshold(
+    criterion: Criterion, found: tuple[Estimate, bool], prior_share: Share, gain: Share | None
+) -> Threshold:
+    sets, reached = found
     params: dict[str, float] = {"sets": sets.value}
     if gain is not None:
         params["gain"] = 100.0 * gain
-    return (Reason(_MEANINGS[criterion], params),)
+    meaning = Reason((_MEANINGS if reached else _NOT_REACHED)[criterion], params)
+    return Threshold(criterion, sets, prior_share, (meaning,), reached)
+
+
+def downturn_of(response: Response) -> Downturn:
+    """Return what the log says of more giving less.
+
+    ``fell_with_sets`` is a log in which less came where sets were done, or the more were done: no curve that rises explains
+    it. ``hinted`` is also an expected curve that falls anywhere up to the largest studied dose.
+    """
+    if response.p_downturn >= DOWNTURN_TOLD:
+        return "shown"
+    if response.uncut[0] < 0.0:
+        return "fell_with_sets"
+    rise_at_most = (response.weights * response.slopes) @ (0.5 / sqrt(LARGEST_STUDIED) - response.falls)
+    return "hinted" if response.p_downturn >= DOWNTURN_HINTED or rise_at_most < 0.0 else "not_shown"
 
 
 def peak_of(response: Response, mass: float = DEFAULT_MASS) -> Estimate | None:

@@ -3,7 +3,6 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from statistics import NormalDist
 from typing import Final
 from uuid import UUID
 
@@ -18,18 +17,23 @@ from service.core.volume.response import (
     Response,
     SlopePrior,
     evidence_of,
+    population_slope,
     respond,
     slope_prior_from,
 )
 from service.core.volume.thresholds import (
     BUILDING_DOSE,
     DETECTABLE_GAIN,
+    HORIZON_WEEKS,
     LARGEST_STUDIED,
     MODEL_VERSION,
     SMALL_NEXT_GAIN,
     Wanted,
+    downturn_of,
     growth_at,
+    growth_interval,
     peak_of,
+    slope_interval,
     thresholds_of,
 )
 from service.core.volume.witnesses import WORTH_TELLING, sways_of
@@ -48,6 +52,8 @@ _CURVE: Final = (0.0, 1.0, 2.0, 4.0, 6.0, 8.0, 10.0, 12.0, 16.0, 20.0, 25.0, 30.
 #: Works behind the curve and what is learned of it.
 SOURCES: Final = ("Pelland2025", "Schoenfeld2017", "Hubal2005", "Erskine2014", "Ahtiainen2016", "Bickel2011")
 _CAUTIONS = (Caution("guidance_not_diagnosis"),)
+#: Doubt about the slope that other muscles' lifts must take off to be named (judgement). [1]
+_LEAST_MOVE: Final = 0.001
 #: Works behind what a girth says.
 _GIRTH_SOURCES: Final = ("Hurley1991", "Heymsfield1979")
 
@@ -120,7 +126,8 @@ class _Telling:
 
     def item(self, muscle: str) -> Document:
         training = self.situation.training
-        prior = slope_prior_from(self.growing.elsewhere(muscle), training)
+        elsewhere = self.growing.elsewhere(muscle)
+        prior = slope_prior_from(elsewhere, training)
         lifts, girth = self.growing.lifts(muscle), self.growing.girth(muscle, prior)
         witnesses = lifts if girth is None else [*lifts, girth]
         response = respond(evidence_of(one.series for one in witnesses), training, prior)
@@ -130,7 +137,8 @@ class _Telling:
         )
         newest = max((one.newest_day for one in witnesses), default=None)
         told = response_document(response, training, wanted, self.teller, newest)
-        seen = self.teller.reasons(_seen(lifts, girth, self.growing, muscle))
+        moved_from_elsewhere = elsewhere.series if _moved(prior, population_slope(training)) else 0
+        seen = self.teller.reasons(_seen(lifts, girth, moved_from_elsewhere, self.growing, muscle))
         item: Document = {
             "muscle_id": muscle,
             **told,
@@ -200,8 +208,13 @@ def _of_tape(witness: Witness) -> Iterator[Reason]:
     yield Reason("dose_response.girth_corrected" if witness.corrected else "dose_response.girth_plain")
 
 
+def _moved(prior: SlopePrior, usual: SlopePrior) -> bool:
+    """Whether other muscles' lifts moved what is believed of one before its own are heard."""
+    return prior.spread < (1.0 - _LEAST_MOVE) * usual.spread
+
+
 def _seen(
-    lifts: Sequence[Witness], girth: Witness | None, growing: GrowthSeen, muscle: str
+    lifts: Sequence[Witness], girth: Witness | None, elsewhere: int, growing: GrowthSeen, muscle: str
 ) -> Iterator[Reason]:
     """Yield what the numbers rest on."""
     if lifts:
@@ -212,8 +225,12 @@ def _seen(
     elif (place := growing.place_over(muscle)) is not None:
         silent = "girth_all_left_out" if place.visits.spans_enough else "girth_too_short"
         yield Reason(f"dose_response.{silent}", {"site": place.told.replace("-", " ")})
-    if not lifts and girth is None:
+    if elsewhere:
+        yield Reason("dose_response.moved_by_other_muscles", {"lifts": elsewhere})
+    elif not lifts and girth is None:
         yield Reason("dose_response.population_only")
+    if in_levels := growing.lifts_in_levels(muscle):
+        yield Reason("dose_response.levels_left_out", {"lifts": in_levels})
 
 
 def response_document(
@@ -227,6 +244,7 @@ def response_document(
             {
                 "criterion": one.criterion,
                 "weekly_hard_sets": estimate_document(one.weekly_hard_sets),
+                "reached": one.reached,
                 "prior_share": round(one.prior_share, 4),
                 "reasons": documents(teller.reasons(one.reasons)),
                 "sources": list(THRESHOLD_SOURCES[one.criterion]),
@@ -238,40 +256,33 @@ def response_document(
         "peak": None if peak is None else estimate_document(peak),
         "p_downturn": round(response.p_downturn, 4),
         "basis": basis_document(Basis(response.series, newest_day, found[1].prior_share)),
-        "reasons": documents(teller.reasons(_reasons(response, peak))),
+        "reasons": documents(teller.reasons([_downturn(response)])),
         "sources": list(SOURCES),
     }
 
 
-def _reasons(response: Response, peak: Estimate | None) -> Iterator[Reason]:
-    chance = {"percent": 100.0 * response.p_downturn}
-    if peak is None:
-        yield Reason("dose_response.downturn_not_shown", chance)
-    else:
-        yield Reason("dose_response.downturn_shown", chance)
+def _downturn(response: Response) -> Reason:
+    said = downturn_of(response)
+    code = said if said == "fell_with_sets" else f"downturn_{said}"
+    return Reason(f"dose_response.{code}", {"percent": 100.0 * response.p_downturn})
 
 
 def curve_of(response: Response, mass: Share) -> Iterator[Document]:
     """Yield the growth over 12 weeks, in per cent of size, at some weekly numbers of hard sets."""
     for sets in _CURVE:
         mean, sd = growth_at(sets, response)
-        reach = _reach(mass) * sd
-        growth = Estimate(
-            100.0 * mean,
-            "%",
-            100.0 * sd,
-            Interval(100.0 * (mean - reach), 100.0 * (mean + reach), mass),
-            "mean",
-        )
+        growth = _in_percent(mean, sd, growth_interval(sets, response, mass))
         yield {"weekly_hard_sets": sets, "growth": estimate_document(growth)}
 
 
 def slope_of(response: Response, mass: Share) -> Estimate:
     """Return the slope in per cent of size over 12 weeks for each root of the weekly sets."""
-    mean, sd = (1200.0 * one for one in response.slope)
-    reach = _reach(mass) * sd
-    return Estimate(mean, "%", sd, Interval(mean - reach, mean + reach, mass), "mean")
+    mean, sd = response.slope
+    told = slope_interval(response, mass)
+    over_weeks = Interval(HORIZON_WEEKS * told.lower, HORIZON_WEEKS * told.upper, mass)
+    return _in_percent(HORIZON_WEEKS * mean, HORIZON_WEEKS * sd, over_weeks)
 
 
-def _reach(mass: Share) -> float:
-    return NormalDist().inv_cdf(0.5 + 0.5 * mass)
+def _in_percent(mean: Share, sd: Share, told: Interval) -> Estimate:
+    interval = Interval(100.0 * told.lower, 100.0 * told.upper, told.mass)
+    return Estimate(100.0 * mean, "%", 100.0 * sd, interval, "mean")

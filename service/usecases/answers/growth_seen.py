@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from service.core.capability import Line
 from service.core.capability.parameters import NOVICE, TRAINED
 from service.core.units import Days, HardSets, Share
+from service.core.volume.building import weeks_that_built
 from service.core.volume.readings import Readings, stretches_of, without_belief
 from service.core.volume.response import (
     GrowthEvidence,
@@ -19,9 +20,9 @@ from service.core.volume.response import (
     evidence_of,
     population_slope,
 )
-from service.core.volume.weekly_dose import DIRECT_SHARE
+from service.core.volume.weekly_dose import DIRECT_SHARE, DoseSide
 from service.usecases.answers.growth_girths import MeasuredPlace, measured_places, place_of
-from service.usecases.answers.history import ExerciseHistory, read_histories
+from service.usecases.answers.history import ExerciseHistory, SeenSet, read_histories
 from service.usecases.answers.situation import Situation, day_of_date
 from service.usecases.answers.strength_then import strengths_seen
 from service.usecases.answers.trend_lines import TrendLog
@@ -35,9 +36,8 @@ WEEKS: Final = 25
 #: Weeks between two readings of strength, and the least of the last stretch (judgement). [d]
 STRETCH: Final[Days] = 28.0
 LEAST_STRETCH: Final[Days] = 14.0
-#: Weeks whose mean dose is taken for what builds.
-BUILDING_WEEKS: Final = 12
 _DAYS_A_WEEK = 7.0
+_LIMBS: Final[tuple[DoseSide, ...]] = ("left", "right")
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,60 +78,84 @@ class GrowthSeen:
         return list(calendar.weeks_until(today, WEEKS))
 
     @cached_property
-    def doses(self) -> Mapping[str, Array]:
-        """Hard sets of each muscle in each of the weeks, the mean of both sides."""
+    def doses(self) -> Mapping[tuple[str, DoseSide], Array]:
+        """Hard sets of each muscle and side in each of the weeks."""
         ends = ends_of(self.weeks, self.situation)
         strengths = strengths_seen(self.situation, self.book, list(ends.values()))
         found = weekly_doses(self.situation, self.book, self.weeks, strengths)
-        doses: dict[str, Array] = {}
+        doses: dict[tuple[str, DoseSide], Array] = {}
         for place, week in enumerate(self.weeks):
-            for (muscle, side), dose in found[week].doses.items():
-                if side == "both":
-                    doses.setdefault(muscle, np.zeros(len(self.weeks)))[place] = dose.value.value
+            for key, dose in found[week].doses.items():
+                doses.setdefault(key, np.zeros(len(self.weeks)))[place] = dose.value.value
         return doses
 
     @cached_property
     def trained_muscles(self) -> tuple[str, ...]:
         """The muscles that got any dose in the window."""
-        return tuple(sorted(muscle for muscle, weekly in self.doses.items() if weekly.any()))
+        return tuple(sorted({muscle for (muscle, _), weekly in self.doses.items() if weekly.any()}))
 
     def building_dose(self, muscle: str) -> tuple[HardSets | None, float]:
-        """Return the mean weekly dose of the last whole weeks since the log began, and how many these are."""
-        weekly = self.doses.get(muscle)
-        if weekly is None:
-            return None, 0.0
-        whole = weekly[:-1][-BUILDING_WEEKS:]
-        begun = np.flatnonzero(whole)
-        if not begun.size:
-            return None, 0.0
-        since = whole[begun[0] :]
-        return float(since.mean()), float(len(since))
+        """Return the mean weekly dose of the last whole weeks that built, and how many these are.
+
+        Of a muscle that was trained on one side alone it is that side's.
+        """
+        got = [side for side in _LIMBS if self._weekly(muscle, side).any()]
+        built = weeks_that_built(self._weekly(muscle, got[0] if len(got) == 1 else "both")[:-1])
+        return (float(built.mean()), float(len(built))) if built.size else (None, 0.0)
+
+    def _weekly(self, muscle: str, side: DoseSide) -> Array:
+        return self.doses.get((muscle, side), np.zeros(len(self.weeks)))
 
     @cached_property
     def _lifts(self) -> tuple["_LiftSeen", ...]:
         """What each lift's line reads, muscles apart."""
         found = []
         for _, history in sorted(self.log.histories.by_exercise.items()):
-            series = self.log.series_of(history)
-            days = self.log.stretch_of(series).days
-            line = self.log.back.line(series) if days else None
+            series, side = self.log.series_of(history), self._side(history)
+            days = self.log.stretch_of(series, side=side).days
+            line = self.log.back.line(series, side) if days and not self._in_levels(history) else None
             if line is None or not set(days) <= set(line.days):
                 continue
             places = stretches_of(days, STRETCH, LEAST_STRETCH)
             if len(places) > 1:
                 at = [line.days.index(days[place]) for place in places]
-                found.append(_lift_seen(history, line, at))
+                found.append(_lift_seen(history, side, line, at))
         return tuple(found)
 
+    def _in_levels(self, history: ExerciseHistory) -> bool:
+        """Whether a lift's load is a level: an order without a mass, of which no ratio tells strength."""
+        return any(seen.load is not None and seen.load.basis == "level" for seen in self._followed(history))
+
+    def lifts_in_levels(self, muscle: str) -> int:
+        """Return how many lifts that train a muscle directly say nothing, because their loads are levels."""
+        return sum(
+            _share(history, muscle) >= DIRECT_SHARE and self._in_levels(history)
+            for history in self.log.histories.by_exercise.values()
+        )
+
+    def _side(self, history: ExerciseHistory) -> DoseSide:
+        """Return the side whose sets a lift's strength answers to: the one it was done on, where it was done on one alone."""
+        sides = {seen.side for seen in self._followed(history)}
+        for limb in _LIMBS:
+            if sides == {limb}:
+                return limb
+        return "both"
+
+    def _followed(self, history: ExerciseHistory) -> list[SeenSet]:
+        """Return the sets of the series that a lift's line follows."""
+        series = self.log.series_of(history)
+        return [seen for seen in history.sets if seen.series == series and seen.day >= self.log.since]
+
     def _series(self, muscle: str, lift: "_LiftSeen") -> GrowthSeries:
-        roots, doses = self.doses_between(muscle, lift.days)
+        roots, doses = self.doses_between(muscle, lift.days, lift.side)
         weeks, start = np.diff(lift.days) / _DAYS_A_WEEK, lift.days[0] / _DAYS_A_WEEK
         return GrowthSeries("strength", lift.read.changes, lift.read.covariance, weeks, roots, doses, start)
 
-    def doses_between(self, muscle: str, days: Sequence[Days]) -> tuple[Array, Array]:
+    def doses_between(
+        self, muscle: str, days: Sequence[Days], side: DoseSide = "both"
+    ) -> tuple[Array, Array]:
         """Return sums of the roots of a muscle's weekly hard sets, and of the sets, over the stretches between days."""
-        shares = self._overlaps(np.array(days))
-        weekly = self.doses.get(muscle, np.zeros(len(self.weeks)))
+        shares, weekly = self._overlaps(np.array(days)), self._weekly(muscle, side)
         return shares @ np.sqrt(weekly), shares @ weekly
 
     @cached_property
@@ -198,18 +222,19 @@ class GrowthSeen:
 
 @dataclass(frozen=True, slots=True)
 class _LiftSeen:
-    """A lift, the sessions between which its changes are read, and what these read."""
+    """A lift, the side whose sets it answers to, the sessions between which its changes are read, and what these read."""
 
     history: ExerciseHistory
+    side: DoseSide
     days: tuple[Days, ...]
     read: Readings
 
 
-def _lift_seen(history: ExerciseHistory, line: Line, at: Sequence[int]) -> _LiftSeen:
+def _lift_seen(history: ExerciseHistory, side: DoseSide, line: Line, at: Sequence[int]) -> _LiftSeen:
     days = tuple(line.days[place] for place in at)
     mean, covariance = _changes(line, at)
     believed, spread = _believed(np.diff(days) / _DAYS_A_WEEK, line.novice)
-    return _LiftSeen(history, days, without_belief(mean, covariance, believed, spread))
+    return _LiftSeen(history, side, days, without_belief(mean, covariance, believed, spread))
 
 
 def _share(history: ExerciseHistory, muscle: str) -> Share:

@@ -54,6 +54,7 @@ THRESHOLD_SOURCES: Mapping[landmarks.Criterion, tuple[str, ...]] = {
     "detectable_gain": ("Pelland2025", "Schoenfeld2017", "Hubal2005", "Erskine2014"),
     "small_next_gain": ("Pelland2025", "Schoenfeld2017", "Hubal2005", "Erskine2014"),
 }
+_OTHER_PEOPLES = Reason("volume.threshold_of_other_people")
 _CAUTIONS = (Caution("guidance_not_diagnosis"),)
 
 
@@ -267,9 +268,10 @@ class _Telling:
             {
                 "criterion": threshold.criterion,
                 "weekly_hard_sets": estimate_document(threshold.weekly_hard_sets),
+                "reached": threshold.reached,
                 "prior_share": threshold.prior_share,
                 "model_version": landmarks.MODEL_VERSION,
-                "reasons": documents(self.teller.reasons(threshold.reasons)),
+                "reasons": documents(self.teller.reasons([*threshold.reasons, _OTHER_PEOPLES])),
                 "sources": list(THRESHOLD_SOURCES[threshold.criterion]),
             }
             for threshold in found

@@ -72,9 +72,11 @@ _OPERATION = Operation(
         "other muscles. `moved_by` says what each lift and the girth changed. A girth is heard softly: muscles share it with "
         "each other, with fat and with bone; changes of body mass are allowed for, and a stretch in which it changed much is "
         "left out unless skinfolds were measured. Places are known by the words arm, forearm, thigh (also proximal or "
-        "distal), calf, chest and shoulder; waist, hips and neck tell nothing here. Thresholds are always there and "
-        "always in order; `prior_share` says how much of the doubt before any log is left. A peak is told only where this "
-        "log shows a downturn. As a chart (`format=svg`) the curve of one muscle, or the thresholds of all. The last 182 days "
+        "distal), calf, chest and shoulder; waist, hips and neck tell nothing here. Thresholds are always there; one "
+        "that is met at no number of sets studied says so (`reached`), and the others are in order; `prior_share` says how "
+        "much of the doubt before any log is left. Sets are not taken to shrink a muscle: a log in which less came of more "
+        "counts as little growth or a downturn, and says so. A peak is told only where this log shows a downturn. As a chart "
+        "(`format=svg`) the curve of one muscle, or the thresholds of all. The last 182 days "
         "are read. Safe to repeat; revalidate with If-None-Match."
     ),
     scope="answer:read",

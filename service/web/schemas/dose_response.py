@@ -18,7 +18,9 @@ class CriterionMet(Schema):
     )
     """Size is held; a gain over 12 weeks is as likely as asked for; one more weekly set adds little."""
     weekly_hard_sets: Estimate
-    """Weekly hard sets of this muscle."""
+    """Weekly hard sets of this muscle; 52 is the largest dose studied, and an end of the interval there may lie beyond."""
+    reached: bool
+    """False where the criterion is met at no number up to 52, which then stands as the value."""
     prior_share: Share
     """Share of the doubt before any log that is left: 1 where nothing was learned from this athlete."""
     reasons: Reasons = []
@@ -40,7 +42,7 @@ class Response(WithReasons):
     """How one muscle answers to weekly volume."""
 
     thresholds: Annotated[list[CriterionMet], Field(max_length=10)]
-    """The thresholds, fewest sets first; always all of them."""
+    """Always all of them; those that are reached rise, fewest sets first."""
     curve: Annotated[list[CurvePoint], Field(max_length=50)]
     """Growth by weekly hard sets, fewest first."""
     slope: Estimate
@@ -90,11 +92,12 @@ class MuscleResponse(Response):
     muscle_id: Slug
     """The muscle."""
     recent_weekly_hard_sets: Quantity | None = None
-    """Mean weekly hard sets of the last whole weeks, twelve at most, since the log of it began."""
+    """Mean weekly hard sets of the last whole weeks in which the muscle was trained, twelve at most, single weeks off among
+    them; not of a break, nor of the weeks since the last. Of a muscle trained on one side alone, that side's."""
     moved_by: Annotated[list[MovedBy], Field(max_length=200)] = []
     """What each lift and girth changed, one at a time; empty where nothing speaks of the muscle yet."""
     lift_count: Annotated[int, Field(ge=0), A_WHOLE_NUMBER]
-    """Lifts whose change of strength moved the numbers."""
+    """Lifts whose change of strength moved the numbers; none that is logged in levels of a machine."""
     weeks_seen: Annotated[float, Field(ge=0), A_NUMBER]
     """Weeks of these lifts and of the girth together."""
 

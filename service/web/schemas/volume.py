@@ -112,7 +112,9 @@ class Threshold(Schema):
     )
     """The criterion: size is held, a gain can be detected after 12 weeks, one more weekly set adds little."""
     weekly_hard_sets: Estimate
-    """Weekly hard sets of one muscle and side."""
+    """Weekly hard sets of one muscle and side; 52 is the largest dose studied, and an end of the interval there may lie beyond."""
+    reached: bool
+    """False where the criterion is met at no number up to 52, which then stands as the value."""
     prior_share: Share
     """Share that comes from other people's data; 1 here. What this athlete's own log tells is `GET .../dose-response`."""
     model_version: Name
