@@ -42,18 +42,25 @@ from service.core.capability.parameters import NOVICE, table_of
 from service.core.capability.parameters import TRAINED as USUAL
 from service.core.capability.sets import AthleteModel, SessionEvidence, Side
 from service.core.capability.stepping import advance
-from service.core.units import Days, Repetitions
+from service.core.units import Days, Repetitions, Share
 
 Array = NDArray[np.float64]
 #: Looking back asks for other constants than looking ahead (judgement). Sessions in a row err alike, by reports and
 #: curves that are off for weeks, so that each tells less of a change; and a filter must be quick to follow novices, whose
 #: strength itself rises steadily.
-LOOKING_BACK: Final = table_of(
-    [
-        replace(USUAL, own_day_sd=0.045),
-        replace(NOVICE, own_day_sd=0.045, drift_walk=0.0012, strength_walk=0.008),
-    ]
+_BACK: Final = (
+    replace(USUAL, own_day_sd=0.045),
+    replace(NOVICE, own_day_sd=0.045, drift_walk=0.0012, strength_walk=0.008),
 )
+LOOKING_BACK: Final = table_of(_BACK)
+#: One side may come on while the other stands still, after an injury or when it is trained alone: believed from the
+#: first session looked back on with this chance, of such a walk (judgement). [1 per root week]
+APART: Final[Share] = 0.2
+_APART_WALK: Final = 0.02
+_WITHIN: Final = table_of([one for kind in _BACK for one in (kind, replace(kind, gap_walk=_APART_WALK))])
+#: Which of the hypotheses before each one within comes from, and its share of that one's weight.
+_FROM: Final = (0, 0, 1, 1)
+_SHARES: Final = np.array([1.0 - APART, APART, 1.0 - APART, APART])
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +124,15 @@ def smooth_jointly(passages: Sequence[Passage], end_mean: Array, end_covariance:
     )
 
 
+def _with_sides_apart(state: AthleteState) -> AthleteState:
+    """Return a state in which each hypothesis about the athlete stands twice: sides that keep together, or do not."""
+    held = {
+        name: getattr(state, name)[list(_FROM)]
+        for name in ("globals_mean", "globals_covariance", "offset", "slope", "spread")
+    }
+    return replace(state, weights=state.weights[list(_FROM)] * _SHARES, **held)
+
+
 @dataclass(frozen=True, slots=True)
 class Line:
     """ln of the load for some repetitions on each session of a series [ln kg], per hypothesis about the athlete.
@@ -154,9 +170,12 @@ class Retrospect:
         Raises:
             OutsideValidity: a session begins before the one before it.
         """
-        self._states = [fold(begin(model.training), earlier, model, LOOKING_BACK)]
+        before = fold(begin(model.training), earlier, model, LOOKING_BACK)
+        sided = any(model.series_prior(item.series).one_sided for one in sessions for item in one.sets)
+        self._constants = _WITHIN if sided else LOOKING_BACK
+        self._states = [_with_sides_apart(before) if sided else before]
         for session in sessions:
-            self._states.append(fold(self._states[-1], (session,), model, LOOKING_BACK))
+            self._states.append(fold(self._states[-1], (session,), model, self._constants))
         self._alive = np.flatnonzero(self.end.weights > 0.0)
         self._kept: dict[str, tuple[tuple[Days, ...], list[Smoothed]]] = {}
 
@@ -193,7 +212,7 @@ class Retrospect:
         return Line(
             series, side, asked, days, weights / weights.sum(), np.array(means), np.array(covariances),
             np.array(shared), np.array([one.covariances[-1][used + DAY + 1 :, used + DAY + 1 :] for one in smoothed]),
-            float(self.end.weights[-1] / self.end.weights.sum()),
+            float(self.end.weights[len(self.end.weights) // 2 :].sum() / self.end.weights.sum()),
         )  # fmt: skip
 
     def _smoothed(self, number: int) -> tuple[tuple[Days, ...], list[Smoothed]]:
@@ -203,7 +222,7 @@ class Retrospect:
         found = []
         for h in map(int, self._alive):
             passages = [
-                _passage(self._states[at - 1], h, number, day, used)
+                _passage(self._states[at - 1], h, number, day, used, self._constants)
                 for at, day in zip(touched[1:], days[1:], strict=True)
             ]
             found.append(smooth_jointly(passages, *_held(self.end, h, number, used)))
@@ -245,29 +264,31 @@ def _days_of(used: int) -> tuple[int, ...]:
     return (OWN_DAY, *((SIDE_DAY,) if used > LOCALS_BOTH else ()), used + DAY)
 
 
-def _passage(state: AthleteState, h: int, number: int, day: Days, used: int) -> Passage:
+def _passage(
+    state: AthleteState, h: int, number: int, day: Days, used: int, constants: NDArray[np.void]
+) -> Passage:
     g, p = state.globals_mean[h], state.globals_covariance[h]
     a, b, c = (one[h, number].copy() for one in (state.offset, state.slope, state.spread))
-    told = lapse(state, h, state.notes[number], day, LOOKING_BACK)
-    advance(*told, LOOKING_BACK[h], a, b, c, state.notes[number].copy())
+    told = lapse(state, h, state.notes[number], day, constants)
+    advance(*told, constants[h], a, b, c, state.notes[number].copy())
     return Passage(
         *_held(state, h, number, used),
-        _carry(state, h, number, told, used),
+        _carry(state, number, told, used, constants[h]),
         *_without_days(used, a, b, c, g, p),
     )
 
 
 def _carry(
-    state: AthleteState, h: int, number: int, told: tuple[float, float, float, float], used: int
+    state: AthleteState, number: int, told: tuple[float, float, float, float], used: int, constants: Any
 ) -> Array:
     """Return how `stepping.advance` moves locals and globals, read off unit slopes so that it is written once."""
     carry = np.eye(used + GLOBAL_COUNT)
-    by_globals = _moved_slopes(state, h, number, told, np.zeros((LOCAL_COUNT, GLOBAL_COUNT)))
+    by_globals = _moved_slopes(state, number, told, constants, np.zeros((LOCAL_COUNT, GLOBAL_COUNT)))
     for first in range(0, used, GLOBAL_COUNT):
         width = min(GLOBAL_COUNT, used - first)
         units = np.zeros((LOCAL_COUNT, GLOBAL_COUNT))
         units[range(first, first + width), range(width)] = 1.0
-        moved = _moved_slopes(state, h, number, told, units) - by_globals
+        moved = _moved_slopes(state, number, told, constants, units) - by_globals
         carry[:used, first : first + width] = moved[:used, :width]
     carry[:used, used:] = by_globals[:used]
     for place in _days_of(used):
@@ -276,10 +297,10 @@ def _carry(
 
 
 def _moved_slopes(
-    state: AthleteState, h: int, number: int, told: tuple[float, float, float, float], slope: Array
+    state: AthleteState, number: int, told: tuple[float, float, float, float], constants: Any, slope: Array
 ) -> Array:
-    a, c = state.offset[h, number].copy(), state.spread[h, number].copy()
-    advance(*told, LOOKING_BACK[h], a, slope, c, state.notes[number].copy())
+    a, c = state.offset[0, number].copy(), state.spread[0, number].copy()
+    advance(*told, constants, a, slope, c, state.notes[number].copy())
     return slope
 
 

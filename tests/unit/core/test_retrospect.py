@@ -13,6 +13,7 @@ from service.core.capability import (
     SeriesPrior,
     SessionEvidence,
     SetEvidence,
+    Side,
     begin,
     fold,
     forecast,
@@ -87,7 +88,7 @@ def test_what_carries_from_session_to_session_is_the_filters_own_motion() -> Non
     sessions, _ = training(np.random.default_rng(3), 0.002, 12)
     state = fold(begin("trained"), sessions, model(), LOOKING_BACK)
     used = joint_of(state, 0, sessions[-1].day, same_session=True).used
-    passage = _passage(state, 0, 0, sessions[-1].day + 21.0, used)
+    passage = _passage(state, 0, 0, sessions[-1].day + 21.0, used, LOOKING_BACK)
     walked = passage.expected_covariance - passage.carry @ passage.covariance @ passage.carry.T
     off_diagonal = walked - np.diag(np.diag(walked))
     assert np.abs(off_diagonal).max() < 1e-12
@@ -197,3 +198,24 @@ def test_a_change_known_for_sure_says_so() -> None:
     change = gaussian_change(0.05, 0.0)
     assert change.probability_above(0.049) == pytest.approx(1.0)
     assert change.probability_above(0.051) == pytest.approx(0.0)
+
+
+@pytest.mark.parametrize("weeks_alike", [0, 8])
+def test_a_side_that_stands_still_is_not_carried_along_by_the_other(weeks_alike: int) -> None:
+    """One side rises by a quarter in eight weeks, as after an injury; the other is logged flat on the same days."""
+    sessions = []
+    for number in range(3 * weeks_alike + 24):
+        risen = max(number - 3 * weeks_alike, 0) * 0.025 / 3.0
+        loads: tuple[tuple[Side, float], ...] = (("right", 60.0), ("left", 60.0 * exp(risen)))
+        sets = [SetEvidence("curl", load, 10, 2.0, side=side) for _ in range(3) for side, load in loads]
+        sessions.append(SessionEvidence(7.0 * number / 3.0, tuple(sets)))
+    back = Retrospect(sessions[: 3 * weeks_alike], sessions[3 * weeks_alike :], model(one_sided=True))
+    changes = {}
+    for side, _ in loads:
+        line = back.line("curl", side)
+        assert line is not None
+        changes[side] = change_between(line, 0, len(line.days) - 1)
+    assert changes["left"].mean > 0.12
+    assert changes["left"].probability_above(0.02) > 0.95
+    assert abs(changes["right"].mean) < 0.08
+    assert changes["right"].probability_above(0.02) < 0.7
