@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 from functools import cached_property
 from math import log
 from uuid import UUID
@@ -20,9 +20,10 @@ from service.core.capability import (
 from service.core.capability.reading import infer_warm_ups, shows_work
 from service.core.units import Days, Share
 from service.usecases.answers.loads import EffectiveLoad, load_of
+from service.usecases.answers.places_of_sets import session_of, site_of_set
 from service.usecases.answers.situation import Situation, day_of
 from service.usecases.answers.strength import Strength, folded, lone_model
-from service.usecases.answers.weeks import TrainingCalendar, calendar_of
+from service.usecases.answers.weeks import calendar_of
 from service.usecases.exercises import ExerciseBook
 from service.usecases.folding.evidence import (
     LEAST_LOAD_KG,
@@ -293,29 +294,6 @@ def see_sets(situation: Situation, book: ExerciseBook) -> list[SeenSet]:
         )
         rough.append((seen, f"{key}|{record.exercise_id}|{seen.side}"))
     return _in_context(rough)
-
-
-def session_of(
-    record: LoggedSet, situation: Situation, calendar: TrainingCalendar
-) -> tuple[str, date, datetime]:
-    """Return what ties the sets of one visit together, its local date, and when it began.
-
-    A set whose session has not arrived, or that names none, belongs to its own day.
-    """
-    session = situation.sessions.get(record.session_id) if record.session_id is not None else None
-    if session is not None:
-        return f"session {record.session_id}", calendar.day_of(session.started_at), session.started_at
-    on, midnight = calendar.day_of(record.performed_at), calendar.began(record.performed_at)
-    if record.session_id is not None:
-        return f"session {record.session_id}", on, midnight
-    return f"day {on.isoformat()}", on, midnight
-
-
-def site_of_set(record: LoggedSet, situation: Situation) -> UUID | None:
-    """Return where a set was done: at its session's site, else at the home site."""
-    session = situation.sessions.get(record.session_id) if record.session_id is not None else None
-    named = session.site_id if session is not None else None
-    return named or situation.athlete.home_site_id
 
 
 def _in_context(rough: Sequence[tuple[SeenSet, str]]) -> list[SeenSet]:

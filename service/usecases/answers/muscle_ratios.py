@@ -15,7 +15,8 @@ from service.core.estimates import DEFAULT_MASS, Caution, Param, Reason
 from service.core.symmetry.ratios import OPPOSING, HowLoaded, OpposingActions, ratio_of, unlike
 from service.core.units import MassUnit, Repetitions, Share
 from service.usecases.answers.capability import envelope, told_basis
-from service.usecases.answers.history import ExerciseHistory, SeenSet, read_histories, site_of_set
+from service.usecases.answers.history import ExerciseHistory, SeenSet, read_histories
+from service.usecases.answers.places_of_sets import site_of_set
 from service.usecases.answers.situation import Situation, read_situation
 from service.usecases.answers.telling import Teller, documents, estimate_document
 from service.usecases.documents import Document

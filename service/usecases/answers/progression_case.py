@@ -266,20 +266,19 @@ def _outside(exercise: Exercise, side: Side, limits: Iterable[JointLimit]) -> Re
 
 
 def pain_of(history: ExerciseHistory, side: Side, situation: Situation) -> PainDecision | None:
-    """Return what pain in the newest session of this lift, or told of it since, asks for; None without pain told.
+    """Return what pain lately told of this lift asks for; None without pain told.
 
-    Of several places that hurt in it the one that asks for most care decides.
+    A session that tells nothing takes nothing back. Of several places that hurt the one that asks for most care decides.
     """
     lift = history.exercise.exercise_id
     own = [seen for seen in history.sets if side == "both" or seen.side in {side, "both", "unspecified"}]
     sessions = sessions_by_lift(own, situation)
-    newest = max((seen.record.performed_at for sets in sessions.get(lift, ()) for seen in sets), default=None)
-    if newest is None:
+    if lift not in sessions:
         return None
     told = (
         one.decision
         for one in pains_of_lift(lift, sessions, situation)
-        if one.occasions[-1].done >= newest and (side == "both" or one.place.side in {None, "both", side})
+        if side == "both" or one.place.side in {None, "both", side}
     )
     return next(told, None)
 

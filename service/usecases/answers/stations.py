@@ -7,7 +7,8 @@ from uuid import UUID
 from service.catalogue.records import Exercise
 from service.core.capability import Side
 from service.core.units import LogRatio
-from service.usecases.answers.history import ExerciseHistory, SeenSet, site_of_set
+from service.usecases.answers.history import ExerciseHistory, SeenSet
+from service.usecases.answers.places_of_sets import site_of_set
 from service.usecases.answers.situation import Situation
 
 #: Spread of what one station calls a level against another one (judgement): a fifth of them differ by half and more.

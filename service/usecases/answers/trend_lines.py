@@ -29,9 +29,9 @@ from service.usecases.answers.history import (
     Histories,
     SeenSet,
     seen_evidence,
-    site_of_set,
     tells_strength,
 )
+from service.usecases.answers.places_of_sets import site_of_set
 from service.usecases.answers.situation import Situation, day_of
 from service.usecases.folding.evidence import LEAST_LOAD_KG, exercise_of, ln_load_sd
 from service.usecases.loads import (
