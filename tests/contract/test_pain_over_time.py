@@ -111,3 +111,14 @@ def test_both_lists_ask_for_the_same_morning(lifter: Callable[..., Lifter]) -> N
         assert "next_morning_pain" not in [one["kind"] for one in person.asks(answer)["due_checks"]]
     alone = next(one for one in person.asks("tolerance")["items"] if "exercise_id" not in one)
     assert [one["text"] for one in alone["reasons"]] == ["Pain of 1 out of 10 at most: carry on."]
+
+
+def test_a_session_that_tells_nothing_takes_no_pain_back(lifter: Callable[..., Lifter]) -> None:
+    """Tolerance and the next load say the same: silence is no painless session."""
+    person = lifter(ONE_KILO_STEPS)
+    raised(person, 6, shoulder(during=7))
+    raised(person, 3)
+    assert only(person.asks("tolerance"))["action"] in {"swap", "stop_movement"}
+    (right,) = (one for one in person.asks(exercise_id=RAISE)["items"] if one["side"] == "right")
+    assert right["decision"] == "stop"
+    assert "load" not in right
