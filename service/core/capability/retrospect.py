@@ -6,7 +6,7 @@ curve is off by is wrong on every day alike, and strength wanders: a change betw
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,7 +38,7 @@ from service.core.capability.layout import (
     USED,
 )
 from service.core.capability.likelihood import slopes
-from service.core.capability.parameters import NOVICE, table_of
+from service.core.capability.parameters import NOVICE, Constants, table_of
 from service.core.capability.parameters import TRAINED as USUAL
 from service.core.capability.sets import AthleteModel, SessionEvidence, Side
 from service.core.capability.stepping import advance
@@ -48,19 +48,40 @@ Array = NDArray[np.float64]
 #: Looking back asks for other constants than looking ahead (judgement). Sessions in a row err alike, by reports and
 #: curves that are off for weeks, so that each tells less of a change; and a filter must be quick to follow novices, whose
 #: strength itself rises steadily.
-_BACK: Final = (
+_STEADY, _RISING = (
     replace(USUAL, own_day_sd=0.045),
     replace(NOVICE, own_day_sd=0.045, drift_walk=0.0012, strength_walk=0.008),
 )
-LOOKING_BACK: Final = table_of(_BACK)
-#: One side may come on while the other stands still, after an injury or when it is trained alone: believed from the
-#: first session looked back on with this chance, of such a walk (judgement). [1 per root week]
+LOOKING_BACK: Final = table_of([_STEADY, _RISING])
+#: From the first session looked back on each hypothesis stands beside others, with so much of its weight (judgement).
+#: Strength may turn within weeks, by illness or too much work; and one side may come on while the other stands still,
+#: after an injury or when it is trained alone.
+TURNING: Final[Share] = 0.25
 APART: Final[Share] = 0.2
+_TURNING: Final = replace(_STEADY, drift_walk=0.006, strength_walk=0.012)
 _APART_WALK: Final = 0.02
-_WITHIN: Final = table_of([one for kind in _BACK for one in (kind, replace(kind, gap_walk=_APART_WALK))])
-#: Which of the hypotheses before each one within comes from, and its share of that one's weight.
-_FROM: Final = (0, 0, 1, 1)
-_SHARES: Final = np.array([1.0 - APART, APART, 1.0 - APART, APART])
+
+
+class _Within(NamedTuple):
+    """A hypothesis within the sessions looked back on: of which one before it comes, and its share of that one's weight."""
+
+    before: int
+    share: Share
+    constants: Constants
+
+
+_OF_BOTH_LIMBS: Final = (
+    _Within(0, 1.0 - TURNING, _STEADY),
+    _Within(0, TURNING, _TURNING),
+    _Within(1, 1.0, _RISING),
+)
+_OF_SIDES: Final = (
+    _Within(0, 1.0 - TURNING - APART, _STEADY),
+    _Within(0, TURNING, _TURNING),
+    _Within(0, APART, replace(_STEADY, gap_walk=_APART_WALK)),
+    _Within(1, 1.0 - APART, _RISING),
+    _Within(1, APART, replace(_RISING, gap_walk=_APART_WALK)),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,13 +145,14 @@ def smooth_jointly(passages: Sequence[Passage], end_mean: Array, end_covariance:
     )
 
 
-def _with_sides_apart(state: AthleteState) -> AthleteState:
-    """Return a state in which each hypothesis about the athlete stands twice: sides that keep together, or do not."""
+def _split(state: AthleteState, within: Sequence[_Within]) -> AthleteState:
+    """Return a state under more hypotheses, each of which starts from one of those before."""
+    before = [one.before for one in within]
     held = {
-        name: getattr(state, name)[list(_FROM)]
+        name: getattr(state, name)[before]
         for name in ("globals_mean", "globals_covariance", "offset", "slope", "spread")
     }
-    return replace(state, weights=state.weights[list(_FROM)] * _SHARES, **held)
+    return replace(state, weights=state.weights[before] * [one.share for one in within], **held)
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,8 +194,10 @@ class Retrospect:
         """
         before = fold(begin(model.training), earlier, model, LOOKING_BACK)
         sided = any(model.series_prior(item.series).one_sided for one in sessions for item in one.sets)
-        self._constants = _WITHIN if sided else LOOKING_BACK
-        self._states = [_with_sides_apart(before) if sided else before]
+        within = _OF_SIDES if sided else _OF_BOTH_LIMBS
+        self._constants = table_of([one.constants for one in within])
+        self._rising = np.array([one.before == 1 for one in within])
+        self._states = [_split(before, within)]
         for session in sessions:
             self._states.append(fold(self._states[-1], (session,), model, self._constants))
         self._alive = np.flatnonzero(self.end.weights > 0.0)
@@ -212,7 +236,7 @@ class Retrospect:
         return Line(
             series, side, asked, days, weights / weights.sum(), np.array(means), np.array(covariances),
             np.array(shared), np.array([one.covariances[-1][used + DAY + 1 :, used + DAY + 1 :] for one in smoothed]),
-            float(self.end.weights[len(self.end.weights) // 2 :].sum() / self.end.weights.sum()),
+            float(self.end.weights[self._rising].sum() / self.end.weights.sum()),
         )  # fmt: skip
 
     def _smoothed(self, number: int) -> tuple[tuple[Days, ...], list[Smoothed]]:

@@ -70,8 +70,6 @@ def test_the_last_point_is_what_the_filter_holds_in_the_end() -> None:
     end = forecast(state, "press", sessions[-1].day, same_session=True)
     assert end is not None
     assert line.days == tuple(session.day for session in sessions[8:])
-    expected = [float(mean[0]) for mean in end.joint.means]
-    assert len(line.weights) == len(expected)
     # ln_load_for adds half the curve's doubt to the mean, which is the same on every day.
     assert float(line.weights @ line.means[:, -1]) == pytest.approx(end.ln_load_for(10.0)[0], abs=0.01)
 
@@ -219,3 +217,23 @@ def test_a_side_that_stands_still_is_not_carried_along_by_the_other(weeks_alike:
     assert changes["left"].probability_above(0.02) > 0.95
     assert abs(changes["right"].mean) < 0.08
     assert changes["right"].probability_above(0.02) < 0.7
+
+
+@pytest.mark.parametrize(
+    ("last", "progress", "regression"), [(85.0, 0.01, 0.9), (100.0, 0.2, 0.2), (125.0, 0.95, 0.01)]
+)
+def test_strength_that_turns_within_weeks_is_followed(
+    last: float, progress: float, regression: float
+) -> None:
+    """Eight steady weeks at 100 kg for 8 with two left, then eight to another load."""
+    sessions = []
+    for at in range(-16, 16):
+        load = 100.0 + (last - 100.0) * max(at, 0) / 15.0
+        sets = tuple(SetEvidence("press", load, 8, 2.0, purpose="work") for _ in range(2))
+        sessions.append(SessionEvidence(60.0 + 3.5 * at, sets))
+    line = Retrospect(sessions[:16], sessions[16:], model()).line("press")
+    assert line is not None
+    change = change_between(line, 0, len(line.days) - 1)
+    rose, fell = change.probability_above(0.02), 1.0 - change.probability_above(-0.02)
+    assert (rose >= progress) == (last > 100.0)
+    assert (fell >= regression) == (last < 100.0)
