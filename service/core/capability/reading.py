@@ -59,17 +59,19 @@ def infer_warm_ups(
 def warm_ups_of(sets: Sequence[SetEvidence]) -> list[Share]:
     """Return the probability that each set of a session was a warm-up, told or inferred. [1]"""
     chances = [1.0 if item.purpose == "warm_up" else 0.0 for item in sets]
+    known = [shows_work(item.purpose, item.to_failure, item.reps_in_reserve) for item in sets]
+    if all(known):
+        return chances
     lines: dict[tuple[str, Side], list[int]] = {}
     for number, item in enumerate(sets):
         if item.stage == 0:
             lines.setdefault((item.series, item.side), []).append(number)
     for numbers in lines.values():
         if len(numbers) > 1:
-            line = [sets[number] for number in numbers]
             inferred = infer_warm_ups(
-                [item.load_kg for item in line],
-                [item.reps for item in line],
-                [shows_work(item.purpose, item.to_failure, item.reps_in_reserve) for item in line],
+                [sets[number].load_kg for number in numbers],
+                [sets[number].reps for number in numbers],
+                [known[number] for number in numbers],
             )
             for number, chance in zip(numbers, inferred, strict=True):
                 chances[number] = max(chances[number], chance)
