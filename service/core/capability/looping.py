@@ -66,6 +66,9 @@ _LAST = 3
 #: After so many sets in a row that nothing believes, or after two while a lift rests on so few, the belief is what is
 #: wrong: it is widened until the next such set can be believed (judgement). One alone may be a slip of the pen.
 _SURE_AFTER, _YOUNG = 3.0, 3.0
+#: A set that tells no effort is believed wherever it stops short of what is possible: it takes back only so much of a
+#: contradiction, or a light set before each heavy one would keep a first guess for ever (judgement).
+_FORGIVEN = 0.25
 
 
 @compiled
@@ -197,17 +200,21 @@ def _absorb_all(
             kept += weights[i] * held
     weigh(weights, evidence)
     if kept >= 0.5:
-        notes[s, REJECTED] = 0.0
+        silent = isnan(row[C_RESERVE]) and row[C_TO_FAILURE] == 0.0
+        notes[s, REJECTED] = max(notes[s, REJECTED] - _FORGIVEN, 0.0) if silent else 0.0
         return
     notes[s, REJECTED] += 1.0
     again = notes[s, REJECTED] >= 2.0 and 0.0 < notes[s, SETS] <= _YOUNG
+    gives_way = again or notes[s, REJECTED] >= _SURE_AFTER
     shock = cs[0].shock_sd * 2.0 ** min(notes[s, REJECTED] - 1.0, 6.0)
     for i in range(weights.shape[0]):
         if weights[i] > 0.0:
             sd = shock
-            if again or notes[s, REJECTED] >= _SURE_AFTER:
+            if gives_way:
                 sd = max(sd, 0.5 * abs(_off_by(n, row, tired, cs[i], mean[i])))
             cov[i, STRENGTH, STRENGTH] += sd * sd
+            if gives_way:  # at once: a light set before the next heavy one would narrow it again
+                absorb(n, row, tired, planned, told_most, cs[i], mean[i], cov[i], h, tied)
 
 
 @compiled

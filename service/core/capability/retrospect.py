@@ -4,7 +4,7 @@ A fixed-interval smoother after Rauch, Tung and Striebel on all that a series an
 curve is off by is wrong on every day alike, and strength wanders: a change between two days needs their covariance.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final, NamedTuple
 
@@ -40,7 +40,7 @@ from service.core.capability.layout import (
 from service.core.capability.likelihood import slopes
 from service.core.capability.parameters import NOVICE, Constants, table_of
 from service.core.capability.parameters import TRAINED as USUAL
-from service.core.capability.sets import AthleteModel, SessionEvidence, Side
+from service.core.capability.sets import AthleteModel, SeriesPrior, SessionEvidence, Side
 from service.core.capability.stepping import advance
 from service.core.units import Days, Repetitions, Share
 
@@ -145,6 +145,20 @@ def smooth_jointly(passages: Sequence[Passage], end_mean: Array, end_covariance:
     )
 
 
+def _told_by_side(model: AthleteModel, sessions: Iterable[SessionEvidence]) -> AthleteModel:
+    """Return a model in which a lift of both limbs whose sets name either has sides: these may part as any others."""
+    sides: dict[str, set[Side]] = {}
+    for session in sessions:
+        for item in session.sets:
+            sides.setdefault(item.series, set()).add(item.side)
+
+    def prior(series: str) -> SeriesPrior:
+        held = model.series_prior(series)
+        return replace(held, one_sided=held.one_sided or sides.get(series, set()) >= {"left", "right"})
+
+    return replace(model, series_prior=prior)
+
+
 def _split(state: AthleteState, within: Sequence[_Within]) -> AthleteState:
     """Return a state under more hypotheses, each of which starts from one of those before."""
     before = [one.before for one in within]
@@ -192,6 +206,7 @@ class Retrospect:
         Raises:
             OutsideValidity: a session begins before the one before it.
         """
+        model = _told_by_side(model, (*earlier, *sessions))
         before = fold(begin(model.training), earlier, model, LOOKING_BACK)
         sided = any(model.series_prior(item.series).one_sided for one in sessions for item in one.sets)
         within = _OF_SIDES if sided else _OF_BOTH_LIMBS

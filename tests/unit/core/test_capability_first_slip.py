@@ -88,3 +88,10 @@ def test_one_slip_on_a_young_lift_is_not_taken_for_what_is_so(before: int, wrong
     right = [sets(60.0, 2.0, reps=8) for _ in range(before)]
     slipped = known([*right, sets(60.0 * wrong, 2.0, reps=8)])
     assert slipped.load_for(8.0).value == pytest.approx(known(right).load_for(8.0).value, rel=0.15)
+
+
+@pytest.mark.parametrize("first", [sets(20.0, None, reps=15), sets(30.0, None, reps=15)])
+def test_a_light_set_before_each_heavy_one_does_not_keep_the_first_guess(first: list[SetEvidence]) -> None:
+    """What tells no effort is believed wherever it stops short: it must not take back what the heavy sets contradict."""
+    found = known([[*first, *sets(80.0, 2.0, reps=8)] for _ in range(5)])
+    assert 75.0 <= found.load_for(10.0).value <= 95.0

@@ -237,3 +237,28 @@ def test_strength_that_turns_within_weeks_is_followed(
     rose, fell = change.probability_above(0.02), 1.0 - change.probability_above(-0.02)
     assert (rose >= progress) == (last > 100.0)
     assert (fell >= regression) == (last < 100.0)
+
+
+def test_a_lift_of_both_limbs_logged_by_side_is_not_carried_away_by_the_better_one() -> None:
+    """Two dumbbells, each limb's sets told apart: one falls by 15 % in ten weeks, the other stands still."""
+    sessions = []
+    for number in range(34):
+        fallen = 1.0 - 0.15 * max(number - 14, 0) / 19.0
+        loads: tuple[tuple[Side, float], ...] = (("left", 30.0), ("right", 30.0 * fallen))
+        sets = [
+            SetEvidence("curl", load, 10, 2.0, side=side, purpose="work")
+            for _ in range(3)
+            for side, load in loads
+        ]
+        sessions.append(SessionEvidence(3.5 * number, tuple(sets)))
+    changes = {}
+    back = Retrospect(sessions[:14], sessions[14:], model())
+    for side in ("left", "right", "both"):
+        line = back.line("curl", side)  # type: ignore[arg-type]
+        assert line is not None
+        changes[side] = change_between(line, 0, len(line.days) - 1)
+    assert changes["both"].mean == pytest.approx(
+        0.5 * (changes["left"].mean + changes["right"].mean), abs=1e-3
+    )
+    assert changes["both"].probability_above(0.02) < 0.8
+    assert changes["right"].mean < changes["left"].mean
