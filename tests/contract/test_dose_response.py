@@ -372,3 +372,12 @@ def test_lists_of_other_lengths_are_named_by_their_place(lifter: Callable[..., L
     assert answer.status_code == 409
     (fault,) = answer.json()["errors"]
     assert fault["pointer"] == "#/series/1/weeks"
+
+
+def test_an_asked_share_is_told_as_it_was_asked(lifter: Callable[..., Lifter]) -> None:
+    """0.05 % was told as 0.1 %."""
+    person = lifter(BAR_AND_PLATES)
+    for asked, shown in ((0.0005, "0.05 %"), (0.00125, "0.125 %")):
+        found = sets_of(computed(person, {"gain": asked, "worth": asked}).json())
+        for criterion in ("detectable_gain", "small_next_gain"):
+            assert f" {shown}" in found[criterion]["reasons"][0]["text"]

@@ -1,10 +1,11 @@
 """Pain from one session and one morning to the next, over HTTP, for invented athletes."""
 
 from collections.abc import Callable
+from datetime import timedelta
 
 import pytest
 
-from tests.contract.lifting import Lifter, codes
+from tests.contract.lifting import NOW, Lifter, codes
 from tests.contract.test_tolerance import (
     ONE_KILO_STEPS,
     RAISE,
@@ -122,3 +123,51 @@ def test_a_session_that_tells_nothing_takes_no_pain_back(lifter: Callable[..., L
     (right,) = (one for one in person.asks(exercise_id=RAISE)["items"] if one["side"] == "right")
     assert right["decision"] == "stop"
     assert "load" not in right
+
+
+def test_a_later_check_in_without_pain_lets_a_movement_begin_again_with_less(
+    lifter: Callable[..., Lifter],
+) -> None:
+    person = lifter(ONE_KILO_STEPS)
+    for days_ago in (14, 11):
+        raised(person, days_ago)
+    raised(person, 8, shoulder(during=7))
+    checked_in(person, 7, pain=[shoulder(during=0, next_morning=0, exercise_id=RAISE)])
+    stopped = only(person.asks("tolerance"))
+    assert (stopped["action"], stopped["during"]) == ("stop_movement", 7)
+    (text,) = (one["text"] for one in stopped["reasons"] if one["code"] == "tolerance_pain_above_five_on")
+    assert (NOW - timedelta(days=8)).date().isoformat() in text
+    assert "today" not in text
+    checked_in(person, 3, pain=[shoulder(during=4, exercise_id=RAISE)])
+    assert only(person.asks("tolerance"))["action"] == "stop_movement"
+    checked_in(person, 2, pain=[shoulder(during=0, next_morning=0, exercise_id=RAISE)])
+    begun = only(person.asks("tolerance"))
+    assert (begun["action"], begun["load_factor"], begun["increase_allowed"]) == ("reduce", 0.7, False)
+    assert begun["hurt_at"]["value"] == 12
+    assert "tolerance_pain_restart" in codes(begun["reasons"])
+    (right,) = (one for one in person.asks(exercise_id=RAISE)["items"] if one["side"] == "right")
+    assert right["decision"] not in {"stop", "swap"}
+    assert right["load"]["value"] <= 0.7 * 12
+
+
+def test_pain_told_in_a_late_check_in_is_not_that_of_the_last_session(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(ONE_KILO_STEPS)
+    raised(person, 9, shoulder(during=1, next_morning=1))
+    checked_in(person, 3, pain=[shoulder(during=4, exercise_id=RAISE)])
+    item = only(person.asks("tolerance"))
+    assert [one["during"] for one in item["sessions"]] == [1, 4]
+    assert (item["action"], item["load_factor"], item["hurt_at"]["value"]) == ("reduce", 0.75, 12)
+
+
+def test_no_pain_told_once_holds_nothing_for_weeks(lifter: Callable[..., Lifter]) -> None:
+    quiet, sore = lifter(ONE_KILO_STEPS), lifter(ONE_KILO_STEPS)
+    for person, pain in ((quiet, 1), (sore, 4)):
+        raised(person, 20, shoulder(during=pain))
+        for days_ago in (17, 14, 11, 8, 5, 2):
+            raised(person, days_ago)
+    free, held = only(quiet.asks("tolerance")), only(sore.asks("tolerance"))
+    assert (free["action"], free["increase_allowed"]) == ("continue", True)
+    assert "tolerance_pain_go_and_silence" in codes(free["reasons"])
+    assert not held["increase_allowed"]
+    (right,) = (one for one in quiet.asks(exercise_id=RAISE)["items"] if one["side"] == "right")
+    assert "tolerance_pain_morning_unknown" not in codes(right["reasons"])

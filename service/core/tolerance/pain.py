@@ -6,10 +6,10 @@ work. Nothing here says what causes a pain.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
-from service.core.errors import OutsideValidity, TooFewObservations
+from service.core.errors import OutsideValidity
 from service.core.estimates import Caution, Reason
 from service.core.units import Days, Degrees, Kilograms, Share
 
@@ -33,14 +33,11 @@ LOAD_AFTER_WORSE_MORNING = 0.85
 SETS_AFTER_WORSE_MORNING = 2.0 / 3.0
 #: Worse mornings in a row after which the movement is swapped: common practice, no source.
 WORSE_MORNINGS_TO_SWAP = 2
-#: Pain must not rise from week to week: worst of the last so many days against those before [Silbernagel2007]_ (from
-#: memory); the rise that counts is ``WORSE_BY``.
-WEEK_DAYS: Days = 7.0
 #: Distance kept from a painful arc, and the shortest range that is still worth training: judgement.
 ARC_MARGIN_DEG = 10.0
 SHORTEST_RANGE_DEG = 30.0
 #: Loads within this share are the same load. [1] (judgement)
-_SAME_LOAD: Share = 1e-6
+SAME_LOAD: Share = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +47,8 @@ class PainReport:
     ``before`` is the pain of the last morning told before the session; ``worse_next_morning`` the athlete's own word,
     which beats the arithmetic. The arc is in degrees of the movement's main joint, and so is the range that the
     movement takes it through, None where that is not known; ``phase`` is the part of the repetition that hurts,
-    ``day`` when the session was [d], ``load_kg`` the load at which it hurt [kg].
+    ``day`` when the session was [d] and ``on`` its date as told, ``load_kg`` the load at which it hurt [kg]. ``told_apart``
+    is pain told too long after any session of the movement to be of one.
     """
 
     during: float | None = None
@@ -65,6 +63,8 @@ class PainReport:
     range_from_deg: Degrees | None = None
     range_to_deg: Degrees | None = None
     load_kg: Kilograms | None = None
+    on: str | None = None
+    told_apart: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +94,7 @@ class PainDecision:
             return None
         hurt_at = last_kg if self.hurt_at_kg is None else self.hurt_at_kg
         left = self.load_factor * hurt_at
-        return last_kg if last_kg <= left * (1.0 + _SAME_LOAD) else left
+        return last_kg if last_kg <= left * (1.0 + SAME_LOAD) else left
 
 
 def zone_of(pain: float) -> PainZone:
@@ -123,7 +123,7 @@ def morning_got_worse(report: PainReport) -> bool | None:
     if report.next_morning is None:
         return None
     zone_of(report.next_morning)
-    before = _worst(report) if report.before is None else report.before
+    before = worst_of(report) if report.before is None else report.before
     if before is None:
         return None if _rose(0.0, report.next_morning) else False
     return _rose(before, report.next_morning)
@@ -135,7 +135,7 @@ def _rose(before: float, after: float) -> bool:
     return rise >= WORSE_BY or (after > GO_UP_TO and rise >= WORSE_BY_OUTSIDE_GO)
 
 
-def _worst(report: PainReport) -> float | None:
+def worst_of(report: PainReport) -> float | None:
     """Return the pain of the session, during and after alike; None where nobody said."""
     pains = [p for p in (report.during, report.after) if p is not None]
     for pain in pains:
@@ -191,77 +191,40 @@ def _load_left(pain: float) -> Share:
     return LOAD_LEFT_AT_3 + share * (LOAD_LEFT_AT_5 - LOAD_LEFT_AT_3)
 
 
-def decide_pain(reports: Sequence[PainReport], last_load_kg: Kilograms | None = None) -> PainDecision:
-    """Return what to do with a movement from its pain reports, oldest first, and its last load [kg].
-
-    Above 5 the movement ends now; two worse mornings in a row swap it; one takes load or sets off; the middle
-    zone takes load off and keeps out of a painful arc; a missing morning is unknown and allows no
-    increase, nor does a morning above the first zone, nor pain that rose from one week to the next; a morning above 5
-    swaps. Load comes off the load at which it hurt, once: a last load that is low enough already is held.
+def decide_report(reports: Sequence[PainReport]) -> PainDecision:
+    """Return what the newest of some reports, oldest first, asks for, with the mornings before it.
 
     Raises
     ------
-    TooFewObservations
-        If there is no report.
     OutsideValidity
         If a pain is outside 0 to 10.
-
-    References
-    ----------
-    [Silbernagel2007]_ and [Thomee1997]_ (from memory); load and set factors are judgement.
     """
-    if not reports:
-        raise TooFewObservations(reports=0)
     latest = reports[-1]
-    told, morning = _worst(latest), latest.next_morning
+    told, morning = worst_of(latest), latest.next_morning
     # Where only the morning was told, that is all the pain there is to go by.
     zone = zone_of(next((pain for pain in (told, morning) if pain is not None), 0.0))
     worse, free = _worse_in_a_row(reports), _free_range(latest)
     if told is not None and zone == "stop":
-        return _ended(zone, Reason("tolerance.pain_above_five", {"pain": told}))
+        return _ended(zone, _stop_reason(told, latest.on))
     if morning is not None and zone_of(morning) == "stop":
         return _swapped(zone, Reason("tolerance.pain_morning_above_five", {"pain": morning}))
     if worse >= WORSE_MORNINGS_TO_SWAP:
         return _swapped(zone, Reason("tolerance.pain_worse_two_mornings", {"mornings": worse}))
     if zone == "reduce_and_watch" and not free.enough:
         return _swapped(zone, Reason("tolerance.pain_no_free_range", {"from_deg": latest.painful_from_deg}))
-    decision = _lightened(_adjusted(latest, zone, worse, free), last_load_kg)
-    return _held(decision, rise) if (rise := _rise_over_a_week(reports)) >= WORSE_BY else decision
+    return _adjusted(latest, zone, worse, free)
 
 
-def _rise_over_a_week(reports: Sequence[PainReport]) -> float:
-    """Return by how much the last week's worst is above that of the week before, 0 where one is not told.
-
-    Sessions are held against sessions, mornings against mornings.
-    """
-    latest = reports[-1].day
-    ages = [(latest - one.day, one) for one in reports if latest is not None and one.day is not None]
-    rises = [0.0]
-    for told in (_worst, _morning):
-        this_week = [pain for age, one in ages if age < WEEK_DAYS and (pain := told(one)) is not None]
-        week_before = [
-            pain
-            for age, one in ages
-            if WEEK_DAYS <= age < 2.0 * WEEK_DAYS and (pain := told(one)) is not None
-        ]
-        if this_week and week_before:
-            rises.append(max(this_week) - max(week_before))
-    return max(rises)
+def _stop_reason(pain: float, on: str | None) -> Reason:
+    if on is None:
+        return Reason("tolerance.pain_above_five", {"pain": pain})
+    return Reason("tolerance.pain_above_five_on", {"pain": pain, "on": on})
 
 
-def _morning(report: PainReport) -> float | None:
-    return report.next_morning
-
-
-def _held(decision: PainDecision, rise: float) -> PainDecision:
-    """Allow no increase while pain rises from week to week."""
-    others = tuple(reason for reason in decision.reasons if reason.code != "tolerance.pain_go")
-    return replace(
-        decision,
-        action="hold" if decision.action == "continue" else decision.action,
-        increase_allowed=False,
-        reasons=(*others, Reason("tolerance.pain_rises_by_week", {"rise": rise})),
-    )
+def in_go(report: PainReport) -> bool:
+    """Whether nothing told of a session or its morning is beyond the first zone of 0 to 2."""
+    pains = [pain for pain in (worst_of(report), report.next_morning) if pain is not None]
+    return all(zone_of(pain) == "go" for pain in pains)
 
 
 def _ended(zone: PainZone, reason: Reason) -> PainDecision:
@@ -287,7 +250,7 @@ def _adjusted(latest: PainReport, zone: PainZone, worse: int, free: _FreeRange) 
     if action == "continue" and holds is not None:
         action = "hold"
         reasons.append(holds)
-    told = [pain for pain in (_worst(latest), latest.next_morning) if pain is not None]
+    told = [pain for pain in (worst_of(latest), latest.next_morning) if pain is not None]
     if not reasons:
         reasons.append(Reason("tolerance.pain_go", {"pain": max(told, default=0.0)}))
     cautions = (Caution("watch_next_morning"),) if action == "reduce" else ()
@@ -309,7 +272,7 @@ def _adjusted(latest: PainReport, zone: PainZone, worse: int, free: _FreeRange) 
 def _taken_off(latest: PainReport, zone: PainZone, worse: int) -> tuple[Share, Share | None, list[Reason]]:
     """Return what is left of the load and, instead, of the sets, with the reasons."""
     load, instead, reasons = 1.0, None, list[Reason]()
-    pain = _worst(latest)
+    pain = worst_of(latest)
     if zone == "reduce_and_watch" and pain is not None:
         load = _load_left(pain)
         params = {"pain": pain, "load_percent": 100.0 * (1.0 - load)}
@@ -341,18 +304,3 @@ def _why_nothing_rises(latest: PainReport) -> Reason | None:
     if morning_got_worse(latest) is None:
         return Reason("tolerance.pain_mornings_before_unknown")
     return None
-
-
-def _lightened(decision: PainDecision, last_load_kg: Kilograms | None) -> PainDecision:
-    """Hold what is as light already as a reduction asks for: the load that hurt comes down once, not again and again."""
-    hurt_at = decision.hurt_at_kg
-    if decision.action != "reduce" or hurt_at is None or last_load_kg is None:
-        return decision
-    if last_load_kg > decision.load_factor * hurt_at * (1.0 + _SAME_LOAD):
-        return decision
-    return replace(
-        decision,
-        action="hold",
-        instead_set_factor=None,
-        reasons=(*decision.reasons, Reason("tolerance.pain_load_is_off")),
-    )

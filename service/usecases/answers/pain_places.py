@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from itertools import chain
 
-from service.core.tolerance.pain import PainDecision, PainReport, decide_pain
+from service.core.tolerance.pain import PainDecision, PainReport
+from service.core.tolerance.pain_course import decide_pain, ended_at
 from service.usecases.answers.history import SeenSet
 from service.usecases.answers.pain_reports import (
     MORNING_FROM,
@@ -22,6 +23,7 @@ from service.usecases.answers.pain_reports import (
     report_of,
     training_day,
 )
+from service.usecases.answers.regions import joints_of
 from service.usecases.answers.situation import Situation
 from service.usecases.answers.weeks import calendar_of
 
@@ -35,12 +37,16 @@ Sessions = Mapping[str, Sequence[Sequence[SeenSet]]]
 
 @dataclass(frozen=True, slots=True)
 class PlacePain:
-    """One place with every occasion on which pain was told of it, oldest first, and what follows from them."""
+    """One place with every occasion on which pain was told of it, oldest first, and what follows from them.
+
+    ``decisive`` is the newest one, or the one that ended the movement while it begins again.
+    """
 
     place: PainPlace
     occasions: Sequence[Occasion]
     reports: Sequence[PainReport]
     decision: PainDecision
+    decisive: Occasion
 
     @property
     def care(self) -> tuple[int, float]:
@@ -50,7 +56,7 @@ class PlacePain:
     @property
     def hurt_at(self) -> SeenSet | None:
         """The set at whose load it hurt, where load comes off."""
-        return hurt_at(self.place, self.occasions[-1]) if self.decision.hurt_at_kg is not None else None
+        return hurt_at(self.place, self.decisive) if self.decision.hurt_at_kg is not None else None
 
 
 def sessions_by_lift(sets: Iterable[SeenSet], situation: Situation) -> Sessions:
@@ -101,11 +107,41 @@ def _decided(place: PainPlace, sessions: Sessions, situation: Situation) -> Plac
     # What one lift hangs on must not depend on which others were read with it.
     known = mornings_of(place, of_lift if place.exercise_id else chain(*sessions.values()), situation)
     reports = [report_of(place, one, situation, known) for one in occasions]
-    hurt = hurt_at(place, occasions[-1])
+    ended = ended_at(reports)
+    decisive = occasions[-1 if ended is None else ended]
+    hurt = hurt_at(place, decisive)
     last = heaviest_last(of_lift, hurt.side) if hurt is not None else None
     same = last is not None and hurt is not None and _comparable(last, hurt)
     last_kg = last.load.kilograms if same and last is not None and last.load is not None else None
-    return PlacePain(place, occasions, reports, decide_pain(reports, last_kg))
+    silent = _silent_since(place, occasions[-1], sessions, situation)
+    return PlacePain(place, occasions, reports, decide_pain(reports, last_kg, silent), decisive)
+
+
+def _silent_since(place: PainPlace, newest: Occasion, sessions: Sessions, situation: Situation) -> int:
+    """Return the sessions since pain of a place was told that moved it and in which nobody told any; while the morning
+    after is still to be told of, none.
+
+    Sessions of the place's lift, or of any that loads the region where no lift is named.
+    """
+    if situation.as_of - newest.done <= MORNING_TO:
+        return 0
+    lifts = sessions.values() if place.exercise_id is None else [sessions.get(place.exercise_id, ())]
+    later = {
+        seen.session
+        for of_lift in lifts
+        for sets in of_lift
+        for seen in sets
+        if seen.record.performed_at > newest.done and place.moved_by(seen) and _loads_place(place, seen)
+    }
+    return len(later)
+
+
+def _loads_place(place: PainPlace, seen: SeenSet) -> bool:
+    """Whether a set is of the place's lift, or loads its region where no lift is named."""
+    if place.exercise_id is not None:
+        return True
+    stress = dict(seen.exercise.joint_stress)
+    return any(stress.get(joint, 0) > 0 for joint in joints_of(place.region))
 
 
 def _comparable(one: SeenSet, other: SeenSet) -> bool:

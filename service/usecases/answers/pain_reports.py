@@ -66,7 +66,8 @@ class PainPlace:
 class Occasion:
     """One session of a lift, or one check-in that tells of a region: when it was done, and what was told of it and after.
 
-    ``day`` is the day of training it speaks of, where that is not the day on which it was told.
+    ``day`` is the day of training it speaks of, where that is not the day on which it was told. ``sets_before`` are those of
+    the lift's last session before a check-in that comes too late to tell of it: the load that it can speak of.
     """
 
     done: datetime
@@ -74,6 +75,7 @@ class Occasion:
     told: list[Pain] = field(default_factory=list)
     mornings: list[Pain] = field(default_factory=list)
     day: date | None = None
+    sets_before: Sequence[SeenSet] = ()
 
     def speaks_of(self, place: PainPlace) -> bool:
         """Whether anything was told of exactly this place, during, after or of the morning."""
@@ -110,7 +112,8 @@ def occasions_of(
     """Return the occasions on which pain of a place was told, oldest first.
 
     ``sessions`` are those of the place's lift, ``lifts`` the lifts of the log that check-ins may name. A check-in speaks of
-    the last session before it, and only its ``next_morning`` of a morning: that after the last session of an earlier day.
+    the last session before it until the morning after is over, later of itself alone; and only its ``next_morning`` of a
+    morning: that after the last session of an earlier day.
     """
     calendar = calendar_of(situation.athlete)
     checkins = [one for one in situation.checkins if situation.as_of - one.at <= PAIN_WINDOW]
@@ -134,17 +137,28 @@ def _of_session(place: PainPlace, sets: Sequence[SeenSet]) -> Occasion:
 
 
 def _with_checkins(place: PainPlace, sessions: list[Occasion], checkins: Sequence[Checkin]) -> list[Occasion]:
-    """Return sessions with what check-ins that name their lift tell of them; before the first one they stand alone."""
+    """Return sessions with what check-ins that name their lift tell of them; before the first one, and once the morning
+    after the last one is over, they stand alone."""
     alone: list[Occasion] = []
     for checkin in checkins:
         named = [pain for pain in checkin.pain if pain.exercise_id == place.exercise_id]
         told = [pain for pain in named if place.holds(pain) and is_told(pain)]
-        before = [one for one in sessions if one.done < checkin.at]
-        if told and before:
-            before[-1].told += told
+        last = _last_before(checkin, sessions)
+        if told and last is not None and not _comes_late(checkin, last):
+            last.told += told
         elif told:
-            alone.append(Occasion(checkin.at, told=told))
+            alone.append(Occasion(checkin.at, told=told, sets_before=last.sets if last is not None else ()))
     return [*alone, *sessions]
+
+
+def _last_before(checkin: Checkin, found: Iterable[Occasion]) -> Occasion | None:
+    """Return the last session before a check-in, of occasions that are sorted."""
+    return next(reversed([one for one in found if one.sets and one.done < checkin.at]), None)
+
+
+def _comes_late(checkin: Checkin, last: Occasion | None) -> bool:
+    """Whether the morning after the last session before a check-in is over."""
+    return last is None or checkin.at - last.done > MORNING_TO
 
 
 def _of_region(place: PainPlace, checkins: Sequence[Checkin], lifts: Collection[str]) -> list[Occasion]:
@@ -168,6 +182,7 @@ def _add_mornings(
     A morning that names no lift speaks of those that hurt, for so long as it is the next one.
     """
     for checkin in checkins:
+        late = _comes_late(checkin, _last_before(checkin, found))
         for pain in checkin.pain:
             if pain.next_morning is None or not place.may_concern(pain):
                 continue
@@ -180,7 +195,7 @@ def _add_mornings(
                 for one in found
                 if is_morning_after(one.done, checkin.at, calendar)
                 and (one.told or (own and one.sets))
-                and (checkin.at - one.done <= MORNING_TO or (own and lift is not None))
+                and (checkin.at - one.done <= MORNING_TO or (own and lift is not None and not late))
             ]
             if after:
                 after[-1].mornings.append(pain)
@@ -192,7 +207,8 @@ def _stand_alone(pain: Pain, checkin: Checkin, found: list[Occasion], day: date)
     """Add a morning after a day of which nothing else was told, to what the same check-in tells if it tells more."""
     same = next((one for one in found if one.done == checkin.at and not one.sets), None)
     if same is None:
-        same = Occasion(checkin.at)
+        last = _last_before(checkin, found)
+        same = Occasion(checkin.at, sets_before=last.sets if last is not None else ())
         found.append(same)
         found.sort(key=lambda one: one.done)
     same.mornings.append(pain)
@@ -218,6 +234,8 @@ def report_of(place: PainPlace, occasion: Occasion, situation: Situation, known:
         range_from_deg=lift_range[0] if lift_range else None,
         range_to_deg=lift_range[1] if lift_range else None,
         load_kg=hurt.load.kilograms if hurt is not None and hurt.load is not None else None,
+        on=training_day(occasion.done, calendar_of(situation.athlete)).isoformat(),
+        told_apart=place.exercise_id is not None and not occasion.sets,
     )
 
 
@@ -262,7 +280,7 @@ def mornings_of(place: PainPlace, sessions: Iterable[Sequence[SeenSet]], situati
 
 def hurt_at(place: PainPlace, occasion: Occasion) -> SeenSet | None:
     """Return the set at whose load it hurt: the lightest of those that hurt most, else the heaviest of the session."""
-    loaded = [seen for seen in occasion.sets if seen.load is not None]
+    loaded = [seen for seen in occasion.sets or occasion.sets_before if seen.load is not None]
     worst = max(
         (score for pain in occasion.told if (score := _of_session_only(pain)) is not None), default=0.0
     )

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
-from math import log, sqrt
+from math import exp, log, sqrt
 
 from service.catalogue.catalogue import Catalogue, UnknownExercise
 from service.catalogue.naming import comparable_name
@@ -28,6 +28,8 @@ UNKNOWN_KINSHIP: Share = 0.2
 ASSUMED_HELP: Share = 0.3
 #: Spread of the logarithm of a load that a row does not tell (judgement).
 ASSUMED_LN_SD: LogRatio = 0.2
+#: Spreads of a body mass above which it is taken to be no more (convention).
+_CERTAIN_SDS = 2.0
 _UNKNOWN = "unknown:"
 _BODY_IS_LOAD = frozenset({"added", "assistance", "none"})
 
@@ -77,6 +79,14 @@ class Lift:
             return (external, 0.0) if external > 0.0 else None
         kilograms = effective_of_external(external, self.exercise.load_basis, self.exercise, body)
         return kilograms, doubt_by_body(kilograms, external, self.exercise, body)
+
+    def takes_off_all(self, written: Kilograms, body: BodyMass) -> bool:
+        """Whether what a row tells is help of all that is moved or more, however uncertain the body: no such set is done."""
+        if self.exercise is None or not self.moves_the_body:
+            return False
+        helped = abs(written) if self.is_helped else -written
+        heaviest = self.exercise.body_share * body.kilograms * exp(_CERTAIN_SDS * body.ln_sd)
+        return helped >= heaviest > 0.0
 
     def assumed(self, newest: Kilograms | None, body: BodyMass) -> Kilograms | None:
         """Return the external load to foretell a set with that tells none: the newest one [kg]; None where none fits.

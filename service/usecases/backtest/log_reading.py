@@ -1,12 +1,14 @@
 """A log in CSV as rows: any order of columns, commas, semicolons or tabs, decimal points or commas."""
 
 import csv
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import chain
 
-from service.usecases.backtest.lifts import LiftBook
+from service.core.units import Days, Kilograms
+from service.usecases.backtest.lifts import BodyMassLine, LiftBook
 from service.usecases.backtest.log_rows import COLUMNS, NEEDED, LogRow, RowFault, read_row
+from service.usecases.backtest.sessions import SECONDS_PER_DAY
 
 _DELIMITERS = (",", ";", "\t")
 
@@ -65,21 +67,44 @@ def read_log(lines: Iterable[str], told: Callable[[int], None] = lambda _: None)
 
 
 def with_possible_loads(read: ReadLog, book: LiftBook) -> ReadLog:
-    """Return the log without loads below 0 where the body is not the load, each of them a fault.
+    """Return the log without loads that cannot be, each of them a fault.
 
-    Only where the body is lifted does a load below 0 mean something: help, such as -20 for a pull-up.
+    Only where the body is lifted does a load below 0 mean something: help, such as -20 for a pull-up; and help is less
+    than what is moved.
     """
     faults, rows = list(read.faults), []
+    bodies = _bodies(read.rows)
     for row in read.rows:
-        if row.load is None or row.load >= 0.0 or book.find(row.exercise).moves_the_body:
+        expected = _expected_load(row, book, bodies[row.athlete])
+        if row.load is None or expected is None:
             rows.append(row)
         else:
-            found = f"{row.load:g} kg"
-            faults.append(
-                RowFault(row.index, "load", found, "a mass from 0 up: the body is not this lift's load")
-            )
+            faults.append(RowFault(row.index, "load", f"{row.load:g} kg", expected))
             rows.append(replace(row, load=None, load_unread=True))
     return replace(read, rows=tuple(rows), faults=tuple(sorted(faults, key=lambda fault: fault.row)))
+
+
+def _bodies(rows: Iterable[LogRow]) -> Mapping[str, BodyMassLine]:
+    """Return the body masses that each athlete's rows tell."""
+    told: dict[str, list[tuple[Days, Kilograms]]] = {}
+    for row in rows:
+        of_athlete = told.setdefault(row.athlete, [])
+        if row.body_mass is not None:
+            of_athlete.append((row.at / SECONDS_PER_DAY, row.body_mass))
+    return {athlete: BodyMassLine(masses) for athlete, masses in told.items()}
+
+
+def _expected_load(row: LogRow, book: LiftBook, bodies: BodyMassLine) -> str | None:
+    """Return what a load should have been, None where it can be or none is told."""
+    if row.load is None or row.load == 0.0:
+        return None
+    lift = book.find(row.exercise)
+    if not lift.moves_the_body:
+        return "a mass from 0 up: the body is not this lift's load" if row.load < 0.0 else None
+    if row.load > 0.0 and not lift.is_helped:
+        return None
+    too_much = lift.takes_off_all(row.load, bodies.on(row.at / SECONDS_PER_DAY))
+    return "help of less than the part of the body that is moved" if too_much else None
 
 
 def _header(cells: list[str]) -> tuple[str, ...]:

@@ -1,9 +1,12 @@
 """What pain decides."""
 
+from dataclasses import replace
+
 import pytest
 
 from service.core.errors import OutsideValidity, TooFewObservations
-from service.core.tolerance.pain import PainReport, decide_pain, morning_got_worse, zone_of
+from service.core.tolerance.pain import PainReport, morning_got_worse, zone_of
+from service.core.tolerance.pain_course import LOAD_LEFT_TO_RESTART, decide_pain
 
 pytestmark = pytest.mark.quick
 
@@ -168,3 +171,49 @@ def test_pain_outside_the_scale_and_no_report_are_refused() -> None:
             decide_pain([wrong])
     with pytest.raises(TooFewObservations):
         decide_pain([])
+
+
+APART = PainReport(during=0.0, next_morning=0.0, before=0.0, told_apart=True)
+
+
+def test_a_stop_ends_in_a_careful_restart_once_no_pain_is_told_apart_from_sessions() -> None:
+    ended = PainReport(during=7.0, load_kg=80.0)
+    found = decide_pain([ended, APART], 80.0)
+    assert (found.action, found.load_factor, found.increase_allowed) == (
+        "reduce",
+        LOAD_LEFT_TO_RESTART,
+        False,
+    )
+    assert found.heaviest_kg(80.0) == pytest.approx(56.0)
+    assert decide_pain([ended, APART, APART], 80.0).heaviest_kg(80.0) == pytest.approx(56.0)
+    begun = decide_pain([ended, APART], 56.0, silent_sessions=3)
+    assert (begun.action, begun.increase_allowed, begun.heaviest_kg(56.0)) == ("hold", False, 56.0)
+    swapped = decide_pain([WORSE, WORSE, APART])
+    assert (swapped.action, swapped.load_factor) == ("reduce", LOAD_LEFT_TO_RESTART)
+    trained = decide_pain([ended, replace(APART, told_apart=False)])
+    assert (trained.action, trained.increase_allowed) == ("continue", True)
+
+
+def test_no_movement_begins_again_on_the_day_it_ended() -> None:
+    ended = PainReport(during=7.0, day=10.0, told_apart=True)
+    for day, action in ((10.2, "stop_movement"), (11.5, "stop_movement"), (12.0, "reduce")):
+        assert decide_pain([ended, replace(APART, day=day)]).action == action
+
+
+def test_pain_of_the_middle_zone_told_apart_lets_nothing_begin_again() -> None:
+    for pain in (3.0, 5.0):
+        found = decide_pain([PainReport(during=7.0), replace(APART, during=pain)])
+        assert (found.action, found.reasons[0].params) == ("stop_movement", {"pain": 7.0})
+    assert decide_pain([PainReport(during=4.0), replace(APART, during=3.0)]).action == "reduce"
+
+
+def test_little_pain_holds_nothing_after_sessions_without_a_word_of_it() -> None:
+    for told in (PainReport(during=0.0), PainReport(during=2.0), PainReport(next_morning=2.0)):
+        before = decide_pain([told])
+        assert not before.increase_allowed
+        after = decide_pain([told], silent_sessions=1)
+        if before.action == "hold":
+            assert (after.action, after.increase_allowed) == ("continue", True)
+    for told in (PainReport(during=3.0), PainReport(during=7.0), PainReport(2.0, None, 3.0, 3.0)):
+        assert decide_pain([told], silent_sessions=6) == decide_pain([told])
+        assert not decide_pain([told], silent_sessions=6).increase_allowed

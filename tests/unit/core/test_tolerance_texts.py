@@ -22,7 +22,8 @@ from service.core.symmetry.posterior import SideReading
 from service.core.tolerance.cautions import Person, limits_of_person
 from service.core.tolerance.flags import FLAGS, decide_flags
 from service.core.tolerance.joint_tests import read_retest
-from service.core.tolerance.pain import PainReport, decide_pain
+from service.core.tolerance.pain import PainReport
+from service.core.tolerance.pain_course import decide_pain
 from service.core.tolerance.screening import Screening, open_gate
 from service.core.tolerance.session_load import describe_week
 from service.core.volume.hard_sets import drop_set, hard_set

@@ -204,10 +204,30 @@ def test_a_next_load_hangs_on_the_place_that_asks_for_most_care() -> None:
     decided = pain_of(history, "both", situation())
     assert decided is not None
     assert (decided.action, decided.load_factor) == ("reduce", 0.75)
-    assert (
-        pain_of(SimpleNamespace(exercise=sets[0].exercise, sets=[*sets, done(1)]), "both", situation())
-        is None
-    )  # type: ignore[arg-type]
+    silent: Any = SimpleNamespace(exercise=sets[0].exercise, sets=[*sets, done(1)])
+    assert pain_of(silent, "both", situation()) == decided
+
+
+def test_a_silent_session_says_nothing_while_the_morning_is_still_to_be_told_of() -> None:
+    sets = [done(1.5, knee(during=1)), done(0.5)]
+    assert the_place(sets).decision.action == "hold"
+    sets = [done(1.8, knee(during=1)), done(0.5)]
+    assert the_place(sets).decision.action == "continue"
+
+
+def test_a_late_check_in_stands_apart_from_the_last_session() -> None:
+    sets = [done(9, knee(during=7)), done(5, load=100.0)]
+    late = checked_in(2, knee(during=1, next_morning=1, exercise_id=SQUAT))
+    found = the_place(sets, late)
+    assert [(one.during, one.next_morning, one.told_apart) for one in found.reports] == [
+        (7, None, False), (1, 1, True),
+    ]  # fmt: skip
+    assert (found.decision.action, found.decision.hurt_at_kg) == ("reduce", 80.0)
+    assert found.hurt_at is not None
+    assert found.hurt_at.load is not None
+    assert found.hurt_at.load.kilograms == 80.0
+    soon = the_place(sets[:1], checked_in(8, knee(during=0, next_morning=0, exercise_id=SQUAT)))
+    assert (len(soon.reports), soon.decision.action) == (1, "stop_movement")
 
 
 def test_an_arc_at_the_beginning_leaves_what_lies_above_it() -> None:

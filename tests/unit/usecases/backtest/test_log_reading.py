@@ -154,6 +154,32 @@ def test_a_load_below_nothing_is_help_where_the_body_is_lifted_and_a_fault_elsew
     ]
 
 
+def test_help_of_more_than_the_body_is_unreadable() -> None:
+    read = with_possible_loads(
+        _read(
+            "athlete,performed_at,exercise,reps,load,body_mass\n"
+            "a,2026-03-02,pull-up,5,-20,80\n"
+            "a,2026-03-03,pull-up,5,-200,\n"
+            "a,2026-03-04,assisted-pull-up,5,90,\n"
+            "a,2026-03-05,assisted-pull-up,5,60,\n"
+            "a,2026-03-06,pull-up,5,90,\n"
+            "b,2026-03-04,assisted-pull-up,5,90,\n"
+            "b,2026-03-05,assisted-pull-up,5,-200,\n"
+        ),
+        LiftBook(load_catalogue()),
+    )
+    loads = [(row.load, row.load_unread) for row in read.rows]
+    unread = (None, True)
+    assert loads == [
+        (-20.0, False), unread, unread, (60.0, False), (90.0, False), (90.0, False), unread,
+    ]  # fmt: skip
+    assert [(fault.row, fault.expected) for fault in read.faults] == [
+        (row.index, "help of less than the part of the body that is moved")
+        for row in read.rows
+        if row.load_unread
+    ]
+
+
 def test_a_log_without_repetitions_is_read_and_says_so() -> None:
     read = _read("performed_at,exercise,load\n2026-03-02,squat,100\n")
     assert ([row.reps for row in read.rows], read.tells_reps) == ([None], False)
