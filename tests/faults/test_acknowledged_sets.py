@@ -60,9 +60,8 @@ def insist(client: httpx2.Client, journal: Journal, method: str, path: str, **mo
     raise AssertionError(f"no answer for 30 s: {method} {path}")
 
 
-def write_on(service: RealService, key: str, athlete: str, working: Event) -> Journal:
+def write_on(service: RealService, key: str, athlete: str, working: Event, journal: Journal) -> Journal:
     """Put one set after the other, each until it is acknowledged."""
-    journal = Journal()
     with httpx2.Client(base_url=service.url, headers={"Authorization": f"Bearer {key}"}) as client:
         while working.is_set():
             id = str(uuid4())
@@ -100,6 +99,13 @@ class Load:
     athletes: list[str]
     writers: list[Future[Journal]] = field(default_factory=list)
     follower: Future[list[dict[str, Any]]] | None = None
+    kept: list[Journal] = field(default_factory=list)
+
+    def until_acknowledged(self, count: int, within_s: float = 90.0) -> None:
+        """Let the clients go on until so many sets are acknowledged, on however slow a machine."""
+        ends = time.monotonic() + within_s
+        while sum(len(one.acknowledged) for one in self.kept) < count and time.monotonic() < ends:
+            time.sleep(0.05)
 
     @property
     def journals(self) -> list[Journal]:
@@ -126,7 +132,8 @@ def under_load(service: RealService) -> Iterator[Load]:
     with ThreadPoolExecutor(WRITERS + 1) as threads:
         for number in range(WRITERS):
             athlete = load.athletes[number % 2]
-            load.writers.append(threads.submit(write_on, service, load.key, athlete, working))
+            load.kept.append(Journal())
+            load.writers.append(threads.submit(write_on, service, load.key, athlete, working, load.kept[-1]))
         load.follower = threads.submit(follow, service, load.key, following)
         try:
             time.sleep(0.5)
@@ -164,6 +171,7 @@ def test_acknowledged_sets_survive_kills_of_the_service_and_of_the_database(serv
         for kill in (service.kill_database, service.kill_service, service.kill_database):
             kill()
             time.sleep(0.4)
+        load.until_acknowledged(41)
     found = stored(load)
     assert load.follower is not None
     copy = load.follower.result()
