@@ -323,7 +323,7 @@ def test_a_body_alone_is_enough(lifter: Callable[..., Lifter]) -> None:
     assert usual["basis"]["prior_share"] == 1.0
     assert moved["basis"]["prior_share"] < 1.0
     assert moved["slope"]["sd"] < usual["slope"]["sd"]
-    assert moved["model_version"] == "dose-response/3"
+    assert moved["model_version"] == "dose-response/4"
 
 
 def test_each_series_says_what_it_changed(lifter: Callable[..., Lifter]) -> None:
