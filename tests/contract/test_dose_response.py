@@ -323,7 +323,7 @@ def test_a_body_alone_is_enough(lifter: Callable[..., Lifter]) -> None:
     assert usual["basis"]["prior_share"] == 1.0
     assert moved["basis"]["prior_share"] < 1.0
     assert moved["slope"]["sd"] < usual["slope"]["sd"]
-    assert moved["model_version"] == "dose-response/3"
+    assert moved["model_version"] == "dose-response/4"
 
 
 def test_each_series_says_what_it_changed(lifter: Callable[..., Lifter]) -> None:
@@ -338,8 +338,8 @@ def test_each_series_says_what_it_changed(lifter: Callable[..., Lifter]) -> None
 
 
 FALLING = {
-    "kind": "strength", "changes_percent": [-6, -7, -6, -5, -6], "error_percent": 1, "weeks": [4] * 5,
-    "weekly_hard_sets": [20, 22, 25, 20, 18],
+    "kind": "strength", "changes_percent": [-2, -7, -3, -7], "error_percent": 1, "weeks": [4] * 4,
+    "weekly_hard_sets": [4, 20, 6, 20],
 }  # fmt: skip
 
 
@@ -365,6 +365,18 @@ def test_a_log_that_falls_gets_no_threshold_that_is_not_met_and_no_curve_upside_
     usual = computed(lifter(BAR_AND_PLATES), {}).json()
     assert all(one["reached"] for one in usual["thresholds"])
     assert "dose_response_downturn_not_shown" in codes(usual["reasons"])
+
+
+@pytest.mark.parametrize("sets", [4, 10, 20])
+def test_a_steady_fall_at_one_dose_is_no_answer_to_sets(lifter: Callable[..., Lifter], sets: int) -> None:
+    fell = {**FALLING, "changes_percent": [-8] * 4, "weekly_hard_sets": [sets] * 4}
+    usual, told = (computed(lifter(BAR_AND_PLATES), {"series": series}).json() for series in ([], [fell]))
+    assert 0.3 * usual["slope"]["value"] < told["slope"]["value"] < 1.05 * usual["slope"]["value"]
+    assert told["slope"]["sd"] > 0.5 * usual["slope"]["sd"]
+    assert told["p_downturn"] < 0.15
+    assert "peak" not in told
+    growth = {point["weekly_hard_sets"]: point["growth"]["value"] for point in told["curve"]}
+    assert growth[0] < 0.0 < growth[4] < growth[10]
 
 
 def test_lists_of_other_lengths_are_named_by_their_place(lifter: Callable[..., Lifter]) -> None:

@@ -107,3 +107,29 @@ def test_a_lift_of_one_side_is_heard_with_the_sets_of_that_side(lifter: Callable
     assert keeps_size(one)["weekly_hard_sets"]["value"] == pytest.approx(
         keeps_size(two)["weekly_hard_sets"]["value"], rel=0.02
     )
+
+
+@pytest.mark.parametrize("sets", [2, 5, 10])
+def test_a_lift_that_fell_by_a_fifth_at_one_dose_leaves_the_answer_wide(
+    lifter: Callable[..., Lifter], sets: int
+) -> None:
+    """The fall was read as one by e^-5: a slope of 13 % [12, 14], -49 % without sets and +45 % at 52."""
+    person = lifter(BAR_AND_PLATES)
+    usual = item_of(person, CHEST)
+    for week in range(15, -1, -1):
+        for day in (1, 4):
+            for at in range(sets):
+                person.logs(
+                    "bench-press", 7 * week + day - 0.003 * at, 80.0 + 1.2 * week, 8, reps_in_reserve=1
+                )
+    told = item_of(person, CHEST)
+    assert told["lift_count"] == 1
+    assert 0.4 * usual["slope"]["value"] < told["slope"]["value"] < 1.1 * usual["slope"]["value"]
+    assert told["slope"]["sd"] > 0.5 * usual["slope"]["sd"]
+    assert told["p_downturn"] < 0.12
+    assert "peak" not in told
+    growth = {point["weekly_hard_sets"]: point["growth"]["value"] for point in told["curve"]}
+    assert growth[0] < 0.0 < growth[6] < growth[52] < 8.0
+    (gain,) = [one for one in told["thresholds"] if one["criterion"] == "detectable_gain"]
+    interval = gain["weekly_hard_sets"]["interval"]
+    assert interval["upper"] > 3.0 * interval["lower"]

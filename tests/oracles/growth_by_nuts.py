@@ -16,6 +16,7 @@ import numpyro
 import numpyro.distributions as dist
 from numpyro.infer import MCMC, NUTS
 
+from service.core.volume import nodes
 from service.core.volume import response as own
 from tests.oracles.test_growth_against_grid import CASES, SAMPLED_PRIOR, Truth, seen, together
 
@@ -25,13 +26,13 @@ jax.config.update("jax_enable_x64", True)
 def model(series, training):
     scaled = numpyro.sample("scaled", dist.Normal(0.0, 1.0))
     slope = numpyro.deterministic("slope", SAMPLED_PRIOR.centre + SAMPLED_PRIOR.spread * scaled)
-    root = own.ROOT_TO_HOLD * jnp.exp(
-        own.ROOT_TO_HOLD_LOG_SD * numpyro.sample("ln_root", dist.Normal(0.0, 1.0))
+    root = nodes.ROOT_TO_HOLD * jnp.exp(
+        nodes.ROOT_TO_HOLD_LOG_SD * numpyro.sample("ln_root", dist.Normal(0.0, 1.0))
     )
-    share = own.SIZE_SHARE[training] * jnp.exp(
-        own.SIZE_SHARE_LOG_SD * numpyro.sample("ln_share", dist.Normal(0.0, 1.0))
+    share = nodes.SIZE_SHARE[training] * jnp.exp(
+        nodes.SIZE_SHARE_LOG_SD * numpyro.sample("ln_share", dist.Normal(0.0, 1.0))
     )
-    peak = own.PEAK * jnp.exp(own.PEAK_LOG_SD * numpyro.sample("ln_peak", dist.Normal(0.0, 1.0)))
+    peak = nodes.PEAK * jnp.exp(nodes.PEAK_LOG_SD * numpyro.sample("ln_peak", dist.Normal(0.0, 1.0)))
     kinds = [(kind, [one for one in series if one.kind == kind]) for kind in ("strength", "girth")]
     logs = []
     for falls in (0.0, 0.5 / jnp.sqrt(peak)):
@@ -43,9 +44,9 @@ def model(series, training):
                 grown = [slope * (one.roots - root * one.weeks - falls * one.doses) / size for one in told]
                 total += dist.MultivariateNormal(drift + jnp.concatenate(grown), noise).log_prob(changes)
         logs.append(total)
-    both = jnp.logaddexp(jnp.log(1.0 - own.DOWNTURN) + logs[0], jnp.log(own.DOWNTURN) + logs[1])
+    both = jnp.logaddexp(jnp.log(1.0 - nodes.DOWNTURN) + logs[0], jnp.log(nodes.DOWNTURN) + logs[1])
     numpyro.factor("seen", both)
-    numpyro.deterministic("downturn", jnp.exp(jnp.log(own.DOWNTURN) + logs[1] - both))
+    numpyro.deterministic("downturn", jnp.exp(jnp.log(nodes.DOWNTURN) + logs[1] - both))
 
 
 def main() -> None:

@@ -18,12 +18,9 @@ from service.core.volume.girths import (
     UnderTape,
     growth_from_girths,
 )
+from service.core.volume.nodes import ROOT_TO_HOLD, ROOT_TO_HOLD_LOG_SD, SIZE_SHARE, SIZE_SHARE_LOG_SD
 from service.core.volume.response import (
     PERSON_SHARE,
-    ROOT_TO_HOLD,
-    ROOT_TO_HOLD_LOG_SD,
-    SIZE_SHARE,
-    SIZE_SHARE_LOG_SD,
     STEADY_DRIFT,
     WALK,
     SlopePrior,

@@ -159,6 +159,25 @@ def _told_by_side(model: AthleteModel, sessions: Iterable[SessionEvidence]) -> A
     return replace(model, series_prior=prior)
 
 
+def without_sets(passages: Sequence[Passage], direction: Array) -> tuple[Array, Array]:
+    """Return mean (n) and covariance (n, n) of one weighted sum on n days, were nothing seen after the first of them."""
+    mean, covariance = passages[0].mean, passages[0].covariance
+    means, covariances = [mean], [covariance]
+    for one in passages:
+        mean = one.expected_mean + one.carry @ (mean - one.mean)
+        walked = one.expected_covariance - one.carry @ one.covariance @ one.carry.T
+        covariance = one.carry @ covariance @ one.carry.T + walked
+        means.append(mean)
+        covariances.append(covariance)
+    between = np.zeros((len(means), len(means)))
+    later = direction[:, None]
+    for day in range(len(passages), -1, -1):
+        if day < len(passages):
+            later = np.column_stack([direction, passages[day].carry.T @ later])
+        between[day, day:] = between[day:, day] = direction @ covariances[day] @ later
+    return np.array(means) @ direction, between
+
+
 def _split(state: AthleteState, within: Sequence[_Within]) -> AthleteState:
     """Return a state under more hypotheses, each of which starts from one of those before."""
     before = [one.before for one in within]
@@ -175,7 +194,8 @@ class Line:
 
     ``means`` (h, n) and ``covariances`` (h, n, n) of the n sessions; ``shared`` (h, n, g) is their covariance with what
     all lifts share, whose own is ``shared_covariance`` (h, g, g): given that, two lifts know nothing of each other.
-    ``novice`` is the weight of the hypothesis that the lift is still being learnt. [1]
+    ``expected`` (h, n) and ``expected_covariances`` (h, n, n) are what each hypothesis, knowing the first session alone,
+    would say of all, up to a constant. ``novice`` is the weight of the hypothesis that the lift is still being learnt. [1]
     """
 
     series: str
@@ -187,6 +207,8 @@ class Line:
     covariances: Array
     shared: Array
     shared_covariance: Array
+    expected: Array
+    expected_covariances: Array
     novice: float
 
     def prior_change_variance(self, weeks: float) -> float:
@@ -216,7 +238,7 @@ class Retrospect:
         for session in sessions:
             self._states.append(fold(self._states[-1], (session,), model, self._constants))
         self._alive = np.flatnonzero(self.end.weights > 0.0)
-        self._kept: dict[str, tuple[tuple[Days, ...], list[Smoothed]]] = {}
+        self._kept: dict[str, tuple[tuple[Days, ...], list[tuple[Smoothed, list[Passage]]]]] = {}
 
     @property
     def end(self) -> AthleteState:
@@ -241,20 +263,24 @@ class Retrospect:
         asked = repetitions or float(self.end.notes[number, TRAINED]) or UNKNOWN_TRAINED
         used = int(self.end.notes[number, USED])
         sign = SIDE_SIGN[side] if used > LOCALS_BOTH else 0.0
-        means, covariances, shared = [], [], []
-        for one in smoothed:
+        means, covariances, shared, expected = [], [], [], []
+        for one, passages in smoothed:
             direction = _direction(used, sign, asked, one.means[-1])
             means.append([_ln_load(used, sign, asked, mean) for mean in one.means])
             covariances.append(one.across(direction))
             shared.append(one.with_end(direction)[:, used + DAY + 1 :])
+            expected.append(
+                without_sets(passages, direction) if passages else (np.zeros(1), np.zeros((1, 1)))
+            )
         weights = self.end.weights[self._alive]
         return Line(
             series, side, asked, days, weights / weights.sum(), np.array(means), np.array(covariances),
-            np.array(shared), np.array([one.covariances[-1][used + DAY + 1 :, used + DAY + 1 :] for one in smoothed]),
+            np.array(shared), np.array([one.covariances[-1][used + DAY + 1 :, used + DAY + 1 :] for one, _ in smoothed]),
+            np.array([one for one, _ in expected]), np.array([one for _, one in expected]),
             float(self.end.weights[self._rising].sum() / self.end.weights.sum()),
         )  # fmt: skip
 
-    def _smoothed(self, number: int) -> tuple[tuple[Days, ...], list[Smoothed]]:
+    def _smoothed(self, number: int) -> tuple[tuple[Days, ...], list[tuple[Smoothed, list[Passage]]]]:
         touched = [at for at, state in enumerate(self._states) if at and _has_trained(state, number)]
         days = tuple(float(self._states[at].athlete[SESSION_DAY]) for at in touched)
         used = int(self.end.notes[number, USED])
@@ -264,7 +290,7 @@ class Retrospect:
                 _passage(self._states[at - 1], h, number, day, used, self._constants)
                 for at, day in zip(touched[1:], days[1:], strict=True)
             ]
-            found.append(smooth_jointly(passages, *_held(self.end, h, number, used)))
+            found.append((smooth_jointly(passages, *_held(self.end, h, number, used)), passages))
         return days, found
 
 

@@ -1,5 +1,6 @@
 """From looking back on strength to readings of how it changed: what a filter believed beforehand is taken out again."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -25,16 +26,27 @@ def without_belief(mean: Array, covariance: Array, believed: Array, believed_cov
     """Return the readings that turn a Gaussian belief into a Gaussian posterior; all are of k changes.
 
     Conjugate algebra in the directions in which the belief is white: with a share q of its variance left, a reading
-    has error q / (1 - q). Directions of which nothing was seen get a wide error.
+    has error q / (1 - q). Directions of which nothing was seen get a wide error, and no shift: where doubt is left whole or
+    grew, what moved is no reading, and would be told many times over.
     """
     low = np.linalg.cholesky(believed_covariance)
     inverse = np.linalg.inv(low)
     left, turned = np.linalg.eigh(inverse @ covariance @ inverse.T)
+    told = np.clip((1.0 - left) / (1.0 - _MOST_LEFT), 0.0, 1.0)
     left = np.clip(left, _LEAST_LEFT, _MOST_LEFT)
     onto = low @ turned
     seen = turned.T @ (inverse @ (mean - believed))
     noise = left / (1.0 - left)
-    return Readings(believed + onto @ (seen / (1.0 - left)), (onto * noise) @ onto.T)
+    return Readings(believed + onto @ (told * seen / (1.0 - left)), (onto * noise) @ onto.T)
+
+
+def mixed(weights: Array, readings: Sequence[Readings]) -> Readings:
+    """Return one mean and covariance for readings of the same changes under hypotheses of some weights."""
+    changes = np.array([one.changes for one in readings])
+    mean = weights @ changes
+    off = changes - mean
+    within = np.einsum("h,hij->ij", weights, np.array([one.covariance for one in readings]))
+    return Readings(mean, within + np.einsum("h,hi,hj->ij", weights, off, off))
 
 
 def stretches_of(days: tuple[Days, ...], length: Days, least: Days) -> tuple[int, ...]:

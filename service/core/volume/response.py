@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 from service.core.errors import OutsideValidity
 from service.core.units import Share
 from service.core.volume.hard_sets import TrainingAge
+from service.core.volume.nodes import Nodes, nodes_of
 from service.core.volume.truncated import ln_kept, moments
 
 Array = NDArray[np.float64]
@@ -40,15 +41,6 @@ PERSON_SHARE: Final = 0.6
 #: How much of what lifts elsewhere say of the person is believed: they share drifts, walks and the part of strength that is
 #: size with the muscle's own lifts, so that it comes twice. (judgement, by the intervals of invented athletes)
 ELSEWHERE_TRUST: Final = 0.35
-#: Root of the weekly sets that hold size: log-normal, median and log-sd (judgement after [Bickel2011]_).
-ROOT_TO_HOLD, ROOT_TO_HOLD_LOG_SD = 0.76, 0.45
-#: Where growth peaks if it has a peak: log-normal weekly sets (judgement), and how likely that is before any log.
-PEAK, PEAK_LOG_SD, DOWNTURN = 22.0, 0.30, 0.05
-#: Share of a change of strength at the trained repetitions that is size: log-normal. Gains in volume and in 1RM agreed
-#: only with r = 0.48 between untrained men [Erskine2014]_. 4.8 % of size against 21.1 % of strength is 0.245 of it for
-#: untrained people [Ahtiainen2016]_; more for the trained, who have learnt the lift (judgement).
-SIZE_SHARE: Final[dict[TrainingAge, float]] = {"novice": 0.25, "unknown": 0.35, "trained": 0.40}
-SIZE_SHARE_LOG_SD: Final = 0.5
 #: Size is taken as the square of a girth: two parts of it for one of the girth.
 GIRTH_SHARE: Final = 2.0
 #: What moves strength and girths besides growth (skill, sleep, water), a root week. (judgement) [1]
@@ -64,9 +56,9 @@ LEARNING_DRIFT: Final[dict[TrainingAge, tuple[float, float]]] = {
     "novice": (0.02, 0.015), "unknown": (0.003, 0.006), "trained": (0.0, 0.001),
 }  # fmt: skip
 LEARNING_FADES_WEEKS: Final = 8.0
-_ROOT_NODES, _PEAK_NODES, _SHARE_NODES = 13, 3, 13
-#: Nodes of less weight than this say nothing.
-_LEAST_WEIGHT: Final = 1e-6
+#: Tail of the steady drift: how many times as wide its sd is, and how often. Illness, a diet or misreported effort pull
+#: strength down steadily: an end of the nodes must not be the likelier cause. (judgement)
+STEADY_TAILS: tuple[tuple[float, Share], ...] = ((1.0, 0.95), (5.0, 0.05))
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,43 +206,6 @@ def population_slope(training: TrainingAge) -> SlopePrior:
 
 
 @dataclass(frozen=True, slots=True)
-class _Nodes:
-    """Nodes of what the slope is conditioned on: log weights, roots to hold, downturn per set, shares of size, peaks.
-
-    ``design`` (n, 3) is what the slope is multiplied with, over (roots, weeks, doses); ``scaled`` is that for strength.
-    """
-
-    ln_weights: Array
-    roots: Array
-    falls: Array
-    shares: Array
-    peaks: Array
-    design: Array
-    scaled: Array
-
-
-def _log_normal(median: float, log_sd: float, count: int) -> tuple[Array, Array]:
-    nodes, weights = np.polynomial.hermite_e.hermegauss(count)
-    return median * np.exp(log_sd * nodes), weights / weights.sum()
-
-
-@lru_cache
-def _nodes(training: TrainingAge) -> _Nodes:
-    roots, root_weights = _log_normal(ROOT_TO_HOLD, ROOT_TO_HOLD_LOG_SD, _ROOT_NODES)
-    shares, share_weights = _log_normal(SIZE_SHARE[training], SIZE_SHARE_LOG_SD, _SHARE_NODES)
-    peaks, peak_weights = _log_normal(PEAK, PEAK_LOG_SD, _PEAK_NODES)
-    peaks = np.concatenate([[np.inf], peaks])
-    peak_weights = np.concatenate([[1.0 - DOWNTURN], DOWNTURN * peak_weights])
-    root, share, peak = (grid.ravel() for grid in np.meshgrid(roots, shares, peaks, indexing="ij"))
-    weight = np.einsum("i,j,k->ijk", root_weights, share_weights, peak_weights).ravel()
-    kept = weight > _LEAST_WEIGHT
-    root, share, peak, weight = root[kept], share[kept], peak[kept], weight[kept]
-    falls = 0.5 / np.sqrt(peak)
-    design = np.column_stack([np.ones_like(root), -root, -falls])
-    return _Nodes(np.log(weight), root, falls, share, peak, design, design / share[:, None])
-
-
-@dataclass(frozen=True, slots=True)
 class Response:
     """Posterior of one muscle's answer to volume: normals of the slope cut off at zero, over nodes of (root to hold, peak).
 
@@ -293,13 +248,17 @@ def respond(evidence: GrowthEvidence, training: TrainingAge, prior: SlopePrior |
         Conjugate normal algebra for the slope, fixed Gauss-Hermite nodes for the rest; priors as named above.
     """
     believed = prior or population_slope(training)
-    nodes = _nodes(training)
+    nodes = nodes_of(training)
     ln_evidence, centres, spreads = _uncut(evidence, training, believed)
     uncut = _of_mixture(_weights(ln_evidence), centres, spreads)
     slopes, slope_sds = moments(centres, spreads)
+    # Each node as often as there are tails of the drift.
+    roots, falls, peaks = (
+        np.tile(one, len(centres) // len(one)) for one in (nodes.roots, nodes.falls, nodes.peaks)
+    )
     return Response(
         _weights(ln_evidence + ln_kept(centres, spreads)), centres, spreads, slopes, slope_sds,
-        nodes.roots, nodes.falls, nodes.peaks, uncut, believed, evidence.weeks, evidence.series,
+        roots, falls, peaks, uncut, believed, evidence.weeks, evidence.series,
     )  # fmt: skip
 
 
@@ -312,18 +271,28 @@ def uncut_slope(evidence: GrowthEvidence, training: TrainingAge, prior: SlopePri
 def _uncut(
     evidence: GrowthEvidence, training: TrainingAge, believed: SlopePrior
 ) -> tuple[Array, Array, Array]:
-    """Return log evidence, centre and spread of the slope at each node, before it is cut off at zero."""
-    nodes = _nodes(training)
+    """Return log evidence, centre and spread of the slope at each node, before it is cut off at zero; nodes are told once
+    for every tail of the drift, where there are lifts."""
+    nodes = nodes_of(training)
     precision: Array = np.full(len(nodes.roots), believed.spread**-2)
-    linear = believed.centre * precision
+    linear, ln_weights = believed.centre * precision, nodes.ln_weights
     if evidence.girth.series:
         told = _of_girths(evidence.girth, nodes)
         precision, linear = precision + told[0], linear + told[1]
     if evidence.strength.series:
-        told = _of_strength(evidence.strength, nodes, training)
-        precision, linear = precision + told[0], linear + told[1]
+        by_tail = [_of_strength(evidence.strength, nodes, training, times) for times, _ in STEADY_TAILS]
+        ln_weights = np.concatenate(
+            [
+                ln_weights + log(often) + told[2]
+                for (_, often), told in zip(STEADY_TAILS, by_tail, strict=True)
+            ]
+        )
+        precision, linear = (
+            np.concatenate([usual + told[place] for told in by_tail])
+            for place, usual in enumerate((precision, linear))
+        )
     centres = linear / precision
-    return nodes.ln_weights + 0.5 * (centres * linear - np.log(precision)), centres, precision**-0.5
+    return ln_weights + 0.5 * (centres * linear - np.log(precision)), centres, precision**-0.5
 
 
 def _weights(ln_evidence: Array) -> Array:
@@ -337,23 +306,30 @@ def _of_mixture(weights: Array, means: Array, sds: Array) -> tuple[float, float]
     return mean, sqrt(float(weights @ (sds**2 + (means - mean) ** 2)))
 
 
-def _of_girths(sums: GrowthSums, nodes: _Nodes) -> tuple[Array, Array]:
+def _of_girths(sums: GrowthSums, nodes: Nodes) -> tuple[Array, Array]:
     """Return precision and linear term of the slope that girths add at each node."""
     across = nodes.design @ sums.quadratic[:3, :3]
     return (across * nodes.design).sum(axis=1) / GIRTH_SHARE**2, nodes.design @ sums.linear[:3] / GIRTH_SHARE
 
 
-def _of_strength(sums: GrowthSums, nodes: _Nodes, training: TrainingAge) -> tuple[Array, Array]:
-    """Return the same of lifts, with the drifts that they share integrated out: what rises anyway is no answer to sets."""
+def _of_strength(
+    sums: GrowthSums, nodes: Nodes, training: TrainingAge, times: float
+) -> tuple[Array, Array, float]:
+    """Return the same of lifts, with the drifts that they share integrated out: what rises anyway is no answer to sets.
+
+    The steady one's sd is so many ``times`` the usual; the last number is the log evidence for that.
+    """
     (steady, steady_sd), (learning, learning_sd) = STEADY_DRIFT[training], LEARNING_DRIFT[training]
-    held = np.array([steady_sd**-2, learning_sd**-2])
+    held, means = np.array([(times * steady_sd) ** -2, learning_sd**-2]), np.array([steady, learning])
     drifts = sums.quadratic[1::2, 1::2] + np.diag(held)
     freed = np.linalg.solve(drifts, sums.quadratic[1::2, :3])
-    seen = sums.linear[1::2] + held * np.array([steady, learning])
+    seen = sums.linear[1::2] + held * means
     # Precision and linear term of the slope's columns with the drifts integrated out: a Schur complement.
     quadratic = sums.quadratic[:3, :3] - sums.quadratic[:3, 1::2] @ freed
     precision = np.einsum("ni,ni->n", nodes.scaled @ quadratic, nodes.scaled)
-    return np.maximum(precision, 0.0), nodes.scaled @ (sums.linear[:3] - seen @ freed)
+    ln_told = 0.5 * (seen @ np.linalg.solve(drifts, seen) - held @ means**2)
+    ln_told += 0.5 * float(np.log(held).sum() - np.linalg.slogdet(drifts)[1])
+    return np.maximum(precision, 0.0), nodes.scaled @ (sums.linear[:3] - seen @ freed), float(ln_told)
 
 
 def slope_prior_from(elsewhere: GrowthEvidence, training: TrainingAge) -> SlopePrior:

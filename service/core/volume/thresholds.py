@@ -16,7 +16,13 @@ from service.core.errors import OutsideValidity
 from service.core.estimates import DEFAULT_MASS, Estimate, Interval, Reason
 from service.core.units import HardSets, Share
 from service.core.volume.hard_sets import TrainingAge
-from service.core.volume.response import DOWNTURN, GrowthEvidence, Response, population_slope, respond
+from service.core.volume.nodes import DOWNTURN, PEAK, PEAK_LOG_SD, peak_ends
+from service.core.volume.response import (
+    GrowthEvidence,
+    Response,
+    population_slope,
+    respond,
+)
 from service.core.volume.truncated import chance_above
 
 Array = NDArray[np.float64]
@@ -24,7 +30,7 @@ Downturn = Literal["shown", "fell_with_sets", "hinted", "not_shown"]
 Criterion = Literal["keeps_size", "detectable_gain", "small_next_gain"]
 
 #: Version of the model behind these answers; it rises when equal inputs give other results.
-MODEL_VERSION: Final = "dose-response/3"
+MODEL_VERSION: Final = "dose-response/4"
 #: Weeks over which a gain is judged (the length of the trials behind the slopes: 8 to 12).
 HORIZON_WEEKS = 12.0
 #: Gain that is worth telling over the horizon, as a share of size: a choice, not a measurement error.
@@ -345,12 +351,15 @@ def peak_of(response: Response, mass: float = DEFAULT_MASS) -> Estimate | None:
     if response.p_downturn < DOWNTURN_TOLD:
         return None
     falling = response.falls > 0.0
-    peaks, weights = response.peaks[falling], response.weights[falling]
-    order = np.argsort(peaks)
-    reached = np.cumsum(weights[order]) / weights.sum()
+    # A node stands for all peaks between it and its neighbours': one that is left alone is no peak known exactly.
+    _, at = np.unique(response.peaks[falling], return_inverse=True)
+    ends = peak_ends()
+    weights = np.bincount(at, response.weights[falling], len(ends) - 1)
+    reached = np.concatenate([[0.0], np.cumsum(weights) / weights.sum()])
 
     def quantile(p: float) -> float:
-        return float(np.interp(p, reached, peaks[order]))
+        below = float(np.interp(p, reached, ends))
+        return PEAK * exp(PEAK_LOG_SD * NormalDist().inv_cdf(below))
 
     return _spread(quantile, quantile(0.5), mass)
 

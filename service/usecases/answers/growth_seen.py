@@ -9,10 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from service.core.capability import Line
-from service.core.capability.parameters import NOVICE, TRAINED
 from service.core.units import Days, HardSets, Share
 from service.core.volume.building import weeks_that_built
-from service.core.volume.readings import Readings, stretches_of, without_belief
+from service.core.volume.readings import Readings, mixed, stretches_of, without_belief
 from service.core.volume.response import (
     GrowthEvidence,
     GrowthSeries,
@@ -231,10 +230,7 @@ class _LiftSeen:
 
 
 def _lift_seen(history: ExerciseHistory, side: DoseSide, line: Line, at: Sequence[int]) -> _LiftSeen:
-    days = tuple(line.days[place] for place in at)
-    mean, covariance = _changes(line, at)
-    believed, spread = _believed(np.diff(days) / _DAYS_A_WEEK, line.novice)
-    return _LiftSeen(history, side, days, without_belief(mean, covariance, believed, spread))
+    return _LiftSeen(history, side, tuple(line.days[place] for place in at), readings_of(line, at))
 
 
 def _share(history: ExerciseHistory, muscle: str) -> Share:
@@ -245,24 +241,17 @@ def _prime(history: ExerciseHistory) -> str:
     return max(history.exercise.involvement, key=lambda part: (part.share, part.muscle_id)).muscle_id
 
 
-def _changes(line: Line, at: Sequence[int]) -> tuple[Array, Array]:
-    """Return mean and covariance of the changes between some sessions of a line, over the hypotheses."""
+def readings_of(line: Line, at: Sequence[int]) -> Readings:
+    """Return what the sets say of the changes between some sessions of a line.
+
+    Each hypothesis takes out what it believed itself: another's belief, narrower than what is left of the doubt, would turn a
+    small change into a great one.
+    """
     steps = np.diff(np.eye(line.means.shape[1])[list(at)], axis=0)
-    means = line.means @ steps.T
-    mean = line.weights @ means
-    off = means - mean
-    within = np.einsum("h,hij->ij", line.weights, line.covariances)
-    covariance = steps @ within @ steps.T + np.einsum("h,hi,hj->ij", line.weights, off, off)
-    return mean, covariance
-
-
-def _believed(weeks: Array, novice: Share) -> tuple[Array, Array]:
-    """Return what the filter believes of such changes before any set: a trend that fades, and a walk."""
-    mean, spread = np.zeros(len(weeks)), np.zeros((len(weeks), len(weeks)))
-    ends = np.concatenate([[0.0], np.cumsum(weeks)])
-    for share, c in ((1.0 - novice, TRAINED), (novice, NOVICE)):
-        grown = np.diff((1.0 - np.exp(-c.fading * ends)) / c.fading)
-        mean = mean + share * c.trend * grown
-        walk = c.strength_walk**2 * np.diag(weeks)
-        spread = spread + share * (walk + (c.trend_sd**2 + c.drift_sd**2) * np.outer(grown, grown))
-    return mean, spread
+    told = [
+        without_belief(steps @ mean, steps @ covariance @ steps.T, steps @ expected, steps @ spread @ steps.T)
+        for mean, covariance, expected, spread in zip(
+            line.means, line.covariances, line.expected, line.expected_covariances, strict=True
+        )
+    ]
+    return mixed(line.weights, told)

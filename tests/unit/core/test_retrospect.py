@@ -4,6 +4,7 @@ from math import exp, log, sqrt
 
 import numpy as np
 import pytest
+from scipy.linalg import block_diag
 from scipy.stats import linregress
 
 from service.core.capability import (
@@ -20,9 +21,10 @@ from service.core.capability import (
 )
 from service.core.capability.joint import joint_of
 from service.core.capability.layout import OWN_DAY, SETS
-from service.core.capability.retrospect import LOOKING_BACK, _held, _passage
+from service.core.capability.retrospect import LOOKING_BACK, Passage, _held, _passage, without_sets
 from service.core.curve import CURVE_PRIORS
 from service.core.trend import change_between, gaussian_change
+from service.usecases.answers.growth_seen import readings_of
 
 pytestmark = pytest.mark.quick
 
@@ -262,3 +264,48 @@ def test_a_lift_of_both_limbs_logged_by_side_is_not_carried_away_by_the_better_o
     )
     assert changes["both"].probability_above(0.02) < 0.8
     assert changes["right"].mean < changes["left"].mean
+
+
+def test_what_is_expected_without_sets_is_what_the_passages_carry_on() -> None:
+    rng = np.random.default_rng(31)
+    passages, moves, walks = [], [], []
+    for _ in range(3):
+        root, other = rng.normal(size=(2, 4, 4))
+        carry, walk = rng.normal(size=(4, 4)), root @ root.T
+        mean, shift, covariance = rng.normal(size=4), rng.normal(size=4), other @ other.T
+        passages.append(
+            Passage(mean, covariance, carry, carry @ mean + shift, carry @ covariance @ carry.T + walk)
+        )
+        moves.append((carry, shift))
+        walks.append(walk)
+    direction = rng.normal(size=4)
+    # All days at once, as sums of the first day's doubt and each walk since.
+    means = [passages[0].mean]
+    rows = [np.hstack([np.eye(4), np.zeros((4, 12))])]
+    for place, (carry, shift) in enumerate(moves):
+        row = carry @ rows[-1]
+        row[:, 4 * (place + 1) : 4 * (place + 2)] = np.eye(4)
+        rows.append(row)
+        means.append(carry @ means[-1] + shift)
+    sources = block_diag(passages[0].covariance, *walks)
+    onto = np.array([direction @ row for row in rows])
+    mean, covariance = without_sets(passages, direction)
+    assert mean == pytest.approx([direction @ one for one in means])
+    np.testing.assert_allclose(covariance, onto @ sources @ onto.T, rtol=1e-8)
+
+
+@pytest.mark.parametrize("weekly", [-0.0135, 0.0, 0.0135])
+def test_each_hypothesis_reads_a_change_that_went_on_once_its_own_belief_is_out(weekly: float) -> None:
+    """A belief that was not the hypothesis' own, and narrower, had turned a fall of a fifth in 15 weeks into one by e^-5."""
+    sessions, _ = training(np.random.default_rng(32), weekly, sessions=32)
+    line = Retrospect([], sessions, model()).line("press", repetitions=8.0)
+    assert line is not None
+    at = [0, 8, 16, 24, 31]
+    read, steps = readings_of(line, at), np.diff(np.eye(len(line.days))[at], axis=0)
+    truth = weekly * (line.days[-1] - line.days[0]) / 7.0
+    sd = sqrt(read.covariance.sum())
+    assert read.changes.sum() == pytest.approx(truth, abs=2.0 * sd)
+    assert sd < 0.12
+    for held, expected in zip(line.covariances, line.expected_covariances, strict=True):
+        left = np.linalg.eigvalsh(steps @ (expected - held) @ steps.T)
+        assert left.min() > -1e-6

@@ -6,12 +6,8 @@ import numpy as np
 import pytest
 
 from service.core.errors import OutsideValidity
+from service.core.volume.nodes import DOWNTURN, PEAK, PEAK_LOG_SD, ROOT_TO_HOLD, ROOT_TO_HOLD_LOG_SD
 from service.core.volume.response import (
-    DOWNTURN,
-    PEAK,
-    PEAK_LOG_SD,
-    ROOT_TO_HOLD,
-    ROOT_TO_HOLD_LOG_SD,
     SLOPE_CV,
     SLOPE_MEAN,
     GrowthEvidence,
@@ -178,7 +174,8 @@ def test_a_threshold_has_the_chance_it_states_or_says_that_it_is_not_reached(log
 
 
 def test_a_dose_that_is_not_reached_raises_no_other() -> None:
-    _, detectable, small = thresholds_of(respond(evidence_of([FALLING]), "unknown"))
+    less_of_more = told([-2, -7, -3, -7], [4, 20, 6, 20])
+    _, detectable, small = thresholds_of(respond(evidence_of([less_of_more]), "unknown"))
     assert not detectable.reached
     assert small.weekly_hard_sets.value < 5.0
     assert small.weekly_hard_sets.interval.upper < LARGEST_STUDIED
