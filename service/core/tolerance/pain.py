@@ -88,12 +88,17 @@ class PainDecision:
     range_start_deg: Degrees | None = None
     hurt_at_kg: Kilograms | None = None
 
-    def heaviest_kg(self, last_kg: Kilograms) -> Kilograms | None:
-        """Return the heaviest load that pain leaves after a last load, None where it holds nothing. [kg]"""
-        if self.increase_allowed:
-            return None
+    def heaviest_kg(self, last_kg: Kilograms | None) -> Kilograms | None:
+        """Return the heaviest load that pain leaves after a last load, None where it holds nothing. [kg]
+
+        Where no last load is known it is what is left of the load at which it hurt.
+        """
         hurt_at = last_kg if self.hurt_at_kg is None else self.hurt_at_kg
+        if self.increase_allowed or hurt_at is None:
+            return None
         left = self.load_factor * hurt_at
+        if last_kg is None:
+            return left
         return last_kg if last_kg <= left * (1.0 + _SAME_LOAD) else left
 
 

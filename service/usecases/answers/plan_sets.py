@@ -166,8 +166,6 @@ class SetMaker:
         self, exercise: Exercise, side: Side, options: SiteOptions, last_kg: float | None
     ) -> Sequence[LoadOption]:
         """Return the loads that pain allows: none above the last one while nothing may rise, less where it must fall."""
-        if last_kg is None:
-            return options.effective
         held = [pain.heaviest_kg(last_kg) for pain in self._pains(exercise.exercise_id, side)]
         cap = min((one for one in held if one is not None), default=None)
         if cap is None:

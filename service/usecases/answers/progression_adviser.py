@@ -248,8 +248,6 @@ class Adviser:
 
     def _held_at(self, pain: PainDecision | None, last_kg: Kilograms | None) -> Kilograms | None:
         """Return the heaviest load that pain or a warning sign allows, None where neither holds it. [kg]"""
-        if last_kg is None:
-            return None
         if pain is not None and not pain.increase_allowed:
             return pain.heaviest_kg(last_kg)
         return last_kg if self.situation.flags.stops_region else None

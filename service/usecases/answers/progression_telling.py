@@ -16,7 +16,7 @@ from service.core.units import Share
 from service.usecases.answers.capability import external_estimate, repetitions_document, told_basis
 from service.usecases.answers.history import ExerciseHistory, days_since
 from service.usecases.answers.progression_case import cautions_of, is_alone, limits_of
-from service.usecases.answers.progression_past import Past, top_sets
+from service.usecases.answers.progression_past import Past, rounds, top_sets
 from service.usecases.answers.site_loads import SiteOptions, shown_load
 from service.usecases.answers.situation import Situation
 from service.usecases.answers.telling import Teller, documents, estimate_document
@@ -82,7 +82,7 @@ class Advice:
     @property
     def sets(self) -> int:
         """How many working sets are left: the usual number, or a share of it, less those done today, as far as time allows."""
-        left = max(self.planned_sets - len(self.past.today), 1)
+        left = max(self.planned_sets - rounds(self.past.today), 1)
         return left if self.most_sets is None else min(left, self.most_sets)
 
     @property

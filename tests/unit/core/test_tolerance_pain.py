@@ -133,6 +133,13 @@ def test_load_comes_off_the_load_at_which_it_hurt_and_only_once() -> None:
     assert decide_pain(hurt).action == "reduce"
 
 
+def test_without_a_last_load_the_load_that_hurt_is_the_measure() -> None:
+    hurt = decide_pain([PainReport(during=4.0, load_kg=80.0)])
+    assert hurt.heaviest_kg(None) == pytest.approx(60.0)
+    assert decide_pain([PainReport(during=4.0)]).heaviest_kg(None) is None
+    assert decide_pain([QUIET]).heaviest_kg(None) is None
+
+
 @pytest.mark.parametrize(
     ("band", "lift", "start", "end", "action"),
     [
