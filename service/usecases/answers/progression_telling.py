@@ -57,7 +57,10 @@ class Action:
 
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """What to do next in one exercise on one side; without a choice, ``action`` says why there is no load."""
+    """What to do next in one exercise on one side; without a choice, ``action`` says why there is no load.
+
+    ``is_held`` says that pain or a warning sign holds it, ``policy_is_forced`` that pain takes something off.
+    """
 
     history: ExerciseHistory
     side: Side
@@ -72,6 +75,7 @@ class Advice:
     choice: Choice | None = None
     reasons: tuple[Reason, ...] = ()
     policy_is_forced: bool = False
+    is_held: bool = False
     most_sets: int | None = None
 
     @property
@@ -261,7 +265,10 @@ def _code(advice: Advice, choice: Choice) -> str:
     if last is None:
         # Back after so long that no set of before is looked at any more, or never done.
         return "return_lighter" if choice.policy == "return_after_break" else "start_low"
-    if choice.policy in _NAMED_BY_POLICY:
+    returns = choice.policy == "return_after_break"
+    # In the careful weeks the load may come back up: then it is no lighter one.
+    lighter = choice.load_kg < last.kilograms * (1.0 - SAME_LOAD)
+    if choice.policy in _NAMED_BY_POLICY and (lighter or not returns):
         return _NAMED_BY_POLICY[choice.policy]
     if choice.load_kg > last.kilograms * (1.0 + SAME_LOAD):
         return "raise_load"
