@@ -31,6 +31,8 @@ LOAD_LEFT_AT_5 = 0.70
 #: practice, no source.
 LOAD_AFTER_WORSE_MORNING = 0.85
 SETS_AFTER_WORSE_MORNING = 2.0 / 3.0
+#: Sets left in the middle zone where the load cannot be lowered, as after a worse morning: judgement.
+SETS_IN_MIDDLE_ZONE = 2.0 / 3.0
 #: Worse mornings in a row after which the movement is swapped: common practice, no source.
 WORSE_MORNINGS_TO_SWAP = 2
 #: Distance kept from a painful arc, and the shortest range that is still worth training: judgement.
@@ -73,7 +75,8 @@ class PainDecision:
 
     ``load_factor`` multiplies the load at which it hurt, ``hurt_at_kg`` [kg], or the last load where that is not known;
     ``set_factor`` the last sets (0 = none); ``instead_set_factor`` serves where the load cannot be lowered;
-    ``range_start_deg`` and ``range_end_deg`` are the angles to begin and to turn back at, None for the usual range.
+    ``range_start_deg`` and ``range_end_deg`` are the angles to begin and to turn back at, None for the usual range;
+    ``told_day`` is the day of the newest report [d].
     """
 
     zone: PainZone
@@ -87,13 +90,19 @@ class PainDecision:
     cautions: tuple[Caution, ...]
     range_start_deg: Degrees | None = None
     hurt_at_kg: Kilograms | None = None
+    told_day: Days | None = None
 
-    def heaviest_kg(self, last_kg: Kilograms) -> Kilograms | None:
-        """Return the heaviest load that pain leaves after a last load, None where it holds nothing. [kg]"""
-        if self.increase_allowed:
-            return None
+    def heaviest_kg(self, last_kg: Kilograms | None) -> Kilograms | None:
+        """Return the heaviest load that pain leaves after a last load, None where it holds nothing. [kg]
+
+        Where no last load is known it is what is left of the load at which it hurt.
+        """
         hurt_at = last_kg if self.hurt_at_kg is None else self.hurt_at_kg
+        if self.increase_allowed or hurt_at is None:
+            return None
         left = self.load_factor * hurt_at
+        if last_kg is None:
+            return left
         return last_kg if last_kg <= left * (1.0 + SAME_LOAD) else left
 
 
@@ -266,6 +275,7 @@ def _adjusted(latest: PainReport, zone: PainZone, worse: int, free: _FreeRange) 
         cautions=(*cautions, Caution("guidance_not_diagnosis")),
         range_start_deg=free.start,
         hurt_at_kg=latest.load_kg if action == "reduce" else None,
+        told_day=latest.day,
     )
 
 
@@ -274,7 +284,7 @@ def _taken_off(latest: PainReport, zone: PainZone, worse: int) -> tuple[Share, S
     load, instead, reasons = 1.0, None, list[Reason]()
     pain = worst_of(latest)
     if zone == "reduce_and_watch" and pain is not None:
-        load = _load_left(pain)
+        load, instead = _load_left(pain), SETS_IN_MIDDLE_ZONE
         params = {"pain": pain, "load_percent": 100.0 * (1.0 - load)}
         reasons.append(Reason("tolerance.pain_middle_zone", params))
     not_compared = morning_got_worse(latest) is None and _above_go(latest.next_morning)

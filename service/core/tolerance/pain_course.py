@@ -8,6 +8,7 @@ from service.core.estimates import Caution, Reason
 from service.core.tolerance.pain import (
     LOAD_LEFT_AT_5,
     SAME_LOAD,
+    SETS_IN_MIDDLE_ZONE,
     WORSE_BY,
     PainDecision,
     PainReport,
@@ -36,9 +37,10 @@ def decide_pain(
     newest report in which nobody told of pain.
 
     Above 5 the movement ends now; two worse mornings in a row swap it; one takes load or sets off; the middle
-    zone takes load off and keeps out of a painful arc; a missing morning is unknown and allows no
-    increase, nor does a morning above the first zone, nor pain that rose from one week to the next; a morning above 5
-    swaps. Load comes off the load at which it hurt, once: a last load that is low enough already is held.
+    zone takes load off, or sets where no less load is there, and keeps out of a painful arc; a missing morning is
+    unknown and allows no increase, nor does a morning above the first zone, nor pain that rose from one week to the
+    next; a morning above 5 swaps. Load comes off the load at which it hurt, once: a last load that is low enough
+    already is held.
 
     A movement that ended or was swapped stays out until pain of the first zone is told apart from its sessions, and begins
     again with less; a session that tells of pain counts as any other. What was held with no pain beyond the first zone
@@ -101,6 +103,7 @@ def _restarted(decision: PainDecision, ended: PainReport) -> PainDecision:
         decision,
         action="reduce",
         load_factor=min(decision.load_factor, LOAD_LEFT_TO_RESTART),
+        instead_set_factor=SETS_IN_MIDDLE_ZONE,
         increase_allowed=False,
         reasons=(Reason("tolerance.pain_restart", off), *others),
         cautions=(Caution("watch_next_morning"), Caution("guidance_not_diagnosis")),

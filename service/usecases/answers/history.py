@@ -153,12 +153,9 @@ class ExerciseHistory:
         return {"left", "right"} <= told
 
     def work_sets(self, side: Side | None = None) -> list[SeenSet]:
-        """Return the working sets, of one side if named."""
-        return [
-            seen
-            for seen in self.sets
-            if seen.is_work and (side is None or seen.side in {side, "unspecified"})
-        ]
+        """Return the working sets, of one side if named; a two-sided lift done by sides is still that lift."""
+        every = side is None or (side == "both" and self.exercise.laterality != "one_sided")
+        return [seen for seen in self.sets if seen.is_work and (every or seen.side in {side, "unspecified"})]
 
 
 @dataclass

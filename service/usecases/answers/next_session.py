@@ -133,7 +133,8 @@ class _Planner:
         key = (
             f"{situation.local_date}|{self.case.stock and self.case.stock.site_id}|{place}|{item.exercise_id}"
         )
-        reasons = (*made.reasons[:1], *(self._named(reason) for reason in item.reasons), *made.reasons[1:])
+        planned = (self._named(_of_sides(reason, match=made.sides_match)) for reason in item.reasons)
+        reasons = (*made.reasons[:1], *planned, *made.reasons[1:])
         return PlanItem(
             item_id=uuid5(situation.athlete_id, key),
             exercise_id=item.exercise_id,
@@ -180,6 +181,13 @@ class _Planner:
         }
         code = "planning.action" if len(items) > 1 else "planning.action_only"
         return self.teller.texts.render(code, params)
+
+
+def _of_sides(reason: Reason, *, match: bool) -> Reason:
+    """Say of the side that goes first that the other one matches it only where it does."""
+    if match or reason.code != "planning.lagging_side_first":
+        return reason
+    return replace(reason, code="planning.lagging_side_goes_first")
 
 
 def _without(cautions: Iterable[Caution], told: Iterable[Caution]) -> list[Caution]:

@@ -28,7 +28,7 @@ from service.usecases.answers.load_progression import WHY_NOTHING, require_possi
 from service.usecases.answers.next_drops import DropsAsked
 from service.usecases.answers.progression_adviser import Adviser, adviser
 from service.usecases.answers.progression_case import Wish, caps_of, is_alone
-from service.usecases.answers.progression_past import Past, missed_in, past_of, without_slips
+from service.usecases.answers.progression_past import Past, missed_in, past_of, rounds, without_slips
 from service.usecases.answers.progression_telling import Advice, ask_of, item_document
 from service.usecases.answers.session_time import rested, seconds_of_sets, sets_that_fit
 from service.usecases.answers.site_loads import SiteOptions, SiteStock, options_for, read_stock
@@ -112,7 +112,7 @@ def answer_next_set(
     )  # fmt: skip
     advices = asked.advices()
     items = [
-        {**item_document(advice, situation, teller, question.mass), "sets_done": len(advice.past.today)}
+        {**item_document(advice, situation, teller, question.mass), "sets_done": rounds(advice.past.today)}
         for advice in advices
     ]
     if question.drops is not None:
@@ -337,7 +337,7 @@ class InSessionAdviser(Adviser):
 
     def _left(self, advice: Advice) -> Advice:
         """Say how much of the lift is done, that it is enough where all of it is, and what kind of day it is."""
-        today = len(advice.past.today)
+        today = rounds(advice.past.today)
         if advice.choice is None or not today:
             return advice
         done = Reason("load_progression.sets_done", {"done": today, "planned": advice.planned_sets})

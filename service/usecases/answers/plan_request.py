@@ -16,23 +16,26 @@ from service.core.planning import (
     Restrictions,
     RuledOut,
 )
-from service.core.progression.breaks import return_band
+from service.core.progression.breaks import return_band, standing_band
 from service.core.symmetry.decisions import AHEAD_PROBABILITY
 from service.core.tolerance.cautions import Person
 from service.core.tolerance.pain import PainDecision
-from service.core.units import Days, Seconds, Share
+from service.core.units import Days, Kilograms, Seconds, Share
 from service.core.volume.weekly_dose import DIRECT_SHARE
 from service.usecases.answers.history import ExerciseHistory, Histories, days_since
 from service.usecases.answers.plan_first_times import not_begun_here, trains_with_care
 from service.usecases.answers.plan_limits import load_cap_of, read_restrictions, unwanted
 from service.usecases.answers.plan_wants import Wants, lift_key, pattern_key, read_wants
 from service.usecases.answers.progression_case import is_after_illness, pain_of
+from service.usecases.answers.progression_easing import sets_instead
+from service.usecases.answers.progression_past import past_of
 from service.usecases.answers.recent_work import RecentWork, read_recent_work
 from service.usecases.answers.site_loads import SiteOptions, SiteStock, missing_for, options_for, with_bar_of
 from service.usecases.answers.situation import Situation
 from service.usecases.exercises import ExerciseBook
 from service.usecases.kinds import EXERCISE
 from service.usecases.ports import UnitOfWork
+from service.usecases.records.base import Side
 
 #: Pain above which a region or movement rests: from memory of the pain-monitoring model, as in the core's rules.
 PAIN_RESTS_ABOVE = 5.0
@@ -136,6 +139,11 @@ class SessionCase:
             }
             for exercise_id, history in self.histories.by_exercise.items()
         }
+
+    def pains_of(self, exercise_id: str, side: Side) -> list[PainDecision]:
+        """Return what pain asks of one movement on a side, or on any of both."""
+        by_side = self.pains.get(exercise_id, {})
+        return [pain for one, pain in by_side.items() if side in (one, "both")]
 
     @cached_property
     def unwanted(self) -> frozenset[str]:
@@ -296,8 +304,27 @@ def _most_sets(case: SessionCase, history: ExerciseHistory | None) -> int:
         return FIRST_SETS
     usual = min(max(_usual_sets(history), NOVICE_SETS if novice else USUAL_SETS), MOST_SETS)
     most = min(usual, NOVICE_SETS) if novice else usual
-    share = case.sets_share(days_since(history.work_sets(), case.situation))
+    share = min(_sets_share(case, history, side) for side in history.sides())
     return max(int(most * share + 0.5), 1)
+
+
+def _sets_share(case: SessionCase, history: ExerciseHistory, side: Side) -> Share:
+    """Return what a break, its careful weeks and pain leave of the usual sets, as the next load does. [1]"""
+    past = past_of(history, side)
+    standing = standing_band(past.ended_break(case.situation.now_day))
+    share = case.sets_share(days_since(history.work_sets(), case.situation))
+    if standing is not None:
+        share = min(share, standing.sets_share)
+    for pain in case.pains_of(history.exercise.exercise_id, side):
+        if pain.action == "reduce" and _is_too_heavy(case, history.exercise, pain.heaviest_kg(None)):
+            share = min(share, sets_instead(pain, past))
+    return share
+
+
+def _is_too_heavy(case: SessionCase, exercise: Exercise, heaviest: Kilograms | None) -> bool:
+    """Whether even the lightest load there is above the heaviest that is allowed. [kg]"""
+    loads = case.options(exercise).effective
+    return heaviest is not None and bool(loads) and loads[0].load_kg > heaviest * (1.0 + 1e-9)
 
 
 def _usual_sets(history: ExerciseHistory) -> int:

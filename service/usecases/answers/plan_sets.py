@@ -19,14 +19,20 @@ from service.core.tolerance.cautions import (
     limits_of_person,
     narrowest,
 )
-from service.core.tolerance.pain import PainDecision
-from service.core.units import Seconds, Share
+from service.core.units import Kilograms, Seconds, Share
 from service.usecases.answers.capability import measure_of
 from service.usecases.answers.history import ExerciseHistory, SeenSet, days_since
 from service.usecases.answers.plan_limits import min_reserve_of
 from service.usecases.answers.plan_request import SessionCase, rest_of
 from service.usecases.answers.progression_adviser import adviser
 from service.usecases.answers.progression_case import Wish, caps_of, context_of, target_of, with_reserve
+from service.usecases.answers.progression_easing import (
+    aim_names_a_side,
+    eased,
+    held_at,
+    matched,
+    strictest,
+)
 from service.usecases.answers.progression_past import Past, past_of
 from service.usecases.answers.site_loads import SiteOptions, shown_load
 from service.usecases.answers.timed_progression import TimedAdvice, TimedAdviser, length_field
@@ -48,18 +54,22 @@ NEW_STATION_SHARE: Share = 0.6
 
 @dataclass(frozen=True, slots=True)
 class MadeSets:
-    """The sets of one exercise in order, and why they are as they are."""
+    """The sets of one exercise in order, and why they are as they are; whether both sides do the same."""
 
     sets: list[PlannedSet]
     policy: str | None
     reasons: tuple[Reason, ...]
     cautions: tuple[Caution, ...]
     source_keys: tuple[str, ...] = ()
+    sides_match: bool = True
 
 
 @dataclass(frozen=True, slots=True)
 class _SidePlan:
-    """What one side does: a choice of load where one could be made, what it was made from, and its reserve."""
+    """What one side does: a choice of load where one could be made, what it was made from, and its reserve.
+
+    ``is_held`` says that pain or a warning sign holds it, ``is_forced`` that pain takes something off.
+    """
 
     side: Side
     least: float
@@ -67,6 +77,8 @@ class _SidePlan:
     forecast: CapabilityForecast | None = None
     reasons: tuple[Reason, ...] = ()
     cautions: tuple[Caution, ...] = ()
+    is_held: bool = False
+    is_forced: bool = False
 
     @property
     def reserve(self) -> float:
@@ -105,8 +117,10 @@ class SetMaker:
         options = self.case.options(exercise)
         plans = [self._side_plan(history, options, side) for side in _sides(planned, exercise)]
         plans = self._matched(plans, planned)
-        choices = [plan.choice for plan in plans if plan.choice is not None]
-        pains = [pain for plan in plans for pain in self._pains(exercise.exercise_id, plan.side)]
+        # What pain takes off is told before what else is done.
+        by_care = sorted(plans, key=lambda plan: not plan.is_forced)
+        choices = [plan.choice for plan in by_care if plan.choice is not None]
+        pains = [pain for plan in plans for pain in self.case.pains_of(exercise.exercise_id, plan.side)]
         return MadeSets(
             sets=list(self._rounds(planned, exercise, options, plans)),
             policy=choices[0].policy if choices else None,
@@ -119,6 +133,7 @@ class SetMaker:
                 *(c for plan in plans for c in plan.cautions),
             ),
             source_keys=tuple(key for plan in plans if plan.forecast for key in plan.forecast.source_keys),
+            sides_match=len({choice.load_index for choice in choices}) < 2,
         )
 
     def _side_plan(self, history: ExerciseHistory, options: SiteOptions, side: Side) -> _SidePlan:
@@ -131,7 +146,10 @@ class SetMaker:
             target = replace(target, reserve_low=NOVICE_RESERVE[0], reserve_high=NOVICE_RESERVE[1])
         target = with_reserve(target, least)
         context = context_of(history, past, target, case.situation)
-        effective = self._within_pain(exercise, side, options, context.last_load_kg)
+        last_kg = context.last_load_kg
+        pain = strictest(self.case.pains_of(exercise.exercise_id, side), last_kg)
+        held = held_at(pain, last_kg, case.situation)
+        effective = _within(options, held)
         known = effective and self._same_station(history)
         forecast = history.forecast(case.situation.now_day, side) if known else None
         if forecast is None:
@@ -143,14 +161,22 @@ class SetMaker:
         if isinstance(chosen, NoForecast):
             cautions = (*limits.cautions, *chosen.cautions)
             return _SidePlan(side, max(RESERVE_FIRST, least), None, forecast, (chosen.reason,), cautions)
+        is_forced = pain is not None and pain.action == "reduce"
+        told_reasons = chosen.reasons
+        if held is not None:
+            chosen, told_reasons = eased(chosen, pain, held, past, last_kg)
+            if pain is None:
+                told_reasons = (Reason("load_progression.hold_for_warning_sign"), *told_reasons)
         middle = RESERVE_FIRST if context.first_time else 0.5 * (target.reserve_low + target.reserve_high)
         return _SidePlan(
             side,
-            max(float(floor(middle)), target.reserve_low, least),
+            max(float(floor(middle)), chosen.reserve_low, least),
             chosen,
             forecast,
-            chosen.reasons,
+            told_reasons,
             (*limits.cautions, *chosen.cautions),
+            is_held=held is not None,
+            is_forced=is_forced,
         )
 
     def _same_station(self, history: ExerciseHistory) -> bool:
@@ -162,29 +188,26 @@ class SetMaker:
         site = session.site_id if session is not None else None
         return self.case.stock is not None and site in (None, self.case.stock.site_id)
 
-    def _within_pain(
-        self, exercise: Exercise, side: Side, options: SiteOptions, last_kg: float | None
-    ) -> Sequence[LoadOption]:
-        """Return the loads that pain allows: none above the last one while nothing may rise, less where it must fall."""
-        if last_kg is None:
-            return options.effective
-        held = [pain.heaviest_kg(last_kg) for pain in self._pains(exercise.exercise_id, side)]
-        cap = min((one for one in held if one is not None), default=None)
-        if cap is None:
-            return options.effective
-        cap *= 1.0 + 1e-9
-        return [one for one in options.effective if one.load_kg <= cap] or options.effective[:1]
-
-    def _pains(self, exercise_id: str, side: Side) -> list[PainDecision]:
-        by_side = self.case.pains.get(exercise_id, {})
-        return [pain for one, pain in by_side.items() if side in (one, "both")]
-
     def _matched(self, plans: list[_SidePlan], planned: PlannedExercise) -> list[_SidePlan]:
-        """Where one side is behind it sets load and repetitions, and the other matches them (common practice)."""
+        """Where one side is behind it sets load and repetitions, and the other matches them (common practice).
+
+        Each side keeps its own chances, and none copies where pain or a warning sign holds it, as in the next load.
+        """
         behind = any(reason.code == "planning.lagging_side_first" for reason in planned.reasons)
-        if not behind or len(plans) < 2 or plans[0].choice is None:
+        if not behind or len(plans) < 2 or aim_names_a_side(planned.exercise_id, self.case.situation):
             return plans
-        return [plans[0], replace(plans[1], choice=plans[0].choice, reasons=plans[0].reasons)]
+        first, own = plans
+        if (
+            first.choice is None
+            or first.is_forced
+            or own.choice is None
+            or own.is_held
+            or own.forecast is None
+        ):
+            return plans
+        too_hard = caps_of(self.case.exercises[planned.exercise_id]).too_hard
+        found = matched(own.choice, first.choice, first.side, own.forecast, too_hard)
+        return plans if found is None else [first, replace(own, choice=found[0], reasons=found[1])]
 
     def _rounds(
         self, planned: PlannedExercise, exercise: Exercise, options: SiteOptions, plans: Sequence[_SidePlan]
@@ -292,6 +315,14 @@ class SetMaker:
             **named,
             **chances,
         )
+
+
+def _within(options: SiteOptions, heaviest: Kilograms | None) -> Sequence[LoadOption]:
+    """Return the loads up to one, the lightest where none is that light; all where nothing holds them. [kg]"""
+    if heaviest is None:
+        return options.effective
+    cap = heaviest * (1.0 + 1e-9)
+    return [one for one in options.effective if one.load_kg <= cap] or options.effective[:1]
 
 
 def _first_range(exercise: Exercise) -> tuple[int, int]:

@@ -16,8 +16,6 @@ from service.core.progression import (
     RepetitionTarget,
     choose,
 )
-from service.core.progression.chances import Wanted, candidate
-from service.core.progression.choosing import chance_of
 from service.core.tolerance.pain import PainDecision
 from service.core.units import Kilograms, Share
 from service.usecases.answers.history import ExerciseHistory
@@ -35,6 +33,7 @@ from service.usecases.answers.progression_case import (
     target_of,
     with_reserve,
 )
+from service.usecases.answers.progression_easing import aim_names_a_side, eased, held_at, matched
 from service.usecases.answers.progression_past import Past, done_sets, past_of, top_sets
 from service.usecases.answers.progression_telling import Advice
 from service.usecases.answers.site_loads import (
@@ -158,29 +157,11 @@ class Adviser:
 
     def _copying(self, own: Advice, lead: Choice, lead_side: Side) -> Advice:
         """Return advice that does the load and repetitions of the leading side where they are not too hard."""
-        if own.choice is None or own.policy_is_forced or self._aim_names_a_side():
-            return own
-        mine = own.choice
-        wanted = Wanted(mine.reserve_low, mine.reserve_high, self.caps.too_hard)
-        option = own.site.effective[lead.load_index]
-        trial = wanted.trial(option, lead.reps, own.forecast.repetitions_at(option.load_kg))
-        if trial.p_too_hard > max(wanted.too_hard, mine.p_too_hard):
-            return own
-        copied = candidate(own.forecast, trial)
-        choice = replace(
-            lead, reserve_low=mine.reserve_low, reserve_high=mine.reserve_high, reserve=copied.reserve,
-            p_wanted=copied.p_wanted, p_too_hard=copied.p_too_hard, expected_reps=copied.expected_reps,
-            alternatives=(),
-        )  # fmt: skip
-        reason = Reason("load_progression.matches_other_side", {"side": lead_side})
-        return replace(own, choice=choice, reasons=(reason, chance_of(copied)))
-
-    def _aim_names_a_side(self) -> bool:
         lift = self.history.exercise.exercise_id
-        return any(
-            aim.exercise_id == lift and aim.side in {"left", "right"} and aim.kind == "raise_lift"
-            for aim in self.situation.aims
-        )
+        if own.choice is None or own.is_held or aim_names_a_side(lift, self.situation):
+            return own
+        found = matched(own.choice, lead, lead_side, own.forecast, self.caps.too_hard)
+        return own if found is None else replace(own, choice=found[0], reasons=found[1])
 
     def _advise(self, side: Side, site: SiteOptions) -> Advice:
         exercise, past = self.history.exercise, self._past(side)
@@ -226,7 +207,7 @@ class Adviser:
         exercise = self.history.exercise
         context = self._context(advice.past, advice.target)
         options = _up_to(advice.site.effective, bounds.load_cap_kg)
-        held = self._held_at(advice.pain, context.last_load_kg)
+        held = held_at(advice.pain, context.last_load_kg, self.situation)
         if held is not None:
             options = _up_to(options, held) or options[:1]
         context = replace(context, held=len(options) < len(advice.site.effective))
@@ -237,7 +218,7 @@ class Adviser:
         reasons = (*self._other_range(advice.past), *chosen.reasons)
         if self.situation.gate.min_reserve > target_of(exercise, advice.past, self.wish).reserve_low:
             reasons = (*reasons[:-1], *self.situation.gate.reasons, *reasons[-1:])
-        return _with_pain(replace(advice, choice=chosen, reasons=reasons), held)
+        return _with_pain(replace(advice, choice=chosen, reasons=reasons), held, context.last_load_kg)
 
     def _other_range(self, past: Past) -> tuple[Reason, ...]:
         """Say that the last sets went through a part of the range only, and that the load is for the whole of it."""
@@ -246,14 +227,6 @@ class Adviser:
         part = told.pop() if len(told) == 1 else ""
         return (Reason("load_progression.other_range", {"part": part.replace("_", " ")}),) if part else ()
 
-    def _held_at(self, pain: PainDecision | None, last_kg: Kilograms | None) -> Kilograms | None:
-        """Return the heaviest load that pain or a warning sign allows, None where neither holds it. [kg]"""
-        if last_kg is None:
-            return None
-        if pain is not None and not pain.increase_allowed:
-            return pain.heaviest_kg(last_kg)
-        return last_kg if self.situation.flags.stops_region else None
-
 
 def _up_to(options: Sequence[LoadOption], heaviest: Kilograms | None) -> Sequence[LoadOption]:
     if heaviest is None:
@@ -261,21 +234,17 @@ def _up_to(options: Sequence[LoadOption], heaviest: Kilograms | None) -> Sequenc
     return [option for option in options if option.load_kg <= heaviest * (1.0 + 1e-9)]
 
 
-def _with_pain(advice: Advice, held: Kilograms | None) -> Advice:
-    """Say what pain or a warning sign did to the choice; where the load cannot fall, the sets do."""
+def _with_pain(advice: Advice, held: Kilograms | None, last_kg: Kilograms | None) -> Advice:
+    """Say what pain or a warning sign did to the choice."""
     choice, pain = advice.choice, advice.pain
     if choice is None or held is None:
         return advice
-    if pain is None or pain.increase_allowed:
-        reason = Reason("load_progression.hold_for_warning_sign")
-        return replace(
-            advice, choice=replace(choice, policy="hold_load"), reasons=(reason, *choice.reasons[-1:])
-        )
-    reduces = pain.action == "reduce"
-    share = choice.sets_share
-    if reduces and choice.load_kg > held * (1.0 + 1e-9):
-        share = min(share, pain.instead_set_factor or share)
-    changed = replace(choice, policy="reduce_load" if reduces else "hold_load", sets_share=share)
+    if pain is not None and pain.increase_allowed:
+        pain = None
+    sign = Reason("load_progression.hold_for_warning_sign")
+    first = pain.reasons if pain is not None else (sign,)
+    changed, reasons = eased(choice, pain, held, advice.past, last_kg)
     return replace(
-        advice, choice=changed, reasons=(*pain.reasons, *choice.reasons[-1:]), policy_is_forced=reduces
-    )
+        advice, choice=changed, reasons=(*first, *reasons), is_held=True,
+        policy_is_forced=pain is not None and pain.action == "reduce",
+    )  # fmt: skip

@@ -1,6 +1,6 @@
 """The working sets of one lift and side by session, and what they come to."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -43,7 +43,7 @@ class Past:
     @property
     def usual_sets(self) -> int:
         """The usual number of working sets a session."""
-        counts = [len(sets) for sets in self.sessions[-SESSIONS_LOOKED_AT:]]
+        counts = [rounds(sets) for sets in self.sessions[-SESSIONS_LOOKED_AT:]]
         return round(median(counts)) if counts else USUAL_SETS
 
     def effort_missing(self) -> int:
@@ -99,6 +99,12 @@ def top_sets(sets: Sequence[SeenSet]) -> list[SeenSet]:
         for seen in sets
         if seen.load is not None and seen.load.kilograms >= heaviest * (1.0 - _SAME_LOAD)
     ]
+
+
+def rounds(sets: Sequence[SeenSet]) -> int:
+    """Return how often a lift was done: a set of the left and one of the right side are one round of a two-sided lift."""
+    sides = Counter(seen.side for seen in sets)
+    return sides.total() - min(sides["left"], sides["right"])
 
 
 def done_sets(sets: Sequence[SeenSet]) -> list[SeenSet]:

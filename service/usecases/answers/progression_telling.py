@@ -16,7 +16,7 @@ from service.core.units import Share
 from service.usecases.answers.capability import external_estimate, repetitions_document, told_basis
 from service.usecases.answers.history import ExerciseHistory, days_since
 from service.usecases.answers.progression_case import cautions_of, is_alone, limits_of
-from service.usecases.answers.progression_past import Past, top_sets
+from service.usecases.answers.progression_past import Past, rounds, top_sets
 from service.usecases.answers.site_loads import SiteOptions, shown_load
 from service.usecases.answers.situation import Situation
 from service.usecases.answers.telling import Teller, documents, estimate_document
@@ -57,7 +57,10 @@ class Action:
 
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """What to do next in one exercise on one side; without a choice, ``action`` says why there is no load."""
+    """What to do next in one exercise on one side; without a choice, ``action`` says why there is no load.
+
+    ``is_held`` says that pain or a warning sign holds it, ``policy_is_forced`` that pain takes something off.
+    """
 
     history: ExerciseHistory
     side: Side
@@ -72,6 +75,7 @@ class Advice:
     choice: Choice | None = None
     reasons: tuple[Reason, ...] = ()
     policy_is_forced: bool = False
+    is_held: bool = False
     most_sets: int | None = None
 
     @property
@@ -82,7 +86,7 @@ class Advice:
     @property
     def sets(self) -> int:
         """How many working sets are left: the usual number, or a share of it, less those done today, as far as time allows."""
-        left = max(self.planned_sets - len(self.past.today), 1)
+        left = max(self.planned_sets - rounds(self.past.today), 1)
         return left if self.most_sets is None else min(left, self.most_sets)
 
     @property
@@ -261,7 +265,10 @@ def _code(advice: Advice, choice: Choice) -> str:
     if last is None:
         # Back after so long that no set of before is looked at any more, or never done.
         return "return_lighter" if choice.policy == "return_after_break" else "start_low"
-    if choice.policy in _NAMED_BY_POLICY:
+    returns = choice.policy == "return_after_break"
+    # In the careful weeks the load may come back up: then it is no lighter one.
+    lighter = choice.load_kg < last.kilograms * (1.0 - SAME_LOAD)
+    if choice.policy in _NAMED_BY_POLICY and (lighter or not returns):
         return _NAMED_BY_POLICY[choice.policy]
     if choice.load_kg > last.kilograms * (1.0 + SAME_LOAD):
         return "raise_load"

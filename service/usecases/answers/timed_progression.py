@@ -29,7 +29,7 @@ from service.usecases.answers.progression_case import (
     limits_of,
     pain_of,
 )
-from service.usecases.answers.progression_past import USUAL_SETS, Past, top_sets
+from service.usecases.answers.progression_past import USUAL_SETS, Past, rounds, top_sets
 from service.usecases.answers.progression_telling import MOST_REASONS, made_load, way_of
 from service.usecases.answers.session_time import rested, seconds_of_sets, sets_that_fit
 from service.usecases.answers.site_loads import SiteOptions, options_for
@@ -71,7 +71,7 @@ class TimedAdvice:
     @property
     def sets(self) -> int:
         """How many working sets are left of the usual number, or of the share of it that is allowed."""
-        left = max(self.planned_sets - len(self.past.today), 1)
+        left = max(self.planned_sets - rounds(self.past.today), 1)
         return left if self.most_sets is None else min(left, self.most_sets)
 
     @property
@@ -270,12 +270,12 @@ def timed_next_set(
     asked = TimedAdviser(lift, session_id)
     told = [_left(one, asked, minutes_left) for one in asked.advices() if side in {None, one.side}]
     by_turn = sorted(told, key=lambda one: len(one.past.today))
-    return [{**asked.document(one, teller, mass), "sets_done": len(one.past.today)} for one in by_turn]
+    return [{**asked.document(one, teller, mass), "sets_done": rounds(one.past.today)} for one in by_turn]
 
 
 def _left(advice: TimedAdvice, asked: TimedAdviser, minutes_left: float | None) -> TimedAdvice:
     """Say how much is done, and that it is enough where all of it is, or where no time is left for one more."""
-    today = len(advice.past.today)
+    today = rounds(advice.past.today)
     if advice.choice is None:
         return advice
     if today:

@@ -136,6 +136,21 @@ def test_load_comes_off_the_load_at_which_it_hurt_and_only_once() -> None:
     assert decide_pain(hurt).action == "reduce"
 
 
+def test_where_the_load_of_the_middle_zone_cannot_fall_sets_do() -> None:
+    for during in (2.5, 3.0, 5.0):
+        found = decide_pain([PainReport(during=during, day=4.0)])
+        assert (found.action, found.told_day) == ("reduce", 4.0)
+        assert found.instead_set_factor == pytest.approx(2 / 3)
+    assert decide_pain([PainReport(during=2.0)]).instead_set_factor is None
+
+
+def test_without_a_last_load_the_load_that_hurt_is_the_measure() -> None:
+    hurt = decide_pain([PainReport(during=4.0, load_kg=80.0)])
+    assert hurt.heaviest_kg(None) == pytest.approx(60.0)
+    assert decide_pain([PainReport(during=4.0)]).heaviest_kg(None) is None
+    assert decide_pain([QUIET]).heaviest_kg(None) is None
+
+
 @pytest.mark.parametrize(
     ("band", "lift", "start", "end", "action"),
     [

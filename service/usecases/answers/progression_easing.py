@@ -1,0 +1,110 @@
+"""What pain or a warning sign does to a chosen load, and what one side copies of the other: the same for every answer."""
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from service.core.estimates import Reason
+from service.core.progression import Choice, LoadForecast, LoadOption
+from service.core.progression.case import SAME_LOAD
+from service.core.progression.chances import Wanted, candidate
+from service.core.progression.choosing import chance_of
+from service.core.progression.situation import Policy
+from service.core.tolerance.pain import PainDecision
+from service.core.units import Kilograms, Share
+from service.usecases.answers.progression_past import Past
+from service.usecases.answers.situation import Situation
+from service.usecases.records.base import Side
+
+#: What takes a load down beside pain, and stays said under it: a break, a lift that did not go up, too little light.
+_LOWERS = frozenset(
+    f"progression.{code}"
+    for code in (
+        "return_after_break", "return_after_illness", "still_returning", "lighter_still", "missed",
+        "forecast_below_range", "chance_above_cap", "range_out_of_reach", "too_uncertain",
+    )
+)  # fmt: skip
+_LOWERING: frozenset[Policy] = frozenset({"return_after_break", "reduce_load"})
+
+
+def held_at(pain: PainDecision | None, last_kg: Kilograms | None, situation: Situation) -> Kilograms | None:
+    """Return the heaviest load that pain or a warning sign allows, None where neither holds it. [kg]"""
+    if pain is not None and not pain.increase_allowed:
+        return pain.heaviest_kg(last_kg)
+    return last_kg if situation.flags.stops_region else None
+
+
+def strictest(pains: Iterable[PainDecision], last_kg: Kilograms | None) -> PainDecision | None:
+    """Return the decision that leaves the least load, None where none holds it."""
+    capped = [(cap, pain) for pain in pains if (cap := pain.heaviest_kg(last_kg)) is not None]
+    return min(capped, key=lambda one: one[0])[1] if capped else None
+
+
+def sets_instead(pain: PainDecision, past: Past) -> Share:
+    """Return the share of the usual sets that is left where the load cannot be lowered. [1]
+
+    It is counted from the sets usual when it hurt: what came off since does not come off again.
+    """
+    if pain.instead_set_factor is None:
+        return 1.0
+    then = [sets for sets in past.sessions if pain.told_day is None or sets[0].day <= pain.told_day]
+    usual = replace(past, sessions=then).usual_sets if then else past.usual_sets
+    return min(pain.instead_set_factor * usual / max(past.usual_sets, 1), 1.0)
+
+
+def eased(
+    choice: Choice, pain: PainDecision | None, held: Kilograms, past: Past, last_kg: Kilograms | None
+) -> tuple[Choice, tuple[Reason, ...]]:
+    """Return a choice with what pain or a warning sign did to it, and why beside the pain itself.
+
+    Where the load cannot fall the sets do; that load is reduced is said only where one of them is. A break or a miss
+    that took the load further down keeps its reason.
+    """
+    why = tuple(reason for reason in choice.reasons[:-1] if reason.code in _LOWERS)
+    chance = choice.reasons[-1:]
+    lower = last_kg is None or choice.load_kg < last_kg * (1.0 - SAME_LOAD)
+    if pain is None or pain.action != "reduce":
+        policy: Policy = choice.policy if lower and choice.policy in _LOWERING else "hold_load"
+        return replace(choice, policy=policy), (*why, *chance)
+    share = choice.sets_share
+    if choice.load_kg > held * (1.0 + 1e-9):
+        share = min(share, sets_instead(pain, past))
+        fewer = _sets(past, share) < _sets(past, choice.sets_share)
+        why = (_in_place_of_load(1.0 - share, fewer=fewer), *why)
+        lower = lower or fewer
+    return replace(choice, policy="reduce_load" if lower else "hold_load", sets_share=share), (*why, *chance)
+
+
+def _sets(past: Past, share: Share) -> int:
+    return max(round(past.usual_sets * share), 1)
+
+
+def _in_place_of_load(off: Share, *, fewer: bool) -> Reason:
+    if fewer:
+        return Reason("load_progression.sets_instead_of_load", {"sets_percent": 100.0 * off})
+    return Reason("load_progression.nothing_lighter_under_pain")
+
+
+def matched(
+    mine: Choice, lead: Choice, lead_side: Side, forecast: LoadForecast, too_hard: Share
+) -> tuple[Choice, tuple[Reason, ...]] | None:
+    """Return the load and repetitions of the leading side with one's own chances; None where they are too hard."""
+    wanted = Wanted(mine.reserve_low, mine.reserve_high, too_hard)
+    option = LoadOption(lead.load_kg, lead.load_index)
+    trial = wanted.trial(option, lead.reps, forecast.repetitions_at(option.load_kg))
+    if trial.p_too_hard > max(too_hard, mine.p_too_hard):
+        return None
+    copied = candidate(forecast, trial)
+    choice = replace(
+        lead, reserve_low=mine.reserve_low, reserve_high=mine.reserve_high, reserve=copied.reserve,
+        p_wanted=copied.p_wanted, p_too_hard=copied.p_too_hard, expected_reps=copied.expected_reps,
+        alternatives=(),
+    )  # fmt: skip
+    return choice, (Reason("load_progression.matches_other_side", {"side": lead_side}), chance_of(copied))
+
+
+def aim_names_a_side(exercise_id: str, situation: Situation) -> bool:
+    """Whether an aim is to raise a lift on one side: then neither copies the other."""
+    return any(
+        aim.exercise_id == exercise_id and aim.side in {"left", "right"} and aim.kind == "raise_lift"
+        for aim in situation.aims
+    )
