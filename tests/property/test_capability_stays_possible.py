@@ -93,3 +93,31 @@ def test_more_repetitions_with_more_load_leave_a_belief() -> None:
         assert found is not None
         assert 50.0 <= found.one_rep_max().value <= 200.0
         assert np.linalg.eigvalsh(found.joint.covariances).min() > -1e-9
+
+
+def test_more_repetitions_than_a_falling_curve_can_give_straighten_it() -> None:
+    """Of a simulated athlete: light sets bent the curve until 33 repetitions were possible at no strength whatever."""
+    visits: list[tuple[float, list[tuple[int, float | None, bool]]]] = [
+        (20.4, [(44, 1, False), (44, None, False), (35, 2, False), (35, None, False)]),
+        (24.9, [(31, 4, False), (24, None, False), (21, 3, False), (21, None, False), (22, 4, False), (22, None, False)]),
+        (27.2, [(14, 1, False), (11, None, False), (10, 2, False), (9, None, False), (8, 2, False), (8, None, False)]),
+        (27.2, [(24, 4, False), (33, 1, False), (28, 4, False), (20, 1, False), (21, 1, False), (27, 0, True)]),
+        (31.8, [(3, 2, False), (3, None, False), (2, 4, False), (2, None, False), (3, 2, False), (3, None, False)]),
+        (27.2, [(41, 0, True), (31, 0, True), (42, 1, False), (35, None, False), (31, 0, True), (30, None, False)]),
+    ]  # fmt: skip
+    sides: tuple[Side, Side] = ("left", "right")
+    sessions = [
+        SessionEvidence(
+            2.0 * number,
+            tuple(
+                SetEvidence("curl", load, reps, told, failed, side=sides[at % 2], purpose="work")
+                for at, (reps, told, failed) in enumerate(done)
+            ),
+        )
+        for number, (load, done) in enumerate(visits)
+    ]
+    sided = AthleteModel(lambda _: SeriesPrior(CURVE_PRIORS["single_joint"], one_sided=True), lambda *_: 0.0)
+    for until in range(1, len(sessions) + 1):
+        found = forecast(fold(begin("trained"), sessions[:until], sided), "curl", 2.0 * until, "both", sided)
+        assert found is not None
+        assert 30.0 <= found.one_rep_max().value <= 150.0

@@ -9,6 +9,7 @@ from service.core.capability.absorbing import absorb, curve_of, sign_of, strengt
 from service.core.capability.compiling import compiled, compiled_to_allocate
 from service.core.capability.hub import WORK, join, part_with
 from service.core.capability.layout import (
+    BEND,
     BIAS,
     C_BOUND_ONLY,
     C_DAY,
@@ -69,6 +70,9 @@ _SURE_AFTER, _YOUNG = 3.0, 3.0
 #: A set that tells no effort is believed wherever it stops short of what is possible: it takes back only so much of a
 #: contradiction, or a light set before each heavy one would keep a first guess for ever (judgement).
 _FORGIVEN = 0.25
+#: Doubt about a strength in kilograms has an end, and so has the share of all that a curve can ever give that a set may
+#: use up before the curve is what is wrong (judgement). [ln strength], [1]
+_WIDEST_SD, _STEEPEST = 1.0, -0.8
 
 
 @compiled
@@ -211,10 +215,21 @@ def _absorb_all(
         if weights[i] > 0.0:
             sd = shock
             if gives_way:
+                _make_possible(n, row, mean[i])
                 sd = max(sd, 0.5 * abs(_off_by(n, row, tired, cs[i], mean[i])))
-            cov[i, STRENGTH, STRENGTH] += sd * sd
+            held = cov[i, STRENGTH, STRENGTH]
+            cov[i, STRENGTH, STRENGTH] = max(held, min(held + sd * sd, _WIDEST_SD * _WIDEST_SD))
             if gives_way:  # at once: a light set before the next heavy one would narrow it again
                 absorb(n, row, tired, planned, told_most, cs[i], mean[i], cov[i], h, tied)
+
+
+@compiled
+def _make_possible(n: int, row: Array, mean: Array) -> None:
+    """Straighten a curve that falls too steeply to give as many repetitions as were done, at whatever strength."""
+    k, b = curve_of(n, sign_of(row[C_SIDE]), mean)
+    more = row[C_REPS] - 1.0
+    if more > 0.0 and b * more / k < _STEEPEST:
+        mean[BEND] = _STEEPEST * k / more
 
 
 @compiled
