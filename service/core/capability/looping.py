@@ -72,7 +72,7 @@ _SURE_AFTER, _YOUNG = 3.0, 3.0
 _FORGIVEN = 0.25
 #: Doubt about a strength in kilograms has an end, and so has the share of all that a curve can ever give that a set may
 #: use up before the curve is what is wrong (judgement). [ln strength], [1]
-_WIDEST_SD, _STEEPEST = 1.0, -0.8
+_WIDEST_SD, _STEEPEST = 1.0, -0.5
 
 
 @compiled
@@ -229,7 +229,7 @@ def _make_possible(n: int, row: Array, mean: Array) -> None:
     k, b = curve_of(n, sign_of(row[C_SIDE]), mean)
     more = row[C_REPS] - 1.0
     if more > 0.0 and b * more / k < _STEEPEST:
-        mean[BEND] = _STEEPEST * k / more
+        mean[BEND] = 0.0
 
 
 @compiled
