@@ -15,6 +15,8 @@ import pytest
 from service.kernel_cache import keep_kernels
 
 keep_kernels()  # before anything imports the compiler
+# Tests share the cores already: threads of one small matrix product wait for each other, at three times the work.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before anything imports numpy
 
 from service.app import create_app
 from service.settings import Settings
@@ -25,6 +27,13 @@ from tests.world import SetClock, World
 
 for _leaking in ("DATABASE_URL", "MIGRATIONS_DATABASE_URL", "STEELYARD_DATA_DIR", "REPORTS_DATABASE_URL"):
     os.environ.pop(_leaking, None)
+
+
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    """Import no file without a quick test where only those are asked for: some do much work as they are read."""
+    if config.option.markexpr != "quick" or collection_path.suffix != ".py":
+        return None
+    return None if "mark.quick" in collection_path.read_text("utf-8") else True
 
 
 @pytest.fixture(scope="session")
