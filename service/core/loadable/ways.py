@@ -121,12 +121,14 @@ def pinned(grid: Grid, stack: Stack) -> Iterator[Way]:
     """All pins with all sets of add-ons, as the load that reaches the handle."""
     add_ons = plate_sums([PlateKind(mass.exact_kg, 1) for mass in stack.add_ons])
     ratio = Fraction(str(stack.ratio))
+    pins = [(grid.whole(ratio * pin.exact_kg), _units((pin,)), str(pin)) for pin in stack.masses]
     for position, taken in enumerate(add_ons.steps.tolist()):
         laid = [mass for mass, count in zip(stack.add_ons, taken, strict=True) if count]
-        for pin in stack.masses:
-            pieces = (str(pin), *(str(mass) for mass in laid))
-            at_handle = grid.whole(ratio * (pin.exact_kg + add_ons.sum_at(position)))
-            yield Way(at_handle, _units((pin, *laid)), (stack.name, *pieces), " + ".join(pieces))
+        more, units = grid.whole(ratio * add_ons.sum_at(position)), _units(laid)
+        on_top = tuple(str(mass) for mass in laid)
+        for whole, own, pin in pins:
+            pieces = (pin, *on_top)
+            yield Way(whole + more, own | units, (stack.name, *pieces), " + ".join(pieces))
 
 
 def body_alone() -> Way:
