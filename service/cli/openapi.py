@@ -1,6 +1,7 @@
 """The contract's document: write it, check that it is up to date, compare it with another."""
 
 import json
+from functools import cache
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -37,8 +38,12 @@ def openapi(
         typer.echo(text, nl=False)
 
 
+@cache
 def rendered() -> str:
-    """Return the document as it is checked in, laid out so that changes show line by line."""
+    """Return the document as it is checked in, laid out so that changes show line by line.
+
+    The code does not change while it runs, so that it is built once in a process.
+    """
     return json.dumps(_document(), indent=2, ensure_ascii=False) + "\n"
 
 
