@@ -8,8 +8,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 from numpy.typing import NDArray
-from scipy.linalg import block_diag
-from scipy.stats import multivariate_normal, norm, truncnorm
+from scipy.linalg import block_diag, solve_triangular
+from scipy.special import ndtr, ndtri
+from scipy.stats import norm
 
 from service.core.volume.nodes import (
     DOWNTURN,
@@ -59,8 +60,9 @@ class Truth:
 def slope_at(score: Array | float) -> Array:
     """The population's slope at a standard normal's score: its quantiles, none below zero."""
     usual = population_slope("unknown")
-    cut = truncnorm(-usual.centre / usual.spread, np.inf, loc=usual.centre, scale=usual.spread)
-    slopes: Array = cut.ppf(norm.cdf(score))
+    # What lies above a quantile is so much of what lies above zero.
+    above = ndtr(usual.centre / usual.spread) * ndtr(-np.asarray(score))
+    slopes: Array = usual.centre - usual.spread * ndtri(above)
     return slopes
 
 
@@ -102,6 +104,36 @@ def seen(
     )
 
 
+@dataclass(frozen=True)
+class Whitened:
+    """Changes of one kind, less their drift, and what the slope makes of roots, weeks and doses (k, 3), both in units of
+    their noise; the logarithm of that noise's density at no error, and how often it is this one."""
+
+    changes: Array
+    columns: Array
+    ln_peak: float
+    often: float
+
+    def likely(self, slopes: Array, root: float, falls: float, size: float) -> Array:
+        """Density of the changes at each slope, as often as the noise is this one."""
+        off = self.changes - slopes[:, None] * (self.columns @ np.array([1.0, -root, -falls]) / size)
+        density: Array = self.often * np.exp(self.ln_peak - 0.5 * (off**2).sum(axis=1))
+        return density
+
+
+def whitened(told: list[GrowthSeries], training: str, times: float, often: float) -> Whitened:
+    changes, drift, noise = together(told, training, times)
+    lower = np.linalg.cholesky(noise)
+    columns = np.concatenate([np.column_stack([one.roots, one.weeks, one.doses]) for one in told])
+    ln_peak = -float(np.log(np.diag(lower)).sum()) - 0.5 * len(changes) * np.log(2.0 * np.pi)
+    return Whitened(
+        solve_triangular(lower, changes - drift, lower=True),
+        solve_triangular(lower, columns, lower=True),
+        ln_peak,
+        often,
+    )
+
+
 def by_grid(series: list[GrowthSeries], training: str = "unknown") -> tuple[float, float, float]:
     """Mean and sd of the slope and the chance of a downturn, by sums over a fine grid of all four numbers."""
     believed = population_slope(training)  # type: ignore[arg-type]
@@ -110,35 +142,40 @@ def by_grid(series: list[GrowthSeries], training: str = "unknown") -> tuple[floa
     steps = np.linspace(-3.2, 3.2, 21)
     total = np.zeros((2, len(slopes)))
     prior = norm.pdf(slopes, believed.centre, believed.spread)
-    for at_root in steps:
+    dense = norm.pdf(steps)
+    by_kind = _by_kind(series, training)
+    for at_root, often_root in zip(steps, dense, strict=True):
         root = ROOT_TO_HOLD * np.exp(ROOT_TO_HOLD_LOG_SD * at_root)
-        for at_share in steps:
+        for at_share, often_share in zip(steps, dense, strict=True):
             share = SIZE_SHARE[training] * np.exp(SIZE_SHARE_LOG_SD * at_share)  # type: ignore[index]
-            weight = norm.pdf(at_root) * norm.pdf(at_share)
-            total[0] += (1.0 - DOWNTURN) * weight * prior * _likelihood(series, slopes, root, share, 0.0)
-            for at_peak in steps[::4]:
+            weight = often_root * often_share
+            total[0] += (1.0 - DOWNTURN) * weight * prior * _likelihood(by_kind, slopes, root, share, 0.0)
+            for at_peak, often_peak in zip(steps[::4], dense[::4], strict=True):
                 falls = 0.5 / np.sqrt(PEAK * np.exp(PEAK_LOG_SD * at_peak))
-                more = norm.pdf(at_peak) / norm.pdf(steps[::4]).sum()
-                total[1] += DOWNTURN * more * weight * prior * _likelihood(series, slopes, root, share, falls)
+                more = often_peak / dense[::4].sum()
+                total[1] += DOWNTURN * more * weight * prior * _likelihood(by_kind, slopes, root, share, falls)
     density = total.sum(axis=0) / total.sum()
     mean = float(density @ slopes)
     return mean, float(np.sqrt(density @ (slopes - mean) ** 2)), float(total[1].sum() / total.sum())
 
 
-def _likelihood(series: list[GrowthSeries], slopes: Array, root: float, share: float, falls: float) -> Array:
-    value: Array = np.ones(len(slopes))
-    for kind, size in (("strength", share), ("girth", 2.0)):
+def _by_kind(series: list[GrowthSeries], training: str) -> dict[str, list[Whitened]]:
+    found = {}
+    for kind in ("strength", "girth"):
         told = [one for one in series if one.kind == kind]
+        tails = STEADY_TAILS if kind == "strength" else ((1.0, 1.0),)
         if told:
-            per_slope = np.concatenate(
-                [(one.roots - root * one.weeks - falls * one.doses) / size for one in told]
-            )
-            likely = np.zeros(len(slopes))
-            for times, often in STEADY_TAILS if kind == "strength" else ((1.0, 1.0),):
-                changes, drift, noise = together(told, "unknown", times)
-                off = changes[None, :] - drift[None, :] - slopes[:, None] * per_slope[None, :]
-                likely += often * multivariate_normal.pdf(off, cov=noise)
-            value = value * likely
+            found[kind] = [whitened(told, training, times, often) for times, often in tails]
+    return found
+
+
+def _likelihood(
+    by_kind: dict[str, list[Whitened]], slopes: Array, root: float, share: float, falls: float
+) -> Array:
+    value: Array = np.ones(len(slopes))
+    for kind, noises in by_kind.items():
+        size = share if kind == "strength" else 2.0
+        value = value * sum(noise.likely(slopes, root, falls, size) for noise in noises)
     return value
 
 

@@ -25,6 +25,8 @@ LIFTS: dict[str, dict[str, float]] = {
 SINGLE_JOINT = frozenset({"curl", "extension"})
 CLASSES = {"press": "bench", "row": "row_pull", "squat": "lower_compound", "hinge": "lower_compound"}
 HOURS_A_DAY = 24.0
+#: What lies longer ago has left nothing. [d]
+LASTING_DAYS = 14.0
 
 
 @dataclass(frozen=True)
@@ -96,6 +98,7 @@ class _Log:
     def train(self, day: float) -> None:
         """Do one session: lifts, sets, effort; then remember what it asked of each muscle."""
         rng, failure = self.rng, not self.alike and self.rng.random() < 0.3
+        self._work = [one for one in self._work if day - one[1] < LASTING_DAYS]
         lifts = [lift for lift in LIFTS if self.alike or rng.random() < 0.6] or ["press"]
         today, sets = rng.normal(0, 0.03), list[SetEvidence]()
         done: dict[str, list[float]] = {}
@@ -126,7 +129,7 @@ class _Log:
             share * scale * self.athlete.truth[muscle].lost(session, (day - then) * HOURS_A_DAY)
             for muscle, share in LIFTS[lift].items()
             for worked, then, session, scale in self._work
-            if worked == muscle and day - then < 14
+            if worked == muscle
         )
 
     def _sets(self, lift: str, day: float, form: float, count: int, failure: bool) -> list[SetEvidence]:
