@@ -23,7 +23,7 @@ from service.core.volume.response import (
     population_slope,
     respond,
 )
-from service.core.volume.truncated import chance_above
+from service.core.volume.truncated import chance_above, ln_kept
 
 Array = NDArray[np.float64]
 Downturn = Literal["shown", "fell_with_sets", "hinted", "not_shown"]
@@ -153,10 +153,11 @@ def _interval(factors: Array, response: Response, mass: Share) -> Interval:
     ends = np.outer([-1.0, 1.0], abs(factors)) * (response.slopes + 8.0 * response.slope_sds)
     lower, upper = np.full(2, min(ends[0].min(), 0.0)), np.full(2, max(ends[1].max(), 0.0))
     safe = np.where(factors == 0.0, 1.0, factors)
+    ln_all = ln_kept(response.centres, response.spreads)
     for _ in range(_GROWTH_HALVINGS):
         middle = 0.5 * (lower + upper)
         at = middle[:, None] / safe
-        slope_above = chance_above(at, response.centres, response.spreads)
+        slope_above = chance_above(at, response.centres, response.spreads, ln_all)
         above = np.where(safe > 0.0, slope_above, 1.0 - slope_above)
         above = np.where(factors == 0.0, middle[:, None] < 0.0, above) @ response.weights
         lower, upper = np.where(above >= tails, middle, lower), np.where(above >= tails, upper, middle)

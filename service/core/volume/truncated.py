@@ -29,8 +29,11 @@ def ln_kept(centres: Array, spreads: Array) -> Array:
     return kept
 
 
-def chance_above(at: Array, centres: Array, spreads: Array) -> Array:
-    """Return the chance that each lies above ``at``: 1 for all that is not above zero."""
+def chance_above(at: Array, centres: Array, spreads: Array, ln_all: Array | None = None) -> Array:
+    """Return the chance that each lies above ``at``: 1 for all that is not above zero.
+
+    ``ln_all`` is what ``ln_kept`` says of them, where it is known already.
+    """
     beyond = log_ndtr((centres - np.maximum(at, 0.0)) / spreads)
-    chance: Array = np.exp(beyond - log_ndtr(centres / spreads))
+    chance: Array = np.exp(beyond - (ln_kept(centres, spreads) if ln_all is None else ln_all))
     return chance
