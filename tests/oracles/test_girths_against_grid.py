@@ -18,20 +18,18 @@ from service.core.volume.girths import (
     UnderTape,
     growth_from_girths,
 )
-from service.core.volume.nodes import ROOT_TO_HOLD, ROOT_TO_HOLD_LOG_SD, SIZE_SHARE, SIZE_SHARE_LOG_SD
+from service.core.volume.nodes import ROOT_TO_HOLD, ROOT_TO_HOLD_LOG_SD
 from service.core.volume.response import (
     PERSON_SHARE,
-    STEADY_DRIFT,
     WALK,
     SlopePrior,
     evidence_of,
     population_slope,
     respond,
-    slope_prior_from,
     uncut_slope,
 )
 from service.core.volume.thresholds import slope_interval
-from tests.oracles.test_growth_against_grid import USUAL_MEAN, USUAL_SD, Truth, held, seen, slope_at
+from tests.oracles.test_growth_against_grid import USUAL_MEAN, USUAL_SD, slope_at
 
 pytestmark = pytest.mark.quick
 Array = NDArray[np.float64]
@@ -127,72 +125,6 @@ def test_one_girth_of_two_muscles_agrees_with_a_grid_over_both(seed: int) -> Non
     found = respond(evidence_of([read(visits, sets).series]), "unknown").slope
     assert found[0] == pytest.approx(mean, abs=0.05 * sd)
     assert found[1] == pytest.approx(sd, rel=0.05)
-
-
-def covered(rng: np.random.Generator, people: int, fat: float, told: bool) -> tuple[float, float]:
-    """Share of first slopes inside the 80 % interval, and the mean share of the prior's variance that is left."""
-    inside, left = [], []
-    for _ in range(people):
-        slopes, sets = slopes_of_a_person(rng), sets_of(rng, 6)
-        roots = tuple(ROOT_TO_HOLD * np.exp(ROOT_TO_HOLD_LOG_SD * rng.normal(size=2)))
-        masses = 4.4 + np.concatenate([[0.0], np.cumsum(MASS_WALK * 2.0 * rng.normal(size=6))])
-        visits = measured(rng, slopes, sets, roots=roots, masses=masses, fat=fat)
-        if not told:
-            visits = TapeVisits(visits.days, visits.ln_girths, visits.variances, (None,) * 7)
-        found = respond(evidence_of([read(visits, sets).series]), "unknown")
-        inside.append(held(slopes[0], found))
-        left.append((found.slope[1] / USUAL_SD) ** 2)
-    return float(np.mean(inside)), float(np.mean(left))
-
-
-@pytest.mark.parametrize("told", [True, False])
-@pytest.mark.parametrize("fat", [0.0, 0.25, 0.5])
-def test_intervals_hold_what_they_say_with_girths_whatever_body_mass_did_to_them(
-    fat: float, told: bool
-) -> None:
-    inside, left = covered(np.random.default_rng(11), 600, fat, told)
-    assert 0.76 <= inside <= 0.88
-    assert left < 0.95
-
-
-def covered_with_lifts(
-    rng: np.random.Generator, people: int, own: int, others: int
-) -> tuple[float, float, float]:
-    """Share of first slopes held by 80 % intervals, and the error with the girth and without it [sd of the prior].
-
-    ``own`` lifts train the first muscle, ``others`` the second: these move the prior, as they do in an answer.
-    """
-    inside, off, off_without = [], [], []
-    for _ in range(people):
-        slopes, sets, common = slopes_of_a_person(rng), sets_of(rng, 6), rng.normal(size=6)
-        roots = ROOT_TO_HOLD * np.exp(ROOT_TO_HOLD_LOG_SD * rng.normal(size=2))
-        share = SIZE_SHARE["unknown"] * exp(SIZE_SHARE_LOG_SD * rng.normal())
-        drift = STEADY_DRIFT["unknown"][1] * rng.normal()
-        lifts = [
-            [
-                seen(
-                    Truth(float(slopes[at]), float(roots[at]), share, drift=drift), rng, common=common,
-                    weekly=np.repeat(sets[at][:, None], 4, axis=1),
-                )
-                for _ in range(count)
-            ]
-            for at, count in enumerate((own, others))
-        ]  # fmt: skip
-        prior = slope_prior_from(evidence_of(lifts[1]), "unknown")
-        visits = measured(rng, slopes, sets, roots=tuple(roots))
-        girth = read(visits, sets, prior).series
-        found = respond(evidence_of([*lifts[0], girth]), "unknown", prior)
-        inside.append(held(slopes[0], found))
-        off.append((found.slope[0] - slopes[0]) / USUAL_SD)
-        off_without.append((respond(evidence_of(lifts[0]), "unknown", prior).slope[0] - slopes[0]) / USUAL_SD)
-    return float(np.mean(inside)), float(np.std(off)), float(np.std(off_without))
-
-
-@pytest.mark.parametrize(("own", "others"), [(0, 0), (1, 0), (0, 1), (1, 1), (1, 3)])
-def test_beside_lifts_a_girth_takes_error_off_and_intervals_hold_what_they_say(own: int, others: int) -> None:
-    inside, off, off_without = covered_with_lifts(np.random.default_rng(5), 800, own, others)
-    assert 0.76 <= inside <= 0.88
-    assert off < off_without
 
 
 @pytest.mark.parametrize("slope", [0.0, 0.0030])

@@ -153,7 +153,9 @@ def by_grid(series: list[GrowthSeries], training: str = "unknown") -> tuple[floa
             for at_peak, often_peak in zip(steps[::4], dense[::4], strict=True):
                 falls = 0.5 / np.sqrt(PEAK * np.exp(PEAK_LOG_SD * at_peak))
                 more = often_peak / dense[::4].sum()
-                total[1] += DOWNTURN * more * weight * prior * _likelihood(by_kind, slopes, root, share, falls)
+                total[1] += (
+                    DOWNTURN * more * weight * prior * _likelihood(by_kind, slopes, root, share, falls)
+                )
     density = total.sum(axis=0) / total.sum()
     mean = float(density @ slopes)
     return mean, float(np.sqrt(density @ (slopes - mean) ** 2)), float(total[1].sum() / total.sum())
@@ -267,46 +269,6 @@ def held(slope: float, found: Response) -> bool:
     return interval.lower <= slope <= interval.upper
 
 
-def _covered(
-    rng: np.random.Generator, *, people: int, lifts: int = 2, alike: float = 0.0, drift_sd: float = 0.0
-) -> tuple[float, float]:
-    """Share of truths inside the 80 % interval, and how much of the prior's variance is left on average.
-
-    People are the prior's; all lifts of one get the same sets, and walk together with ``alike`` of their walk's variance.
-    """
-    inside, left = [], []
-    for _ in range(people):
-        truth = Truth(
-            float(slope_at(rng.normal())),
-            ROOT_TO_HOLD * float(np.exp(ROOT_TO_HOLD_LOG_SD * rng.normal())),
-            SIZE_SHARE["unknown"] * float(np.exp(SIZE_SHARE_LOG_SD * rng.normal())),
-            drift=drift_sd * float(rng.normal()),
-        )
-        weekly, common = doses_of(rng, 6), rng.normal(size=6)
-        series = [seen(truth, rng, common=common, alike=alike, weekly=weekly) for _ in range(lifts)]
-        found = respond(evidence_of(series), "unknown")
-        inside.append(held(truth.slope, found))
-        left.append((found.slope[1] / USUAL_SD) ** 2)
-    return float(np.mean(inside)), float(np.mean(left))
-
-
-def test_intervals_of_the_slope_hold_what_they_say() -> None:
-    inside, left = _covered(np.random.default_rng(3), people=400)
-    assert 0.76 <= inside <= 0.88
-    assert left < 0.8
-
-
-@pytest.mark.parametrize("alike", [0.0, 0.5, 1.0])
-@pytest.mark.parametrize("lifts", [2, 4])
-def test_lifts_that_get_the_same_sets_and_walk_together_are_not_taken_for_several_witnesses(
-    alike: float, lifts: int
-) -> None:
-    """With walks taken for independent 76 % were held for four lifts that walk together, and 80 where they did not."""
-    rng = np.random.default_rng(3)
-    inside, _ = _covered(rng, people=1000, lifts=lifts, alike=alike, drift_sd=STEADY_DRIFT["unknown"][1])
-    assert 0.78 <= inside <= 0.88
-
-
 @pytest.mark.parametrize("drift", [0.0, 0.0015, 0.004])
 def test_where_volume_does_nothing_no_drift_is_taken_for_an_effect(drift: float) -> None:
     rng = np.random.default_rng(4)
@@ -345,27 +307,6 @@ def test_other_muscles_move_the_prior_part_of_the_way_only() -> None:
     assert sqrt(1.0 - 0.6) * usual.spread < moved.spread < usual.spread
     nothing = slope_prior_from(GrowthEvidence(), "unknown")
     assert (nothing.centre, nothing.spread) == pytest.approx((usual.centre, usual.spread))
-
-
-@pytest.mark.parametrize(("own", "others"), [(1, 0), (1, 1), (1, 3), (3, 1)])
-def test_what_other_muscles_say_is_not_believed_twice(own: int, others: int) -> None:
-    """One person's drift, walk and share of strength that is size are in all lifts: believed in full, the pooled prior held
-    76 % with one lift of its own and one elsewhere."""
-    rng = np.random.default_rng(9)
-    inside = []
-    for _ in range(1500):
-        person, common = sqrt(0.6) * rng.normal(), rng.normal(size=6)
-        share = SIZE_SHARE["unknown"] * float(np.exp(SIZE_SHARE_LOG_SD * rng.normal()))
-        drift = STEADY_DRIFT["unknown"][1] * float(rng.normal())
-        lifts, slopes = [], []
-        for count in (own, others):
-            slopes.append(float(slope_at(person + sqrt(0.4) * float(rng.normal()))))
-            root = ROOT_TO_HOLD * float(np.exp(ROOT_TO_HOLD_LOG_SD * rng.normal()))
-            truth, weekly = Truth(slopes[-1], root, share, drift=drift), doses_of(rng, 6)
-            lifts.append([seen(truth, rng, common=common, weekly=weekly) for _ in range(count)])
-        prior = slope_prior_from(evidence_of(lifts[1]), "unknown")
-        inside.append(held(slopes[0], respond(evidence_of(lifts[0]), "unknown", prior)))
-    assert 0.77 <= np.mean(inside) <= 0.88
 
 
 def test_no_change_of_the_order_of_series_moves_the_answer() -> None:
