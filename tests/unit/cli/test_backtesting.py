@@ -6,10 +6,14 @@ import signal
 import subprocess
 import sys
 import time
+from collections.abc import Iterator
+from contextlib import chdir
 from pathlib import Path
 
 import pytest
+from typer.testing import CliRunner, Result
 
+from service.cli import app
 from service.usecases.backtest.tables import CAPABILITY_COLUMNS, PREDICTION_COLUMNS, SIDE_COLUMNS
 from tests.demo_log import demo_log
 
@@ -27,27 +31,24 @@ performed_at,exercise,side,load,reps,reps_in_reserve,to_failure
 """
 
 
-def _run(folder: Path, log: str, *more: str, outputs: bool = True) -> subprocess.CompletedProcess[str]:
+NAMED = ("--predictions", "P.csv", "--capability", "C.csv", "--sides", "S.csv", "--report", "R.html")
+NOWHERE = "postgresql://127.0.0.1:1/nowhere"
+
+
+@pytest.fixture(autouse=True)
+def a_kill_means_what_it_did() -> Iterator[None]:
+    """The command takes a polite kill for Ctrl-C, which must not outlive it here."""
+    before = signal.getsignal(signal.SIGTERM)
+    yield
+    signal.signal(signal.SIGTERM, before)
+
+
+def _run(folder: Path, log: str, *more: str, outputs: bool = True) -> Result:
+    """Run the command in this process, where an error that it lets through is the test's own."""
     (folder / "log.csv").write_text(log, encoding="utf-8")
-    named = ["--predictions", "P.csv", "--capability", "C.csv", "--sides", "S.csv", "--report", "R.html"]
-    return subprocess.run(
-        [
-            sys.executable,
-            "-m",
-            "service",
-            "backtest",
-            "--sets",
-            "log.csv",
-            *(named if outputs else []),
-            *more,
-        ],
-        capture_output=True,
-        text=True,
-        check=False,
-        cwd=folder,
-        env={**os.environ, "PYTHONPATH": str(CHECKOUT), "DATABASE_URL": "postgresql://127.0.0.1:1/nowhere"},
-        timeout=300,
-    )
+    command = ["backtest", "--sets", "log.csv", *(NAMED if outputs else ()), *more]
+    with chdir(folder):
+        return CliRunner().invoke(app, command, env={"DATABASE_URL": NOWHERE}, catch_exceptions=False)
 
 
 def _table(path: Path) -> list[dict[str, str]]:
@@ -57,8 +58,15 @@ def _table(path: Path) -> list[dict[str, str]]:
 
 @pytest.fixture(scope="module")
 def done(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, subprocess.CompletedProcess[str]]:
+    """The command as it is started from a shell."""
     folder = tmp_path_factory.mktemp("small")
-    return folder, _run(folder, SMALL)
+    (folder / "log.csv").write_text(SMALL, encoding="utf-8")
+    ran = subprocess.run(
+        [sys.executable, "-m", "service", "backtest", "--sets", "log.csv", *NAMED],
+        capture_output=True, text=True, check=False, cwd=folder, timeout=300,
+        env={**os.environ, "PYTHONPATH": str(CHECKOUT), "DATABASE_URL": NOWHERE},
+    )  # fmt: skip
+    return folder, ran
 
 
 def test_it_needs_no_database_and_tells_a_summary(
@@ -125,7 +133,7 @@ def test_the_report_names_what_it_did_not_know(
 
 def test_pounds_are_answered_where_asked(tmp_path: Path) -> None:
     ran = _run(tmp_path, SMALL, "--capability", "C.csv", "--unit", "lb", outputs=False)
-    assert ran.returncode == 0, ran.stderr
+    assert ran.exit_code == 0, ran.stderr
     row = _table(tmp_path / "C.csv")[0]
     assert row["unit"] == "lb"
     assert float(row["1rm_q50"]) > 80.0 / 0.45359237
@@ -148,9 +156,8 @@ def test_what_cannot_be_used_leaves_nothing_behind(
 ) -> None:
     (tmp_path / "P.csv").write_text("from before")
     ran = _run(tmp_path, log, *more)
-    assert ran.returncode == code
+    assert ran.exit_code == code
     assert said in ran.stderr
-    assert "Traceback" not in ran.stderr
     assert (tmp_path / "P.csv").read_text() == "from before"
     assert sorted(file.name for file in tmp_path.iterdir()) == ["P.csv", "log.csv"]
 
@@ -158,7 +165,7 @@ def test_what_cannot_be_used_leaves_nothing_behind(
 def test_cells_that_are_read_as_something_else_and_a_missing_column_are_said(tmp_path: Path) -> None:
     log = "performed_at,exercise,load,range\n2026-03-02,back squat,-30,most of it\n"
     ran = _run(tmp_path, log)
-    assert ran.returncode == 0, ran.stderr
+    assert ran.exit_code == 0, ran.stderr
     assert "read as a range of its own" in ran.stderr
     assert "'-30 kg' is not a mass from 0 up" in ran.stderr
     assert "Read as blank: 1 cell." in ran.stderr
@@ -169,19 +176,19 @@ def test_cells_that_are_read_as_something_else_and_a_missing_column_are_said(tmp
 
 def test_a_missing_file_and_a_wrong_encoding_are_said_plainly(tmp_path: Path) -> None:
     ran = _run(tmp_path, SMALL, "--sets", "nowhere.csv", outputs=False)
-    assert (ran.returncode, "nowhere.csv: No such file" in ran.stderr) == (2, True)
+    assert (ran.exit_code, "nowhere.csv: No such file" in ran.stderr) == (2, True)
     (tmp_path / "old.csv").write_bytes(
         "performed_at,exercise,reps\n2026-03-02,dévelopé,5\n".encode("latin-1")
     )
     ran = _run(tmp_path, SMALL, "--sets", "old.csv", outputs=False)
-    assert (ran.returncode, "is not UTF-8" in ran.stderr) == (2, True)
+    assert (ran.exit_code, "is not UTF-8" in ran.stderr) == (2, True)
 
 
 def test_a_link_stays_a_link_and_a_device_a_device(tmp_path: Path) -> None:
     (tmp_path / "elsewhere").mkdir()
     (tmp_path / "P.csv").symlink_to(tmp_path / "elsewhere" / "P.csv")
     ran = _run(tmp_path, SMALL, "--predictions", "P.csv", "--sides", "/dev/null", outputs=False)
-    assert ran.returncode == 0, ran.stderr
+    assert ran.exit_code == 0, ran.stderr
     assert (tmp_path / "P.csv").is_symlink()
     assert len(_table(tmp_path / "elsewhere" / "P.csv")) == 7
     assert Path("/dev/null").is_char_device()
@@ -189,7 +196,7 @@ def test_a_link_stays_a_link_and_a_device_a_device(tmp_path: Path) -> None:
 
 def test_a_folder_that_is_not_there_is_found_out_before_the_work(tmp_path: Path) -> None:
     ran = _run(tmp_path, SMALL, "--predictions", "P.csv", "--report", "nowhere/R.html", outputs=False)
-    assert (ran.returncode, ran.stderr.strip()) == (2, "nowhere/R.html: No such file or directory")
+    assert (ran.exit_code, ran.stderr.strip()) == (2, "nowhere/R.html: No such file or directory")
     assert sorted(file.name for file in tmp_path.iterdir()) == ["log.csv"]
 
 
@@ -215,7 +222,7 @@ def test_a_stop_in_the_middle_leaves_nothing_half_written(kill: signal.Signals, 
 def test_the_demos_people_are_replayed_and_scored(tmp_path: Path) -> None:
     log = demo_log()
     ran = _run(tmp_path, log)
-    assert ran.returncode == 0, ran.stderr
+    assert ran.exit_code == 0, ran.stderr
     assert ran.stderr == ""
     predictions = _table(tmp_path / "P.csv")
     assert len(predictions) == log.count("\n") - 1
@@ -232,6 +239,6 @@ def test_the_log_in_the_readme_is_read_without_a_fault(tmp_path: Path) -> None:
     readme = (CHECKOUT / "README.md").read_text(encoding="utf-8")
     log = readme.partition("```csv\n")[2].partition("```")[0]
     ran = _run(tmp_path, log, "--strict")
-    assert (ran.returncode, ran.stderr) == (0, "")
+    assert (ran.exit_code, ran.stderr) == (0, "")
     assert [bool(row["mean"]) for row in _table(tmp_path / "P.csv")] == [False, True, False, True, True]
     assert [row["exercise"] for row in _table(tmp_path / "S.csv")] == ["1-arm DB row"]
