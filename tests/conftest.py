@@ -18,7 +18,6 @@ keep_kernels()  # before anything imports the compiler
 # Tests share the cores already: threads of one small matrix product wait for each other, at three times the work.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before anything imports numpy
 
-from service.app import create_app
 from service.settings import Settings
 from service.store.embedded import EmbeddedServer, ensure_running, stop
 from service.store.migrate import upgrade
@@ -79,6 +78,9 @@ def module_database_url(databases: Databases, migrated_template: str) -> Iterato
 
 
 def _world(url: str) -> World:
+    # It computes its own examples as it is read, which tests of a single rule need not wait for.
+    from service.app import create_app
+
     clock = SetClock()
     return World(create_app(Settings(url, url, pool_size=5), clock), url, clock)
 
