@@ -116,7 +116,7 @@ def _visits_needed(
         min(MOST_VISITS, max(1.0, _visits_to_decide(centre + sd * z, noise, prior, delta, surely) - visits))
         for z in _NODES
     )
-    low, middle, high = (float(np.quantile(needed, p)) for p in (0.5 - mass / 2.0, 0.5, 0.5 + mass / 2.0))
+    low, middle, high = map(float, np.quantile(needed, (0.5 - mass / 2.0, 0.5, 0.5 + mass / 2.0)))
     return Estimate(middle, "{visits}", float(np.std(needed)), Interval(low, high, mass), "median")
 
 
