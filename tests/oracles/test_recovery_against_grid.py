@@ -47,23 +47,17 @@ def _athlete(seed: int, ln_loss: float, tau_h: float, count: int) -> tuple[list[
 
 
 def _on_a_grid(asked: list[Asked], seen: list[NextSeen]) -> tuple[np.ndarray, np.ndarray]:
-    """Return mean and covariance of ln loss and ln tau, every step written anew and slowly."""
+    """Return mean and covariance of ln loss and ln tau, every step written anew."""
     days = np.array([one.day for one in seen])
-    told = [(one.day, one.loss) for one in asked if one.side == "left"]
+    thens, losses = np.array([(one.day, one.loss) for one in asked if one.side == "left"]).T
     gaps = np.array([one.gap for one in seen])
+    since = days[:, None] - thens
+    asked_then = np.where((since > 0.0) & (since <= 10.0), losses, 0.0)
 
     def lost(ln_loss: float, ln_tau: float) -> np.ndarray:
         scale = np.exp(ln_loss + 0.5 * LOSS_SESSION_LOG_SD**2)
-        return np.array(
-            [
-                sum(
-                    loss * scale * np.exp(-(day - then) * 24.0 / np.exp(ln_tau))
-                    for then, loss in told
-                    if 0 < day - then <= 10
-                )
-                for day in days
-            ]
-        )
+        # What is yet to come has lost nothing, and must not grow without bounds.
+        return scale * (asked_then * np.exp(-np.maximum(since, 0.0) * 24.0 / np.exp(ln_tau))).sum(axis=1)
 
     draws = np.random.default_rng(0).normal(size=(2, 4000))
     usual = np.mean(

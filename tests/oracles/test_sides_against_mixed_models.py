@@ -91,9 +91,11 @@ def test_a_pooled_posterior_agrees_with_a_brute_force_grid_where_lifts_disagree(
     readings = [(0.14, 0.02), (0.01, 0.015), (0.05, 0.04), (-0.02, 0.03)]
     t = np.linspace(-0.4, 0.4, 3201)[:, None]
     spread = np.linspace(1e-5, 0.24, 2400)[None, :]
-    density = stats.norm.pdf(t, 0.0, 0.05) * stats.halfnorm.pdf(spread, scale=SCALE)
+    ln_density = -0.5 * ((t / 0.05) ** 2 + (spread / SCALE) ** 2)
     for value, sd in readings:
-        density = density * stats.norm.pdf(value, t, np.sqrt(sd**2 + spread**2))
+        variance = sd**2 + spread**2
+        ln_density = ln_density - 0.5 * ((value - t) ** 2 / variance + np.log(variance))
+    density = np.exp(ln_density - ln_density.max())
     marginal = density.sum(axis=1) / density.sum()
     mean = float((marginal * t[:, 0]).sum())
     told = [SideReading(str(n), "strength", value, sd**2, 5) for n, (value, sd) in enumerate(readings)]
