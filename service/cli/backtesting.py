@@ -5,12 +5,12 @@ import errno
 import os
 import signal
 import sys
-import tempfile
 import time
 from collections.abc import Iterable, Iterator
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal, TextIO
+from uuid import uuid4
 
 import typer
 
@@ -179,16 +179,14 @@ def _replacing(path: Path) -> Iterator[TextIO]:
         return
     if not whole.parent.is_dir():
         raise FileNotFoundError(errno.ENOENT, os.strerror(errno.ENOENT), str(path))
-    handle, beside = tempfile.mkstemp(dir=whole.parent, prefix=f".{whole.name}.")
+    # Named before it is made, so that a stop at any moment knows what to take away.
+    beside = whole.with_name(f".{whole.name}.{uuid4().hex}")
     try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
+        with beside.open("x", encoding="utf-8", newline="") as file:
             yield file
-        mask = os.umask(0)
-        os.umask(mask)
-        Path(beside).chmod(0o666 & ~mask)
-        Path(beside).replace(whole)
+        beside.replace(whole)
     except BaseException:
-        Path(beside).unlink(missing_ok=True)
+        beside.unlink(missing_ok=True)
         raise
 
 

@@ -9,6 +9,7 @@ import time
 from collections.abc import Iterator
 from contextlib import chdir
 from pathlib import Path
+from typing import Any
 
 import pytest
 from typer.testing import CliRunner, Result
@@ -217,6 +218,25 @@ def test_a_stop_in_the_middle_leaves_nothing_half_written(kill: signal.Signals, 
     _, said = running.communicate(timeout=60)
     assert (running.returncode, "nothing was written" in said) == (130, True)
     assert [(file.name, file.read_text()) for file in tmp_path.iterdir()] == [("P.csv", "from before")]
+
+
+def test_a_stop_as_the_file_beside_is_made_leaves_nothing_either(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made, usual = [], Path.open
+
+    def stopped(self: Path, mode: str = "r", *more: Any, **named: Any) -> Any:
+        opened = usual(self, mode, *more, **named)
+        if "x" not in mode:
+            return opened
+        opened.close()
+        made.append(self)
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(Path, "open", stopped)
+    ran = _run(tmp_path, SMALL, "--predictions", "P.csv", outputs=False)
+    assert (ran.exit_code, "nothing was written" in ran.stderr, len(made)) == (130, True, 1)
+    assert sorted(file.name for file in tmp_path.iterdir()) == ["log.csv"]
 
 
 def test_the_demos_people_are_replayed_and_scored(tmp_path: Path) -> None:
