@@ -195,8 +195,10 @@ def test_what_does_not_count_is_listed_with_why(person: Lifter) -> None:
         {"exercise_id": "barbell-curl", "reps": 10, "purpose": "technique"},
         {"exercise_id": "barbell-curl", "reps": 0},
         CURL,
+        {"exercise_id": "barbell-curl", "reps": 0, "to_failure": True},
     ]
     told = counted(person, sets)
+    assert of(told, "biceps-brachii")["sets"][-1]["reason"]["code"] == "volume_missed_lift"
     assert [(one["index"], one["reason"]["code"]) for one in told["not_counted"]] == [
         (0, "volume_not_counted_warm_up"),
         (1, "volume_not_counted_practice"),

@@ -84,7 +84,7 @@ def test_each_athletes_rows_come_in_order_of_id_and_the_end_counts_them(shared_w
     assert lines[-1] == {"type": "end", "count": len(rows), "athlete_count": 3, "problem_count": 0}
     own = client.get(f"/v1/athletes/{people[0]}/volume").json()
     assert [row["item"] for row in rows if row["athlete_id"] == people[0]] == own["items"]
-    assert {row["model_version"] for row in rows} == {"volume/3"}
+    assert {row["model_version"] for row in rows} == {"volume/4"}
     assert len({row["as_of"] for row in rows}) == 1
 
 

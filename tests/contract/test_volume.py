@@ -80,7 +80,7 @@ def test_three_hard_sets_of_bench_press_are_three_direct_sets_of_the_chest(
         )
     answer = someone.asks()
     item = someone.item()
-    assert answer["model_version"] == "volume/3"
+    assert answer["model_version"] == "volume/4"
     assert 2.7 <= item["hard_sets"]["value"] <= 3.0
     assert item["direct"] == pytest.approx(item["hard_sets"]["value"])
     assert item["hard_sets"]["interval"]["lower"] < item["hard_sets"]["value"]
@@ -115,6 +115,23 @@ def test_every_set_says_what_it_counted_for_and_why(lifter: Callable[..., Lifter
     assert "volume_effort_partly_assumed" in {reason["code"] for reason in item["reasons"]}
     assert 0.3 < item["assumed_effort_share"] < 0.55
     assert "sets" not in someone.item()
+
+
+def test_a_missed_lift_counts_half_and_says_so_and_no_repetition_says_how_to_tell_one(
+    lifter: Callable[..., Lifter],
+) -> None:
+    someone = lifter()
+    missed = someone.logs(
+        "bench-press", "2026-11-24T18:00:00+02:00", load=110, reps=0, to_failure=True, purpose="work"
+    )
+    nothing = someone.logs("bench-press", "2026-11-24T18:05:00+02:00", load=110, reps=0, purpose="work")
+    item = someone.item(detail="full")
+    assert item["hard_sets"]["value"] == pytest.approx(0.5)
+    assert item["for_strength"] == pytest.approx(0.5)
+    assert [(one["set_id"], one["reason"]["code"]) for one in item["sets"]] == [(missed, "volume_missed_lift")]
+    assert "did not go up" in item["sets"][0]["reason"]["text"]
+    assert [one["set_id"] for one in item["not_counted"]] == [nothing]
+    assert "0 repetitions to failure" in item["not_counted"][0]["reason"]["text"]
 
 
 def test_drops_add_half_a_set_each_and_a_cluster_two_and_a_half_at_most(

@@ -12,6 +12,7 @@ from service.core.volume.hard_sets import (
     hard_carry,
     hard_hold,
     hard_set,
+    missed_lift,
 )
 
 #: Sets for practice are easy on purpose: without a told reserve they count nothing (judgement).
@@ -47,6 +48,11 @@ class DoneSet:
         """Whether it was held or carried, not repeated."""
         return self.reps is None and (self.hold_s is not None or self.distance_m is not None)
 
+    @property
+    def is_missed(self) -> bool:
+        """Whether it was tried to failure and did not go up once."""
+        return self.reps == 0 and self.to_failure and not (self.hold_s or self.distance_m)
+
 
 def why_not_counted(done: DoneSet) -> str | None:
     """Return the code of why a set counts nothing at all, None where it counts."""
@@ -54,7 +60,8 @@ def why_not_counted(done: DoneSet) -> str | None:
         return "volume.not_counted_warm_up"
     if done.purpose in EASY_ON_PURPOSE and not done.effort_told:
         return "volume.not_counted_practice"
-    if not any((done.reps, done.hold_s, done.distance_m)) and not (done.reps is None and not done.is_timed):
+    done_at_all = any((done.reps, done.hold_s, done.distance_m, done.is_missed))
+    if not done_at_all and not (done.reps is None and not done.is_timed):
         return "volume.not_counted_nothing_done"
     return None
 
@@ -67,6 +74,8 @@ def count_set(done: DoneSet, training: TrainingAge) -> HardSet:
     """
     if why_not_counted(done) is not None:
         return NOT_COUNTED
+    if done.is_missed:
+        return missed_lift(done.fraction_of_1rm)
     if done.reps is None and done.hold_s is not None:
         left = None if done.reps_in_reserve is None else done.reps_in_reserve * SECONDS_PER_REPETITION
         return hard_hold(done.hold_s, left, done.to_failure, training=training)

@@ -46,6 +46,9 @@ SECONDS_PER_REPETITION = PIECE_S
 METRES_PER_SECOND = CARRYING_M_S
 #: A hold or carry shorter than this many repetitions fades towards nothing: judgement.
 SHORTEST_FULL_HOLD = 3.0
+#: A lift that was tried and missed was effort to failure, but how far it went is not known: it counts for anything between
+#: nothing and a set to failure, all alike likely: mean and sd of a uniform share. No study counts them. (judgement) [1]
+MISSED_SHARE, MISSED_SHARE_SD = 0.5, sqrt(1.0 / 12.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,6 +166,12 @@ def hard_set(
     mean = work * load * first
     variance = max(0.0, work * load**2 * second - mean**2)
     return HardSet(mean, sqrt(variance), assumed_effort=not to_failure and reps_in_reserve is None)
+
+
+def missed_lift(fraction_of_1rm: Share | None = None) -> HardSet:
+    """Return how much a lift counts that did not go up once: half of a set to failure, with a wide sd. Basis: judgement."""
+    load = load_weight(fraction_of_1rm)
+    return HardSet(load * MISSED_SHARE, load * MISSED_SHARE_SD, assumed_effort=False)
 
 
 def hard_hold(

@@ -18,7 +18,7 @@ SetSide = Literal["left", "right", "both", "unspecified"]
 DoseSide = Literal["left", "right", "both"]
 
 #: Version of the model behind these answers; it rises when equal inputs give other results.
-MODEL_VERSION: Final = "volume/3"
+MODEL_VERSION: Final = "volume/4"
 #: Share of involvement from which a set is called direct: halfway between the direct set's 1 and the indirect
 #: set's 0.5 of [Pelland2025]_ (judgement).
 DIRECT_SHARE = 0.75
@@ -46,7 +46,8 @@ class SetContribution:
 
     ``for_strength`` is what it counts for strength, where drops add nothing. ``incomplete_stage`` marks drops whose first
     stage is not in the log: they count when it comes; ``unspecified`` is the side of a one-sided lift that nobody named.
-    ``p_warm_up`` is the probability that it was a warm-up, which its hard set has in it already. [1]
+    ``p_warm_up`` is the probability that it was a warm-up, which its hard set has in it already. [1] ``missed`` marks a lift
+    that was tried and did not go up.
     """
 
     set_id: str
@@ -59,6 +60,7 @@ class SetContribution:
     incomplete_stage: bool = False
     for_strength: HardSets | None = None
     p_warm_up: Share = 0.0
+    missed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +121,8 @@ class _Running:
 def _reason(contribution: SetContribution, involvement: Involvement, dose: HardSets) -> Reason:
     if contribution.incomplete_stage:
         code = "volume.incomplete_drop"
+    elif contribution.missed:
+        code = "volume.missed_lift"
     elif contribution.p_warm_up > 0.0:
         code = "volume.warm_up_inferred"
     elif contribution.side == "unspecified":

@@ -188,6 +188,7 @@ def _contribution(
         involvement=lift.involvement,
         for_strength=drop_set(counted, said.drops, "strength").value,
         p_warm_up=done.p_warm_up,
+        missed=done.is_missed,
     )
 
 

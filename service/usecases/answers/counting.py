@@ -97,6 +97,7 @@ class Counting:
             incomplete_stage=cluster.first is None,
             for_strength=drop_set(first, drops, "strength").value,
             p_warm_up=lead.warm_up,
+            missed=cluster.first is not None and done_set(cluster.first).is_missed,
         )
 
     def hard_set(self, seen: SeenSet) -> HardSet:

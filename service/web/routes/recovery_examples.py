@@ -28,7 +28,7 @@ def _answer(position: str, item: dict[str, Any]) -> dict[str, Any]:
             }
         ],
         "position": position,
-        "model_version": "recovery/3",
+        "model_version": "recovery/4",
         "as_of": "2026-11-27T18:20:00Z",
         "valid_until": "2026-11-27T19:00:00Z",
     }

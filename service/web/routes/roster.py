@@ -42,7 +42,7 @@ AnswerName = Annotated[
 ]
 _SHOWN_NDJSON = (
     '{"type":"row","athlete_id":"01937b5c-7a00-7000-8000-00000000000a","external_ref":"invented-17",'
-    '"model_version":"volume/3","as_of":"2026-11-25T09:00:00+00:00","position":"42",'
+    '"model_version":"volume/4","as_of":"2026-11-25T09:00:00+00:00","position":"42",'
     '"item":{"muscle_id":"soleus","side":"both","direct":3.0}}\n'
     '{"type":"problem","athlete_id":"01937b5c-7a00-7000-8000-00000000000b","problem":{"type":'
     '"urn:steelyard:problem:consent_required","title":"Consent is needed","status":403,"code":"consent_required",'

@@ -4,7 +4,7 @@ from service.usecases.documents import Document
 
 # fmt: off
 VOLUME: Document = {'position': '42',
- 'model_version': 'volume/3',
+ 'model_version': 'volume/4',
  'as_of': '2026-11-27T18:20:00Z',
  'items': [{'week': {'first_day': '2026-11-23',
                      'start': '2026-11-23T00:00:00+02:00',

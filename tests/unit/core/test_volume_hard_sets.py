@@ -5,6 +5,7 @@ import pytest
 from scipy import integrate, stats
 
 from service.core.errors import OutsideValidity
+from service.core.volume.counting import DoneSet, count_set, why_not_counted
 from service.core.volume.hard_sets import (
     NOT_COUNTED,
     HardSet,
@@ -13,6 +14,7 @@ from service.core.volume.hard_sets import (
     hard_hold,
     hard_set,
     load_weight,
+    missed_lift,
 )
 
 pytestmark = pytest.mark.quick
@@ -132,3 +134,19 @@ def test_impossible_sets_are_refused(wrong: dict[str, float]) -> None:
         hard_set(**wrong)  # type: ignore[arg-type]
     with pytest.raises(OutsideValidity):
         drop_set(None, -1)
+
+
+def test_a_missed_lift_counts_for_anything_between_nothing_and_a_set_to_failure() -> None:
+    missed = count_set(DoneSet(reps=0, to_failure=True, purpose="work", fraction_of_1rm=1.02), "trained")
+    assert missed == missed_lift()
+    assert missed.value == pytest.approx(stats.uniform.mean())
+    assert missed.sd == pytest.approx(stats.uniform.std())
+    assert not missed.assumed_effort
+
+
+def test_a_light_load_that_would_not_move_counts_less_and_no_repetition_without_failure_nothing() -> None:
+    assert missed_lift(0.15).value < 0.2
+    untold = DoneSet(reps=0, purpose="work")
+    assert count_set(untold, "trained") == NOT_COUNTED
+    assert why_not_counted(untold) == "volume.not_counted_nothing_done"
+    assert why_not_counted(DoneSet(reps=0, to_failure=True, purpose="warm_up")) == "volume.not_counted_warm_up"
