@@ -176,6 +176,25 @@ def test_where_the_load_cannot_fall_sets_come_off_once_or_nothing_is_called_redu
     assert (later["sets"], later["policy"]) == (2, "hold_load")
 
 
+def test_where_one_side_hurts_and_its_load_cannot_fall_the_other_keeps_its_sets(
+    lifter: Callable[..., Lifter],
+) -> None:
+    person = lifter(FIVE_POUND_STEPS)
+    for day in (13, 10, 7):
+        for ordinal in range(3):
+            for place, side in enumerate(("left", "right")):
+                hurt = {"pain": pain("elbow", 4)} if day == 7 and side == "left" else {}
+                person.logs(
+                    ONE_ARM, day - 0.006 * ordinal - 0.003 * place, 5, 12, unit="lb", side=side,
+                    reps_in_reserve=2, **hurt,
+                )  # fmt: skip
+    told = {one["side"]: one["sets"] for one in person.asks(exercise_id=ONE_ARM)["items"]}
+    item = planned(person, ONE_ARM)
+    assert told == {"left": 2, "right": 3}
+    assert {side: len(working(item, side)) for side in told} == told
+    assert "planning_fewer_sets_one_side" in codes(item["reasons"])
+
+
 def test_the_plan_names_what_pain_does_as_the_next_load_does(lifter: Callable[..., Lifter]) -> None:
     person = lifter(BAR_AND_PLATES)
     for day in (16, 13):

@@ -33,7 +33,8 @@ class Candidate:
     load of one set on one side, ``rest_s`` the rest after it. ``lagging`` is the side that is behind, None
     unless the evidence decides it; with ``closing`` that side does a set more from the start. ``familiar``
     lifts are in the log; ``load_known`` says that a load can be named; ``aimed`` that the athlete wants to
-    raise this lift. ``serves`` are the keys of wanted work that its sets count towards.
+    raise this lift. ``serves`` are the keys of wanted work that its sets count towards. ``fewer_sets`` names a side of a
+    one-sided lift that may do no more than so many, for what holds that side alone: pain, or its careful weeks.
     """
 
     exercise_id: str
@@ -58,8 +59,16 @@ class Candidate:
     closing: bool = False
     fewest_sets: int = 2
     most_sets: int = 4
+    fewer_sets: tuple[tuple[LimbSide, int], ...] = ()
     work_s: Seconds = 40.0
     rest_s: Seconds = 120.0
+
+    def most_on(self, side: LimbSide) -> int:
+        """Return the most sets of a side: its own, but no more than the lagging side's where a gap is to be closed."""
+        held = dict(self.fewer_sets)
+        most = held.get(side, self.most_sets)
+        lagging = self.lagging if self.closing else None
+        return most if lagging is None else min(most, held.get(lagging, self.most_sets))
 
 
 @dataclass(frozen=True, slots=True)

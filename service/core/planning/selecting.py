@@ -113,17 +113,25 @@ class Partial:
         return new < self.search.allowance.first_times
 
     def _first(self, index: int, option: Option) -> Iterator[Move]:
-        count = min(option.candidate.fewest_sets, option.candidate.most_sets)
-        extra = option.extra if option.candidate.closing else ()
+        candidate = option.candidate
+        extra = option.extra if candidate.closing else ()
         left, right = (
-            count + (EXTRA_SETS if side in extra else 0) if side in option.sides else 0 for side in SIDES
+            min(candidate.fewest_sets, candidate.most_on(side)) + (EXTRA_SETS if side in extra else 0)
+            if side in option.sides
+            else 0
+            for side in SIDES
         )
         yield Move(index, left, right)
 
     def _more(self, index: int, option: Option) -> Iterator[Move]:
         left, right = self.sets[index]
         if max(left, right) < option.candidate.most_sets:
-            yield Move(index, *(1 if side in option.sides else 0 for side in SIDES))
+            more = [
+                int(side in option.sides and done < option.candidate.most_on(side))
+                for side, done in zip(SIDES, (left, right), strict=True)
+            ]
+            if any(more):
+                yield Move(index, *more)
         for side in option.extra:
             ahead = left - right if side == "left" else right - left
             if ahead < EXTRA_SETS:

@@ -143,8 +143,10 @@ def _ready_sides(request: PlanRequest, option: Option) -> tuple[LimbSide, ...]:
 
 
 def _extra(request: PlanRequest, candidate: Candidate, sides: tuple[LimbSide, ...]) -> tuple[LimbSide, ...]:
-    """Return the sides that may have a set more: only a side whose lag is decided, and never an operated one."""
+    """Return the sides that may have a set more: only a side whose lag is decided, never one operated on or held."""
     lagging = candidate.lagging
+    if lagging in dict(candidate.fewer_sets):
+        return ()
     if candidate.limbs != "one_sided" or lagging not in sides or lagging is None or len(sides) < 2:
         return ()
     return () if lagging in request.restrictions.no_extra_sets else (lagging,)
@@ -250,12 +252,17 @@ def _item_reasons(
     if candidate.lagging is not None and left and right:
         found.append(Reason("planning.lagging_side_first", {"side": candidate.lagging}))
     if left != right and left and right:
-        found.append(
-            Reason("planning.extra_set_lagging", {"side": candidate.lagging, "sets": abs(left - right)})
-        )
+        found.append(_why_unequal(candidate, left, right))
     if bool(left) != bool(right) and candidate.limbs == "one_sided":
         found.append(Reason("planning.one_side_only", {"side": "left" if left else "right"}))
     return tuple(found)
+
+
+def _why_unequal(candidate: Candidate, left: int, right: int) -> Reason:
+    fewer: LimbSide = "left" if left < right else "right"
+    if fewer in dict(candidate.fewer_sets):
+        return Reason("planning.fewer_sets_one_side", {"side": fewer, "sets": abs(left - right)})
+    return Reason("planning.extra_set_lagging", {"side": candidate.lagging, "sets": abs(left - right)})
 
 
 def _reasons(

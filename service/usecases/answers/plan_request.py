@@ -260,7 +260,8 @@ def candidate_of(case: SessionCase, exercise: Exercise) -> Candidate:
 def _candidate(case: SessionCase, exercise: Exercise) -> Candidate:
     history = case.histories.by_exercise.get(exercise.exercise_id)
     familiar = history is not None and bool(history.work_sets())
-    most = _most_sets(case, history if familiar else None)
+    by_side = _most_sets(case, history if familiar else None)
+    most = max(by_side.values())
     return replace(
         candidate_of(case, exercise),
         available=not case.lacks(exercise),
@@ -271,6 +272,7 @@ def _candidate(case: SessionCase, exercise: Exercise) -> Candidate:
         closing=_closes(case.wants, exercise),
         fewest_sets=min(2, most),
         most_sets=most,
+        fewer_sets=tuple((side, sets) for side, sets in by_side.items() if side != "both" and sets < most),
     )
 
 
@@ -298,14 +300,17 @@ def rest_of(exercise: Exercise) -> Seconds:
     return REST_COMPOUND if exercise.compound else REST_SINGLE_JOINT
 
 
-def _most_sets(case: SessionCase, history: ExerciseHistory | None) -> int:
+def _most_sets(case: SessionCase, history: ExerciseHistory | None) -> dict[Side, int]:
+    """Return the most sets of a lift by side: what holds one side leaves the other its own."""
     novice = case.situation.training == "novice"
     if history is None:
-        return FIRST_SETS
+        return {"both": FIRST_SETS}
     usual = min(max(_usual_sets(history), NOVICE_SETS if novice else USUAL_SETS), MOST_SETS)
     most = min(usual, NOVICE_SETS) if novice else usual
-    share = min(_sets_share(case, history, side) for side in history.sides())
-    return max(int(most * share + 0.5), 1)
+    return {
+        side: max(int(most * _sets_share(case, history, side) + 0.5), 1)
+        for side in history.sides()
+    }
 
 
 def _sets_share(case: SessionCase, history: ExerciseHistory, side: Side) -> Share:

@@ -120,6 +120,22 @@ def test_a_lift_that_closes_a_gap_begins_with_the_set_more() -> None:
     assert (item.sets_left, item.sets_right) == (3, 2)
 
 
+def test_what_holds_one_side_leaves_the_other_its_sets_but_where_a_gap_is_to_be_closed() -> None:
+    held = replace(ROW, most_sets=3, fewer_sets=(("left", 1),))
+    item = plan_session(request(candidates=(held,))).items[0]
+    assert (item.sets_left, item.sets_right) == (1, 3)
+    (why,) = [reason for reason in item.reasons if reason.code == "planning.fewer_sets_one_side"]
+    assert why.params["side"] == "left"
+    behind = replace(held, lagging="left")
+    item = plan_session(request(candidates=(behind,))).items[0]
+    assert (item.sets_left, item.sets_right) == (1, 3), "a held side gets no set more for lagging"
+    item = plan_session(request(candidates=(replace(behind, closing=True),))).items[0]
+    assert (item.sets_left, item.sets_right) == (1, 1), "no work that widens the gap"
+    ahead = replace(held, lagging="right", closing=True)
+    item = plan_session(request(candidates=(ahead,))).items[0]
+    assert item.sets_left == 1 and item.sets_right >= 3
+
+
 def test_an_undecided_gap_gives_both_sides_the_same() -> None:
     ahead = tuple(replace(row, done_sets=9.0) if row.side == "left" else row for row in MUSCLES)
     item = plan_session(request(candidates=(ROW,), muscles=ahead)).items[0]
