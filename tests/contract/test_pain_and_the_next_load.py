@@ -149,21 +149,11 @@ def test_a_load_that_comes_back_up_in_the_careful_weeks_is_not_called_lighter(
     assert item["load"]["value"] > 65
 
 
-@pytest.mark.parametrize("sets", [3, 1])
-def test_where_the_load_cannot_fall_sets_come_off_once_or_nothing_is_called_reduced(
-    lifter: Callable[..., Lifter], sets: int
-) -> None:
+def test_where_the_load_cannot_fall_sets_come_off_once(lifter: Callable[..., Lifter]) -> None:
     person = lifter(FIVE_POUND_STEPS)
-    for day in (13, 10, 7):
-        for ordinal in range(sets):
-            hurt = {"pain": pain("shoulder", 4)} if day == 7 else {}
-            person.logs(RAISE, day - 0.003 * ordinal, 5, 12, unit="lb", reps_in_reserve=2, **hurt)
+    raised(person, (13, 10, 7), 5, sets=3)
     item = person.next(exercise_id=RAISE)
     assert item["load"]["label"] == "5 lb"
-    if sets == 1:
-        assert (item["sets"], item["policy"], item["action"]["code"]) == (1, "hold_load", "hold_load")
-        assert "load_progression_nothing_lighter_under_pain" in codes(item["reasons"])
-        return
     assert (item["sets"], item["policy"]) == (2, "reduce_load")
     assert "load_progression_sets_instead_of_load" in codes(item["reasons"])
     plan = planned(person, RAISE)
@@ -174,6 +164,46 @@ def test_where_the_load_cannot_fall_sets_come_off_once_or_nothing_is_called_redu
             person.logs(RAISE, day - 0.003 * ordinal, 5, 12, unit="lb", reps_in_reserve=2)
     later = person.next(exercise_id=RAISE)
     assert (later["sets"], later["policy"]) == (2, "hold_load")
+    assert "load_progression_sets_are_off_already" in codes(later["reasons"])
+
+
+def raised(person: Lifter, days: tuple[float, ...], pounds: float, sets: int, hurts: float = 4) -> None:
+    for day in days:
+        for ordinal in range(sets):
+            hurt = {"pain": pain("shoulder", hurts)} if day == days[-1] else {}
+            person.logs(RAISE, day - 0.003 * ordinal, pounds, 12, unit="lb", reps_in_reserve=2, **hurt)
+
+
+def names_nothing(person: Lifter, **parameters: Any) -> Json:
+    item = person.next(exercise_id=RAISE, **parameters)
+    assert (item["decision"], item["action"]["code"]) == ("not_here", "not_here")
+    assert not {"load", "sets", "policy"} & set(item)
+    assert "load_progression_nothing_light_enough_now" in codes(item["reasons"])
+    assert "guidance_not_diagnosis" in codes(item["cautions"])
+    return item
+
+
+def test_where_neither_load_nor_sets_can_fall_no_load_is_named(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(FIVE_POUND_STEPS)
+    raised(person, (13, 10, 7), 5, sets=1)
+    item = names_nothing(person)
+    assert "watch_next_morning" in codes(item["cautions"])
+    assert RAISE not in {one["exercise_id"] for one in person.asks("next-session")["items"]}
+
+
+@pytest.mark.parametrize("hurts", [4, 2])
+def test_a_place_whose_lightest_load_is_heavier_than_pain_leaves_names_none(
+    lifter: Callable[..., Lifter], hurts: float
+) -> None:
+    person = lifter(FIVE_POUND_STEPS)
+    raised(person, (13, 10, 7), 10, sets=3, hurts=hurts)
+    assert person.next(exercise_id=RAISE)["load"]["label"] in {"5 lb", "10 lb"}
+    heavier = person.site_with(
+        [{"kind": "dumbbells", "name": "Rack", "unit": "lb", "first": 15, "last": 50, "step": 5}]
+    )
+    names_nothing(person, site_id=heavier)
+    there = person.asks("next-session", site_id=heavier)["items"]
+    assert RAISE not in {one["exercise_id"] for one in there}
 
 
 def test_where_one_side_hurts_and_its_load_cannot_fall_the_other_keeps_its_sets(

@@ -128,7 +128,9 @@ def test_a_missed_lift_counts_half_and_says_so_and_no_repetition_says_how_to_tel
     item = someone.item(detail="full")
     assert item["hard_sets"]["value"] == pytest.approx(0.5)
     assert item["for_strength"] == pytest.approx(0.5)
-    assert [(one["set_id"], one["reason"]["code"]) for one in item["sets"]] == [(missed, "volume_missed_lift")]
+    assert [(one["set_id"], one["reason"]["code"]) for one in item["sets"]] == [
+        (missed, "volume_missed_lift")
+    ]
     assert "did not go up" in item["sets"][0]["reason"]["text"]
     assert [one["set_id"] for one in item["not_counted"]] == [nothing]
     assert "0 repetitions to failure" in item["not_counted"][0]["reason"]["text"]

@@ -58,6 +58,6 @@ __all__ = [
 ]
 
 #: Version of the model that an answer names.
-MODEL_VERSION = "load-progression/3"
+MODEL_VERSION = "load-progression/4"
 #: Works behind the rules; the forecast adds its own.
 SOURCE_KEYS = ("Acsm2009", "BaechleEarle2008")

@@ -1,6 +1,6 @@
 """One athlete's question to the planner: candidates, wants, restrictions and allowance, from the situation and a site."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from statistics import NormalDist
@@ -9,6 +9,7 @@ from service.catalogue.records import Exercise
 from service.core.loadable import Option
 from service.core.planning import (
     Allowance,
+    BodySide,
     Candidate,
     Demand,
     LimbSide,
@@ -16,6 +17,7 @@ from service.core.planning import (
     Restrictions,
     RuledOut,
 )
+from service.core.progression import LoadOption
 from service.core.progression.breaks import return_band, standing_band
 from service.core.symmetry.decisions import AHEAD_PROBABILITY
 from service.core.tolerance.cautions import Person
@@ -26,8 +28,8 @@ from service.usecases.answers.history import ExerciseHistory, Histories, days_si
 from service.usecases.answers.plan_first_times import not_begun_here, trains_with_care
 from service.usecases.answers.plan_limits import load_cap_of, read_restrictions, unwanted
 from service.usecases.answers.plan_wants import Wants, lift_key, pattern_key, read_wants
-from service.usecases.answers.progression_case import is_after_illness, pain_of
-from service.usecases.answers.progression_easing import sets_instead
+from service.usecases.answers.progression_case import Wish, context_of, is_after_illness, pain_of, target_of
+from service.usecases.answers.progression_easing import held_at, loads_under, sets_instead, strictest
 from service.usecases.answers.progression_past import past_of
 from service.usecases.answers.recent_work import RecentWork, read_recent_work
 from service.usecases.answers.site_loads import SiteOptions, SiteStock, missing_for, options_for, with_bar_of
@@ -160,7 +162,32 @@ class SessionCase:
     def planning_restrictions(self) -> Restrictions:
         """The same, and the lifts that a plan does not bring in by itself; a coach may still issue them."""
         found = self.restrictions
-        return replace(found, ruled_out=(*found.ruled_out, *self._not_begun_here()))
+        not_now = (*self._not_begun_here(), *self._too_heavy_now())
+        return replace(found, ruled_out=(*found.ruled_out, *not_now))
+
+    def _too_heavy_now(self) -> Iterator[RuledOut]:
+        """Yield, by side, the lifts for which the site has no load as light as pain or a warning sign asks."""
+        for exercise_id, history in self.histories.by_exercise.items() if self.stock is not None else ():
+            exercise = history.exercise
+            loads = self.options(exercise).effective
+            if exercise.work != "repetitions" or self.lacks(exercise) or not loads:
+                continue
+            for side in history.sides():
+                if not self._loads_now(history, side, loads):
+                    yield RuledOut(exercise_id, "planning.veto_pain_load", _as_body_side(side))
+
+    def _loads_now(
+        self, history: ExerciseHistory, side: Side, loads: Sequence[LoadOption]
+    ) -> Sequence[LoadOption]:
+        pains = self.pains_of(history.exercise.exercise_id, side)
+        if not pains and not self.situation.flags.stops_region:
+            return loads
+        past = past_of(history, side)
+        last_kg = context_of(
+            history, past, target_of(history.exercise, past, Wish()), self.situation
+        ).last_load_kg
+        pain = strictest(pains, last_kg)
+        return loads_under(loads, pain, held_at(pain, last_kg, self.situation), past, last_kg)
 
     def _not_begun_here(self) -> Iterator[RuledOut]:
         at_site = [exercise for exercise in self.exercises.values() if not self.lacks(exercise)]
@@ -187,6 +214,10 @@ class SessionCase:
             days, is_after_illness(newest.date() if newest is not None else None, self.situation)
         )
         return 1.0 if band is None else band.sets_share
+
+
+def _as_body_side(side: Side) -> BodySide:
+    return side if side in {"left", "right"} else "both"
 
 
 def lagging_side(history: ExerciseHistory) -> LimbSide | None:
@@ -272,7 +303,7 @@ def _candidate(case: SessionCase, exercise: Exercise) -> Candidate:
         closing=_closes(case.wants, exercise),
         fewest_sets=min(2, most),
         most_sets=most,
-        fewer_sets=tuple((side, sets) for side, sets in by_side.items() if side != "both" and sets < most),
+        fewer_sets=tuple((side, by_side[side]) for side in _SIDES if by_side.get(side, most) < most),
     )
 
 
@@ -307,10 +338,7 @@ def _most_sets(case: SessionCase, history: ExerciseHistory | None) -> dict[Side,
         return {"both": FIRST_SETS}
     usual = min(max(_usual_sets(history), NOVICE_SETS if novice else USUAL_SETS), MOST_SETS)
     most = min(usual, NOVICE_SETS) if novice else usual
-    return {
-        side: max(int(most * _sets_share(case, history, side) + 0.5), 1)
-        for side in history.sides()
-    }
+    return {side: max(int(most * _sets_share(case, history, side) + 0.5), 1) for side in history.sides()}
 
 
 def _sets_share(case: SessionCase, history: ExerciseHistory, side: Side) -> Share:

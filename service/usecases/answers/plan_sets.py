@@ -11,7 +11,7 @@ from service.core.capability import CapabilityForecast
 from service.core.estimates import Caution, Reason
 from service.core.loadable import Option
 from service.core.planning import LimbSide, PlannedExercise
-from service.core.progression import Choice, LoadOption, NoForecast, choose, ramp
+from service.core.progression import Choice, NoForecast, choose, ramp
 from service.core.tolerance.cautions import (
     LiftSituation,
     Limits,
@@ -19,7 +19,7 @@ from service.core.tolerance.cautions import (
     limits_of_person,
     narrowest,
 )
-from service.core.units import Kilograms, Seconds, Share
+from service.core.units import Seconds, Share
 from service.usecases.answers.capability import measure_of
 from service.usecases.answers.history import ExerciseHistory, SeenSet, days_since
 from service.usecases.answers.plan_limits import min_reserve_of
@@ -30,6 +30,7 @@ from service.usecases.answers.progression_easing import (
     aim_names_a_side,
     eased,
     held_at,
+    loads_under,
     matched,
     strictest,
 )
@@ -149,7 +150,7 @@ class SetMaker:
         last_kg = context.last_load_kg
         pain = strictest(self.case.pains_of(exercise.exercise_id, side), last_kg)
         held = held_at(pain, last_kg, case.situation)
-        effective = _within(options, held)
+        effective = loads_under(options.effective, pain, held, past, last_kg)
         known = effective and self._same_station(history)
         forecast = history.forecast(case.situation.now_day, side) if known else None
         if forecast is None:
@@ -315,14 +316,6 @@ class SetMaker:
             **named,
             **chances,
         )
-
-
-def _within(options: SiteOptions, heaviest: Kilograms | None) -> Sequence[LoadOption]:
-    """Return the loads up to one, the lightest where none is that light; all where nothing holds them. [kg]"""
-    if heaviest is None:
-        return options.effective
-    cap = heaviest * (1.0 + 1e-9)
-    return [one for one in options.effective if one.load_kg <= cap] or options.effective[:1]
 
 
 def _first_range(exercise: Exercise) -> tuple[int, int]:

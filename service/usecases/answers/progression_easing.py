@@ -1,6 +1,6 @@
 """What pain or a warning sign does to a chosen load, and what one side copies of the other: the same for every answer."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from service.core.estimates import Reason
@@ -23,6 +23,8 @@ _LOWERS = frozenset(
         "forecast_below_range", "chance_above_cap", "range_out_of_reach", "too_uncertain",
     )
 )  # fmt: skip
+#: Loads within this share are the same number. [1]
+_ROUNDING: Share = 1e-9
 _LOWERING: frozenset[Policy] = frozenset({"return_after_break", "reduce_load"})
 
 
@@ -46,9 +48,37 @@ def sets_instead(pain: PainDecision, past: Past) -> Share:
     """
     if pain.instead_set_factor is None:
         return 1.0
+    return min(pain.instead_set_factor * _sets_when_it_hurt(pain, past) / max(past.usual_sets, 1), 1.0)
+
+
+def _sets_when_it_hurt(pain: PainDecision, past: Past) -> int:
     then = [sets for sets in past.sessions if pain.told_day is None or sets[0].day <= pain.told_day]
-    usual = replace(past, sessions=then).usual_sets if then else past.usual_sets
-    return min(pain.instead_set_factor * usual / max(past.usual_sets, 1), 1.0)
+    return replace(past, sessions=then).usual_sets if then else past.usual_sets
+
+
+def loads_under(
+    options: Sequence[LoadOption],
+    pain: PainDecision | None,
+    held: Kilograms | None,
+    past: Past,
+    last_kg: Kilograms | None,
+) -> Sequence[LoadOption]:
+    """Return the loads that may be named while pain or a warning sign allows no more than ``held`` [kg]; all where nothing
+    holds them.
+
+    Where none is that light the lightest stays only if sets come off in its place, and never above the load at which it
+    hurt. Else there is none: a load that pain rules out is not named.
+    """
+    if held is None:
+        return options
+    light = [one for one in options if one.load_kg <= held * (1.0 + _ROUNDING)]
+    if light or pain is None or pain.action != "reduce":
+        return light
+    hurt_at = last_kg if pain.hurt_at_kg is None else pain.hurt_at_kg
+    fewer = _sets(past, sets_instead(pain, past)) < _sets_when_it_hurt(pain, past)
+    if not fewer or hurt_at is None:
+        return ()
+    return [one for one in options[:1] if one.load_kg <= hurt_at * (1.0 + SAME_LOAD)]
 
 
 def eased(
@@ -66,7 +96,7 @@ def eased(
         policy: Policy = choice.policy if lower and choice.policy in _LOWERING else "hold_load"
         return replace(choice, policy=policy), (*why, *chance)
     share = choice.sets_share
-    if choice.load_kg > held * (1.0 + 1e-9):
+    if choice.load_kg > held * (1.0 + _ROUNDING):
         share = min(share, sets_instead(pain, past))
         fewer = _sets(past, share) < _sets(past, choice.sets_share)
         why = (_in_place_of_load(1.0 - share, fewer=fewer), *why)
@@ -81,7 +111,7 @@ def _sets(past: Past, share: Share) -> int:
 def _in_place_of_load(off: Share, *, fewer: bool) -> Reason:
     if fewer:
         return Reason("load_progression.sets_instead_of_load", {"sets_percent": 100.0 * off})
-    return Reason("load_progression.nothing_lighter_under_pain")
+    return Reason("load_progression.sets_are_off_already")
 
 
 def matched(

@@ -149,4 +149,6 @@ def test_a_light_load_that_would_not_move_counts_less_and_no_repetition_without_
     untold = DoneSet(reps=0, purpose="work")
     assert count_set(untold, "trained") == NOT_COUNTED
     assert why_not_counted(untold) == "volume.not_counted_nothing_done"
-    assert why_not_counted(DoneSet(reps=0, to_failure=True, purpose="warm_up")) == "volume.not_counted_warm_up"
+    assert (
+        why_not_counted(DoneSet(reps=0, to_failure=True, purpose="warm_up")) == "volume.not_counted_warm_up"
+    )
