@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 
 import pytest
 
-from tests.contract.lifting import Json, Lifter, lifters
+from tests.contract.lifting import Json, Lifter, codes, lifters
 from tests.world import World
 
 DUMBBELLS = [{"kind": "dumbbells", "name": "Rack", "unit": "kg", "first": 10, "last": 50, "step": 2}]
@@ -209,3 +209,61 @@ def test_a_plan_asks_for_the_hold_that_is_likely(lifter: Callable[..., Lifter]) 
     assert sets
     assert sets[0]["hold_s"] == 50
     assert sets[0]["p_wanted"] >= 0.6
+
+
+def hurting_planks(person: Lifter, sets: int) -> None:
+    for days_ago in (12, 9, 6):
+        for _ in range(sets):
+            hurt = {"pain": [{"region": "lumbar", "side": "both", "during": 4}]} if days_ago == 6 else {}
+            held(person, "plank", days_ago, 40, reps_in_reserve=2, **hurt)
+
+
+def planned_planks(person: Lifter) -> list[Json]:
+    aim = {"kind": "grow_muscle", "muscle_id": "rectus-abdominis", "priority": 1}
+    assert person.client.put(f"{person.path}/aims/{person.new_id()}", json=aim).status_code == 201
+    return [one for one in person.asks("next-session")["items"] if one["exercise_id"] == "plank"]
+
+
+def test_where_the_load_of_a_hold_cannot_fall_its_sets_do_once(lifter: Callable[..., Lifter]) -> None:
+    person = lifter([])
+    hurting_planks(person, 3)
+    item = person.next(exercise_id="plank")
+    assert (item["sets"], item["policy"], item["hold_s"]) == (2, "reduce_load", 40)
+    assert "load_progression_sets_instead_of_load" in codes(item["reasons"])
+    (planned,) = planned_planks(person)
+    assert len(planned["sets"]) == 2
+    assert "watch_next_morning" in codes(planned["cautions"])
+    for days_ago in (4, 4, 1, 1):
+        held(person, "plank", days_ago, 40, reps_in_reserve=2)
+    later = person.next(exercise_id="plank")
+    assert (later["sets"], later["policy"]) == (2, "hold_load")
+
+
+def test_a_hold_whose_load_and_sets_cannot_fall_is_not_named_while_it_hurts(
+    lifter: Callable[..., Lifter],
+) -> None:
+    person = lifter([])
+    hurting_planks(person, 1)
+    item = person.next(exercise_id="plank")
+    assert (item["decision"], item["action"]["code"]) == ("not_here", "not_here")
+    assert "load_progression_nothing_light_enough_now" in codes(item["reasons"])
+    assert "watch_next_morning" in codes(item["cautions"])
+    assert "hold_s" not in item
+    assert not planned_planks(person)
+
+
+def test_the_careful_weeks_after_a_break_hold_for_holds_too(lifter: Callable[..., Lifter]) -> None:
+    person = lifter([])
+    for days_ago in (48, 45, 42, 39):
+        for _ in range(4):
+            held(person, "plank", days_ago, 40, reps_in_reserve=2)
+    session = person.visits(0.01)
+    held(person, "plank", 0.008, 30, session_id=session, reps_in_reserve=4)
+    (item,) = person.asks("next-set", exercise_id="plank", session_id=session)["items"]
+    assert (item["sets_done"], item["sets"]) == (1, 1), "half of four sets, one of them done"
+    held(person, "plank", 0.004, 30, session_id=session, reps_in_reserve=4)
+    item = person.next(exercise_id="plank")
+    assert item["sets"] == 2
+    assert "timed_still_returning" in codes(item["reasons"])
+    (planned,) = planned_planks(person)
+    assert len(planned["sets"]) == 2

@@ -8,7 +8,7 @@ from typing import Final, Literal
 from service.core.curve import CARRYING_M_S, PIECE_S
 from service.core.errors import NothingLoadable
 from service.core.estimates import DEFAULT_MASS, Estimate, Interval, Param, Reason
-from service.core.progression.breaks import return_band
+from service.core.progression.breaks import EndedBreak, ReturnBand, return_band, standing_band
 from service.core.progression.chances import at_or_below, next_above
 from service.core.progression.in_session import LoadForecast
 from service.core.progression.situation import LoadOption, Policy
@@ -42,9 +42,9 @@ _ONE_SD = 0.6827
 class TimedPast:
     """The last working hold or carry: its load [kg], its length, and how long ago it was [d]; None where there is none.
 
-    ``most`` caps the length for people for whom long holds are not, and then nothing rises. ``least_reserve`` counts the
-    pieces that must be left; ``may_rise`` is False where pain or a warning sign holds everything, ``load_share`` less than 1
-    where it takes something off.
+    ``ended_break`` is the last break before this one. ``most`` caps the length for people for whom long holds are not, and
+    then nothing rises. ``least_reserve`` counts the pieces that must be left; ``may_rise`` is False where pain or a warning
+    sign holds everything, ``load_share`` less than 1 where it takes something off.
     """
 
     load_kg: Kilograms | None = None
@@ -55,6 +55,7 @@ class TimedPast:
     may_rise: bool = True
     load_share: Share = 1.0
     most: float | None = None
+    ended_break: EndedBreak | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,8 +105,18 @@ class _Case:
     past: TimedPast
 
     @property
+    def returns(self) -> ReturnBand | None:
+        """What the first one after a break asks for."""
+        return return_band(self.past.days_ago, self.past.after_illness)
+
+    @property
+    def band(self) -> ReturnBand | None:
+        """The same, and its careful weeks."""
+        return self.returns or standing_band(self.past.ended_break)
+
+    @property
     def reserve(self) -> Repetitions:
-        band = return_band(self.past.days_ago, self.past.after_illness)
+        band = self.band
         return max(self.past.least_reserve, band.reserve if band is not None else 0.0)
 
     def chance(self, option: LoadOption, length: float) -> Share:
@@ -130,7 +141,7 @@ class _Case:
                 option, self.longest(option, self.first), "hold_load", "start_low", "first_length"
             )
         here = at_or_below(self.options, past.load_kg * past.load_share) or self.options[0]
-        if return_band(past.days_ago, past.after_illness) is not None:
+        if self.returns is not None:
             length = self.longest(here, past.length)
             return self.told(here, length, "return_after_break", "return_lighter", "length_after_break")
         if past.load_share < 1.0 or not past.may_rise or past.most is not None:
@@ -167,19 +178,26 @@ class _Case:
         return self.told(here, self.longest(here, last), "reduce_load", "less_length", "shorter")
 
     def told(self, option: LoadOption, length: float, policy: Policy, code: str, reason: str) -> TimedChoice:
-        band = return_band(self.past.days_ago, self.past.after_illness)
-        chance = self.chance(option, length)
+        chance, share = self.chance(option, length), 1.0 if self.band is None else self.band.sets_share
         params: dict[str, Param] = {
             "longest": self.measure.longest,
             "length": length,
             "unit": self.measure.unit,
             "days": self.past.days_ago or 0.0,
             "most": self.past.most or self.measure.longest,
+            "sets_percent": 100.0 * share,
         }
         chances: dict[str, Param] = {"p_percent": 100.0 * chance}
         if self.reserve > 0.0:
             chances |= {"left": self.measure.piece * self.reserve, "unit": self.measure.unit}
         told = "chance_of_length_and_more" if self.reserve > 0.0 else "chance_of_length"
-        reasons = (Reason(f"timed.{reason}", params), Reason(f"timed.{told}", chances))
-        share = band.sets_share if band is not None else 1.0
+        reasons = (Reason(f"timed.{reason}", params), *self.careful(), Reason(f"timed.{told}", chances))
         return TimedChoice(option, length, chance, policy, code, share, reasons)
+
+    def careful(self) -> tuple[Reason, ...]:
+        """Say that the careful weeks after a break are not over, nothing where they are."""
+        ended, band = self.past.ended_break, self.band
+        if self.returns is not None or band is None or ended is None:
+            return ()
+        params: dict[str, Param] = {"days": ended.days, "sets_percent": 100.0 * band.sets_share}
+        return (Reason("timed.still_returning", params),)

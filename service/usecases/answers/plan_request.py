@@ -170,7 +170,7 @@ class SessionCase:
         for exercise_id, history in self.histories.by_exercise.items() if self.stock is not None else ():
             exercise = history.exercise
             loads = self.options(exercise).effective
-            if exercise.work != "repetitions" or self.lacks(exercise) or not loads:
+            if self.lacks(exercise) or not loads:
                 continue
             for side in history.sides():
                 if not self._loads_now(history, side, loads):

@@ -284,11 +284,13 @@ class SetMaker:
             for side in _sides(planned, exercise)
             if place < _count(planned, side)
         ]
-        told = next(iter(advised.values()), None)
+        # What pain takes off is told before what else is done.
+        told = min(advised.values(), key=lambda one: not one.is_reduced, default=None)
+        cautions = (*limits.cautions, *(c for one in advised.values() if one.pain for c in one.pain.cautions))
         if told is None or told.choice is None:
             reason = Reason("planning.first_length", {"longest": measure_of(exercise).longest})
-            return MadeSets(sets, None, (reason,), limits.cautions)
-        return MadeSets(sets, told.choice.policy, told.reasons, limits.cautions)
+            return MadeSets(sets, None, (reason,), cautions)
+        return MadeSets(sets, told.choice.policy, told.reasons, cautions)
 
     def _advised(self, history: ExerciseHistory) -> dict[Side, TimedAdvice]:
         if self.case.stock is None:

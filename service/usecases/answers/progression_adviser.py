@@ -33,7 +33,14 @@ from service.usecases.answers.progression_case import (
     target_of,
     with_reserve,
 )
-from service.usecases.answers.progression_easing import aim_names_a_side, eased, held_at, loads_under, matched
+from service.usecases.answers.progression_easing import (
+    aim_names_a_side,
+    eased,
+    held_at,
+    loads_under,
+    matched,
+    nothing_light,
+)
 from service.usecases.answers.progression_past import Past, done_sets, past_of, top_sets
 from service.usecases.answers.progression_telling import Advice
 from service.usecases.answers.site_loads import (
@@ -210,7 +217,7 @@ class Adviser:
         held = held_at(advice.pain, context.last_load_kg, self.situation)
         options = loads_under(options, advice.pain, held, advice.past, context.last_load_kg)
         if not options:
-            return nothing_light(advice)
+            return replace(advice, action="not_here", reasons=nothing_light(advice.pain))
         context = replace(context, held=len(options) < len(advice.site.effective))
         chosen = choose(advice.forecast, options, advice.target, self.caps, context)
         if isinstance(chosen, NoForecast):
@@ -233,13 +240,6 @@ def _up_to(options: Sequence[LoadOption], heaviest: Kilograms | None) -> Sequenc
     if heaviest is None:
         return options
     return [option for option in options if option.load_kg <= heaviest * (1.0 + 1e-9)]
-
-
-def nothing_light(advice: Advice) -> Advice:
-    """Name no load where the site has none that is light enough for what pain or a warning sign leaves."""
-    pain = advice.pain.reasons if advice.pain is not None and not advice.pain.increase_allowed else ()
-    reason = Reason("load_progression.nothing_light_enough_now")
-    return replace(advice, action="not_here", reasons=(*pain[:1], reason, *pain[1:]))
 
 
 def _with_pain(advice: Advice, held: Kilograms | None, last_kg: Kilograms | None) -> Advice:

@@ -9,6 +9,7 @@ from service.core.progression.case import SAME_LOAD
 from service.core.progression.chances import Wanted, candidate
 from service.core.progression.choosing import chance_of
 from service.core.progression.situation import Policy
+from service.core.progression.timed import TimedChoice
 from service.core.tolerance.pain import PainDecision
 from service.core.units import Kilograms, Share
 from service.usecases.answers.progression_past import Past
@@ -102,6 +103,26 @@ def eased(
         why = (_in_place_of_load(1.0 - share, fewer=fewer), *why)
         lower = lower or fewer
     return replace(choice, policy="reduce_load" if lower else "hold_load", sets_share=share), (*why, *chance)
+
+
+def eased_hold(
+    choice: TimedChoice, pain: PainDecision | None, held: Kilograms | None, past: Past
+) -> tuple[TimedChoice, tuple[Reason, ...]]:
+    """Return the choice of a hold or a carry with what pain does to it, and why: where the load cannot fall the sets do."""
+    if pain is None or held is None or choice.option.load_kg <= held * (1.0 + _ROUNDING):
+        return choice, ()
+    share = min(choice.sets_share, sets_instead(pain, past))
+    fewer = _sets(past, share) < _sets(past, choice.sets_share)
+    why = (_in_place_of_load(1.0 - share, fewer=fewer),)
+    if not fewer:
+        choice = replace(choice, policy="hold_load", code="hold_load")
+    return replace(choice, sets_share=share), why
+
+
+def nothing_light(pain: PainDecision | None) -> tuple[Reason, ...]:
+    """Say why no load is named where a site has none that is light enough for what pain or a warning sign leaves."""
+    hurts = pain.reasons if pain is not None and not pain.increase_allowed else ()
+    return (*hurts[:1], Reason("load_progression.nothing_light_enough_now"), *hurts[1:])
 
 
 def _sets(past: Past, share: Share) -> int:

@@ -10,7 +10,7 @@ from service.core.capability import Side
 from service.core.progression.breaks import EndedBreak
 from service.core.units import Days, Kilograms, Share
 from service.usecases.answers.history import ExerciseHistory, SeenSet
-from service.usecases.folding.evidence import is_missed
+from service.usecases.folding.evidence import counted, is_missed
 
 #: Sets where none were done yet, and the sessions whose median is the usual number (judgement).
 USUAL_SETS, SESSIONS_LOOKED_AT = 3, 3
@@ -82,12 +82,18 @@ class Past:
 
 
 def past_of(history: ExerciseHistory, side: Side) -> Past:
-    """Return the working sets that were counted in repetitions, the missed ones among them, by session."""
+    """Return the working sets by session, counted as the lift is: repetitions, the missed ones among them, holds, carries."""
     by_session: dict[int, list[SeenSet]] = defaultdict(list)
     for seen in history.work_sets(side):
-        if seen.load is not None and (seen.record.reps or is_missed(seen.record)):
+        if was_tried(seen):
             by_session[seen.session].append(seen)
     return Past(list(by_session.values()))
+
+
+def was_tried(seen: SeenSet) -> bool:
+    """Whether a set tells a load and what was done with it, be it that it did not go up."""
+    missed = seen.exercise.work == "repetitions" and is_missed(seen.record)
+    return seen.load is not None and (missed or counted(seen.record, seen.exercise) > 0)
 
 
 def top_sets(sets: Sequence[SeenSet]) -> list[SeenSet]:

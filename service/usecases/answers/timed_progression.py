@@ -8,6 +8,7 @@ from service.catalogue.records import Exercise
 from service.core.capability import CapabilityForecast, Side
 from service.core.estimates import Caution, Param, Reason
 from service.core.progression import SOURCE_KEYS, LoadOption
+from service.core.progression.breaks import EndedBreak, return_band
 from service.core.progression.timed import (
     TimedChoice,
     TimedPast,
@@ -29,7 +30,8 @@ from service.usecases.answers.progression_case import (
     limits_of,
     pain_of,
 )
-from service.usecases.answers.progression_past import USUAL_SETS, Past, rounds, top_sets
+from service.usecases.answers.progression_easing import eased_hold, held_at, loads_under, nothing_light
+from service.usecases.answers.progression_past import USUAL_SETS, Past, rounds, top_sets, was_tried
 from service.usecases.answers.progression_telling import MOST_REASONS, made_load, way_of
 from service.usecases.answers.session_time import rested, seconds_of_sets, sets_that_fit
 from service.usecases.answers.site_loads import SiteOptions, options_for
@@ -67,6 +69,11 @@ class TimedAdvice:
     choice: TimedChoice | None = None
     reasons: tuple[Reason, ...] = ()
     most_sets: int | None = None
+
+    @property
+    def is_reduced(self) -> bool:
+        """Whether pain takes something off."""
+        return self.pain is not None and self.pain.action == "reduce"
 
     @property
     def sets(self) -> int:
@@ -119,15 +126,17 @@ class TimedAdviser:
         at_load = own.forecast.repetitions_at(lead.option.load_kg)
         reached = at_load.probability_at_least(lead.length / measure_of(self.exercise).piece)
         reason = Reason("load_progression.length_of_other_side", {"side": first.side})
-        choice = replace(lead, p_reached=max(reached, mine.p_reached))
-        return replace(own, choice=choice, reasons=(reason, *lead.reasons[-1:]))
+        # What takes sets off this side takes no sets off the other, and the other way round.
+        choice = replace(lead, p_reached=max(reached, mine.p_reached), sets_share=mine.sets_share)
+        hurts = own.reasons[:1] if own.pain is not None and not own.pain.increase_allowed else ()
+        return replace(own, choice=choice, reasons=(*hurts, reason, *lead.reasons[-1:]))
 
     def past(self, side: Side) -> Past:
         """Return the working holds by session, and those of the session that is on."""
         by_session: dict[int, list[SeenSet]] = {}
         today: list[SeenSet] = []
         for seen in self.lift.history.work_sets(side):
-            if seen.load is None or not length_of(seen):
+            if not was_tried(seen):
                 continue
             if self.session_id is not None and seen.record.session_id == self.session_id:
                 today.append(seen)
@@ -151,14 +160,17 @@ class TimedAdviser:
         closed = lift.closed_by(bounds, pain, site)
         if closed is not None:
             return replace(advice, action=closed[0], reasons=closed[1])
-        choice = choose_timed(
-            forecast,
-            _up_to(site.effective, bounds.load_cap_kg),
-            measure_of(self.exercise),
-            float(self.exercise.repetition_range[0]),
-            self._timed_past(advice, bounds, days),
-        )
-        told = (*pain.reasons, *choice.reasons[-1:]) if pain is not None and pain.reasons else choice.reasons
+        before = self._timed_past(advice, bounds, days)
+        held = held_at(pain, before.load_kg, self.situation)
+        loads = loads_under(_up_to(site.effective, bounds.load_cap_kg), pain, held, past, before.load_kg)
+        if not loads:
+            return replace(advice, action="not_here", reasons=nothing_light(pain))
+        first = float(self.exercise.repetition_range[0])
+        choice = choose_timed(forecast, loads, measure_of(self.exercise), first, before)
+        choice, why = eased_hold(choice, pain, held, past)
+        told = choice.reasons
+        if pain is not None and pain.reasons:
+            told = (*pain.reasons[:1], *why, *pain.reasons[1:], *choice.reasons[-1:])
         return replace(advice, choice=choice, reasons=told)
 
     def _timed_past(self, advice: TimedAdvice, bounds: Bounds, days: float | None) -> TimedPast:
@@ -170,15 +182,21 @@ class TimedAdviser:
         held = self.situation.flags.stops_region or (pain is not None and not pain.increase_allowed)
         conditions = self.situation.screening.conditions if self.situation.screening is not None else []
         newest = past.last[-1].date if past.sessions else None
+        ill = is_after_illness(newest, self.situation)
+        ended = past.ended_break(self.situation.now_day)
+        if past.today and return_band(days, ill) is not None:
+            # The session that ends a break stays one through all of its sets.
+            ended = EndedBreak(days or 0.0, 0.0, load_kg or 0.0, ill)
         return TimedPast(
             load_kg=load_kg,
             length=length_of(longest) if longest is not None else None,
             days_ago=None if past.today else days,
-            after_illness=is_after_illness(newest, self.situation) and not past.today,
+            after_illness=ill and not past.today,
             least_reserve=max(advice.limits.min_reserve, bounds.min_reserve),
             may_rise=not held and not past.today,
             load_share=left_kg / load_kg if left_kg is not None and load_kg else 1.0,
             most=MOST_WITH_CARE if self._holds_with_care(conditions) else None,
+            ended_break=ended,
         )
 
     def _holds_with_care(self, conditions: Iterable[str]) -> bool:

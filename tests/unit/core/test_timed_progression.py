@@ -20,6 +20,7 @@ from service.core.capability import (
 from service.core.curve import CURVE_PRIORS, TIMED_PRIOR, pieces_of_hold
 from service.core.errors import NothingLoadable
 from service.core.progression import LoadOption
+from service.core.progression.breaks import EndedBreak
 from service.core.progression.timed import CARRY, HOLD, TimedChoice, TimedPast, choose_timed, expected_length
 
 pytestmark = pytest.mark.quick
@@ -116,6 +117,17 @@ def test_a_break_asks_for_less_and_fewer() -> None:
     assert choice.sets_share == 0.5
 
 
+def test_the_careful_weeks_after_a_break_keep_to_fewer_sets_with_something_left() -> None:
+    before = EndedBreak(30.0, 4.0, 40.0)
+    usual = chosen(known(60.0, 60.0, 60.0), load_kg=40.0, length=40.0, days_ago=3.0)
+    choice = chosen(known(60.0, 60.0, 60.0), load_kg=40.0, length=40.0, days_ago=3.0, ended_break=before)
+    assert (usual.sets_share, choice.sets_share) == (1.0, 0.5)
+    assert choice.p_reached < usual.p_reached
+    assert "timed.still_returning" in {reason.code for reason in choice.reasons}
+    over = EndedBreak(30.0, 15.0, 40.0)
+    assert chosen(known(60.0, 60.0, 60.0), load_kg=40.0, length=40.0, days_ago=3.0, ended_break=over) == usual
+
+
 def test_a_first_time_starts_with_the_lightest_and_a_site_without_loads_says_so() -> None:
     choice = chosen(known(90.0, 90.0))
     assert (choice.option.load_kg, choice.length, choice.code) == (40.0, 20.0, "start_low")
@@ -133,6 +145,7 @@ def test_every_text_is_used_and_can_be_rendered() -> None:
         chosen(long, load_kg=40.0, length=40.0, days_ago=3.0),
         chosen(long, load_kg=40.0, length=40.0, days_ago=3.0, may_rise=False, least_reserve=2.0),
         chosen(long, load_kg=40.0, length=40.0, days_ago=30.0),
+        chosen(long, load_kg=40.0, length=40.0, days_ago=3.0, ended_break=EndedBreak(30.0, 4.0, 40.0)),
         chosen(short, load_kg=40.0, length=60.0, days_ago=3.0),
         chosen(short, load_kg=40.0, length=37.0, days_ago=3.0),
         chosen(weak, load_kg=50.0, length=30.0, days_ago=3.0),
