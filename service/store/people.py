@@ -27,6 +27,7 @@ class People:
     def __init__(self, connection: Connection, caller: Caller) -> None:
         self._connection = connection
         self._caller = caller
+        self._held: dict[UUID, Stored] = {}
 
     def athlete(self, athlete_id: UUID) -> Stored | None:
         """Return an athlete in reach, or a tombstone; None looks the same for unknown and out of reach."""
@@ -40,7 +41,15 @@ class People:
         """
         query = self._mine().where(athletes.c.id == athlete_id).with_for_update(key_share=True, of=athletes)
         row = self._connection.execute(query).first()
-        return _athlete(row) if row else None
+        if row is None:
+            return None
+        stored = _athlete(row)
+        self._held.setdefault(athlete_id, stored)
+        return stored
+
+    def held(self, athlete_id: UUID) -> Stored | None:
+        """Return an athlete as it stood when this transaction first locked it, None where it has not; asks nothing."""
+        return self._held.get(athlete_id)
 
     def in_reach(self, athlete_ids: Sequence[UUID]) -> set[UUID]:
         """Return those of the ids that are living athletes in reach."""

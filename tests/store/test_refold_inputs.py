@@ -1,5 +1,6 @@
 """What lies beside the sets and changes all the same what they mean: bars, homes; and what the feed says of a refold."""
 
+from datetime import UTC, datetime, timedelta
 from threading import Thread
 from typing import Any
 from uuid import uuid4
@@ -136,6 +137,67 @@ def test_a_new_home_has_bars_of_its_own(lifter: Lifter) -> None:
     assert comparable(lifter)[1] == moved[1]
 
 
+def lives_in(lifter: Lifter, zone: str) -> None:
+    etag = lifter.client.get(lifter.path).headers["etag"]
+    told = lifter.client.put(lifter.path, json={"time_zone": zone}, headers={"If-Match": etag})
+    assert told.status_code == 200, told.text
+
+
+def afternoons(lifter: Lifter, days: int) -> None:
+    """Log afternoons in Los Angeles that pass midnight in UTC, entered in UTC and without a session; the newest first."""
+    for number in reversed(range(2 * days)):
+        day, within = divmod(number, 2)
+        at = datetime(2026, 3, 2, 23, 45, tzinfo=UTC) + timedelta(days=2 * day, minutes=30 * within)
+        lifter.put(6 * number, performed_at=at.isoformat(), ordinal=within)
+
+
+def test_a_set_entered_in_utc_belongs_to_the_athletes_own_day_and_a_new_zone_is_folded_anew(
+    lifter: Lifter,
+) -> None:
+    lives_in(lifter, "America/Los_Angeles")
+    afternoons(lifter, 8)
+    there, local = comparable(lifter), read(lifter)
+    assert (local.session_count, len(local.sets)) == (7, 2)
+    assert local.newest is not None
+    assert local.newest[0] == datetime(2026, 3, 16, 7, tzinfo=UTC), "midnight there, by its summer time"
+    refolded(lifter)
+    assert comparable(lifter) == there
+    lives_in(lifter, "UTC")
+    moved, elsewhere = comparable(lifter), read(lifter)
+    assert (elsewhere.session_count, len(elsewhere.sets)) == (15, 1)
+    refolded(lifter)
+    assert comparable(lifter) == moved
+    lives_in(lifter, "America/Los_Angeles")
+    lifter.delete(0)
+    lifter.delete(6)
+    assert read(lifter).session_count == 6
+    found = comparable(lifter)
+    refolded(lifter)
+    assert comparable(lifter) == found
+
+
+def test_an_entered_offset_names_the_day_in_any_zone(lifter: Lifter) -> None:
+    lives_in(lifter, "America/Los_Angeles")
+    for number, minute in enumerate((30, 50)):
+        lifter.put(number, performed_at=f"2026-03-02T00:{minute}:00+02:00")
+    before = packed(read(lifter))
+    lives_in(lifter, "Asia/Tokyo")
+    assert packed(read(lifter)) == before
+
+
+def test_the_last_hour_of_a_day_of_twenty_five_is_no_session_of_its_own(lifter: Lifter) -> None:
+    lives_in(lifter, "America/Los_Angeles")
+    # The clocks go back on 1 November: the day lasts from 07:00 to 08:00 of the next day in UTC.
+    lifter.put(0, performed_at="2026-11-01T07:10:00Z")
+    lifter.put(1, performed_at="2026-11-02T07:50:00Z")
+    assert len(read(lifter).sets) == 2
+    lifter.delete(0)
+    assert (read(lifter).session_count, len(read(lifter).sets)) == (0, 1)
+    found = comparable(lifter)
+    refolded(lifter)
+    assert comparable(lifter) == found
+
+
 def test_the_feed_says_once_that_a_job_has_computed_answers_anew(
     lifter: Lifter, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -150,7 +212,7 @@ def test_the_feed_says_once_that_a_job_has_computed_answers_anew(
     (item,) = page["items"]
     assert (item["kind"], item["op"], item["id"]) == ("answers", "recomputed", str(lifter.id))
     assert item["athlete_id"] == str(lifter.id)
-    assert item["etag"] == '"capability/4"'
+    assert item["etag"] == '"capability/5"'
     with lifter.store.write(lifter.caller) as work:
         work.states.defer_refold(lifter.id)
     work_off(lifter.world)

@@ -143,7 +143,7 @@ def write_everything(work: Any, athlete_id: UUID) -> None:
     roster = Group(name="invented", athlete_ids=[athlete_id])
     group = work.resources.insert(GROUP, uuid4(), None, roster, fingerprint(roster))
     work.resources.bury(GROUP, group.id, None, work.resources.lock(GROUP, group.id))
-    work.people.lock(athlete_id)
+    assert work.people.lock(athlete_id) == work.people.held(athlete_id)
     work.people.add_consent(
         athlete_id, uuid4(), Consent(purpose="coach", granted=True, text_version="1", recorded_at=AT)
     )

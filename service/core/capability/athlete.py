@@ -31,7 +31,7 @@ from service.core.capability.stepping import begin_globals
 from service.core.errors import CoreError
 from service.core.units import Days, LogRatio, Share
 
-MODEL_VERSION: Final = "capability/4"
+MODEL_VERSION: Final = "capability/5"
 LAYOUT_VERSION: Final = 2
 
 Array = NDArray[np.float64]

@@ -8,11 +8,12 @@ session began, also past midnight.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta, timezone, tzinfo
+from datetime import UTC, date, datetime, time, timedelta
 from typing import get_args
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
+from service.usecases.local_days import day_began, first_instant, local_day
 from service.usecases.records.log import LoggedSet, Session
 from service.usecases.records.people import Athlete, Weekday
 
@@ -63,14 +64,11 @@ class TrainingCalendar:
 
     def day_of(self, instant: datetime) -> date:
         """Return the local day of an instant: by its entered offset, in the athlete's zone if entered in UTC."""
-        if instant.utcoffset():
-            return instant.date()
-        return instant.astimezone(ZoneInfo(self.time_zone)).date()
+        return local_day(instant, self.time_zone)
 
     def began(self, instant: datetime) -> datetime:
         """Return the first instant of an instant's local day."""
-        zone = instant.tzinfo if instant.utcoffset() else None
-        return first_instant(self.day_of(instant), zone or ZoneInfo(self.time_zone))
+        return day_began(instant, self.time_zone)
 
     def day_of_set(self, done: LoggedSet, sessions: Mapping[UUID, Session]) -> date:
         """Return the day a set counts for: that of its session's start, or its own where no session is known."""
@@ -91,14 +89,6 @@ class TrainingCalendar:
 def calendar_of(athlete: Athlete) -> TrainingCalendar:
     """Return the calendar of an athlete."""
     return TrainingCalendar(athlete.time_zone, athlete.week_starts_on)
-
-
-def first_instant(day: date, zone: tzinfo) -> datetime:
-    """Return the first instant of a local day; where the clocks skip midnight, that of the change."""
-    # fold=0 reads a skipped midnight with the offset before the change, which is the instant of the change.
-    local = datetime.combine(day, time(), zone).astimezone(UTC).astimezone(zone)
-    # With the offset fixed, or else differences of instants in one zone would pass over a change of its clocks.
-    return local.replace(tzinfo=timezone(local.utcoffset() or timedelta(0)))
 
 
 def instants_around(first: TrainingWeek, last: TrainingWeek) -> tuple[datetime, datetime]:

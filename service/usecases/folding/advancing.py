@@ -11,7 +11,7 @@ from service.usecases.folding.checkpoints import kept_checkpoints
 from service.usecases.folding.engine import LOG, Engine, Unreadable
 from service.usecases.folding.evidence import Reader
 from service.usecases.folding.inputs import FoldInputs, reader_of
-from service.usecases.folding.visits import SPAN, Visit, earliest_row, visits_of
+from service.usecases.folding.visits import REACH, Visit, earliest_row, visits_of
 from service.usecases.ports import UnitOfWork
 
 
@@ -83,7 +83,10 @@ class Folder:
         if limit is not None and len(rows) > limit:
             return None
         told = self.work.log.told_to_fold(self.athlete_id, since, until)
-        return Ahead(visits_of(rows, told, fold.last), reader_of(self.work, self.inputs, rows, told))
+        return Ahead(
+            visits_of(rows, told, self.inputs.athlete.time_zone, fold.last),
+            reader_of(self.work, self.inputs, rows, told),
+        )
 
     def first_part(self, fold: Fold, limit: int) -> tuple[Ahead, bool]:
         """Return whole sessions after a fold, about ``limit`` sets of them and at least one, and whether those are all."""
@@ -91,11 +94,11 @@ class Folder:
         while True:
             rows = self.work.log.rows_to_fold(self.athlete_id, since, None, limit)
             told = self.work.log.told_to_fold(self.athlete_id, since)
-            visits = visits_of(rows, told, fold.last)
+            visits = visits_of(rows, told, self.inputs.athlete.time_zone, fold.last)
             all_of_it = len(rows) < limit
             if not all_of_it:
                 # A session may have sets a day after its start, and one still unseen may begin a day before them.
-                complete = rows[-1].record.performed_at - SPAN
+                complete = rows[-1].record.performed_at - REACH
                 visits = [visit for visit in visits if visit.key[0] < complete]
             if visits or all_of_it:
                 return Ahead(visits, reader_of(self.work, self.inputs, rows, told)), all_of_it

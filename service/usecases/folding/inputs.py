@@ -64,7 +64,7 @@ class FoldInputs:
     def print_of(self, series: Iterable[str]) -> bytes:
         """Return 16 bytes that differ where anything differs that a fold of these series depends on."""
         whole = hashlib.blake2b(digest_size=_PRINT_BYTES)
-        whole.update(f"{self.training} {self.operated}".encode())
+        whole.update(f"{self.training} {self.operated} {self.athlete.time_zone}".encode())
         for exercise_id in sorted({exercise_of(one) for one in series}):
             exercise = self.book.find(exercise_id)
             whole.update(exercise_id.encode())

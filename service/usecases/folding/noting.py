@@ -7,7 +7,7 @@ from uuid import UUID
 from service.usecases.fold_rows import Touched
 from service.usecases.folding.engine import ENGINE
 from service.usecases.folding.inputs import training_of
-from service.usecases.folding.visits import SPAN
+from service.usecases.folding.visits import REACH
 from service.usecases.kinds import ATHLETE, EXERCISE, IMPLEMENTS, MEASUREMENT, SESSION, SET, Kind
 from service.usecases.ports import UnitOfWork
 from service.usecases.records.base import Mass
@@ -70,9 +70,14 @@ def _note_athlete(touched: Touched, before: Athlete | None, after: Athlete | Non
     touched.gone = after is None
     if before is None or after is None:
         touched.whole = before is not None or touched.whole
-    elif training_of(before) != training_of(after) or before.home_site_id != after.home_site_id:
-        # At home lie the bars and the stations of sets that name no place.
+    elif _enters_fold(before) != _enters_fold(after):
         touched.whole = True
+
+
+def _enters_fold(athlete: Athlete) -> tuple[object, ...]:
+    """Return what of an athlete a fold hangs on: at home lie the bars and the stations of sets that name no place, and the
+    zone cuts into days what was entered in UTC."""
+    return training_of(athlete), athlete.home_site_id, athlete.time_zone
 
 
 def _note_set(touched: Touched, before: LoggedSet | None, after: LoggedSet | None) -> None:
@@ -100,4 +105,4 @@ def _note_measurement(touched: Touched, id: UUID, before: Any, after: Any) -> No
 
 def _from(told_at: datetime) -> datetime:
     """A session may have begun within a day before the sets that were done after a body mass was told."""
-    return told_at.astimezone(UTC) - SPAN
+    return told_at.astimezone(UTC) - REACH

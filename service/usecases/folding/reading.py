@@ -13,7 +13,7 @@ from service.usecases.fold_rows import SessionKey
 from service.usecases.folding.advancing import Ahead, Fold, Folder
 from service.usecases.folding.engine import ENGINE, Engine
 from service.usecases.folding.inputs import FoldInputs, read_inputs, reader_of
-from service.usecases.folding.visits import SPAN, day_of, earliest_row, visits_of
+from service.usecases.folding.visits import REACH, day_of, earliest_row, visits_of
 from service.usecases.ports import UnitOfWork
 
 
@@ -86,10 +86,11 @@ def read_states(
         visits = visits_of(
             [row for row in rows if row.record.performed_at <= at],
             [one for one in told if one.record.at <= at],
+            inputs.athlete.time_zone,
             done.last,
         )
         # Sets of a session may still come for as long as one lasts: only what is over is kept folded.
-        whole = [visit for visit in visits[:-1] if visit.key[0] <= at - 2 * SPAN]
+        whole = [visit for visit in visits[:-1] if visit.key[0] <= at - 2 * REACH]
         done = folder.over(done, whole, reader)
         before = folder.over(done, visits[len(whole) : -1], reader)
         newest = visits[-1] if visits else None

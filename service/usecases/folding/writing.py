@@ -7,8 +7,8 @@ from service.usecases.fold_rows import SessionKey, Touched
 from service.usecases.folding.advancing import Ahead, Fold, Folder
 from service.usecases.folding.engine import ENGINE, Engine
 from service.usecases.folding.inputs import read_inputs
-from service.usecases.folding.touching import Change, change_of
-from service.usecases.folding.visits import BEGINNING, SPAN, key_of_set
+from service.usecases.folding.touching import Change, change_of, zone_of
+from service.usecases.folding.visits import BEGINNING, REACH, key_of_set
 from service.usecases.ports import UnitOfWork
 
 #: As many sets are folded anew in the transaction that changed the log, besides those that it wrote; more wait for a
@@ -58,8 +58,9 @@ def _only_newest(work: UnitOfWork, athlete_id: UUID, change: Change, newest: Ses
         return False
     if not change.shrank:
         return True
-    near = work.log.rows_to_fold(athlete_id, newest[0] - SPAN, newest[0] + SPAN)
-    return any(key_of_set(row.record, row.session_started_at) == newest for row in near)
+    near = work.log.rows_to_fold(athlete_id, newest[0] - REACH, newest[0] + REACH)
+    zone = zone_of(work, athlete_id)
+    return any(key_of_set(row.record, row.session_started_at, zone) == newest for row in near)
 
 
 def _fold_on(folder: Folder, change: Change) -> None:

@@ -220,7 +220,7 @@ CALIBRATION: Document = {
     },
     "weeks": 26,
     "position": "21",
-    "model_version": "capability/4",
+    "model_version": "capability/5",
     "as_of": "2026-11-27T18:20:00Z",
     "valid_until": "2026-11-27T19:00:00Z",
 }

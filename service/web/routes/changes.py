@@ -23,7 +23,7 @@ _SHOWN = {
         },
         {
             "position": "43", "kind": "answers", "id": "01937b5c-7a00-7000-8000-00000000000a", "op": "recomputed",
-            "etag": '"capability/4"', "athlete_id": "01937b5c-7a00-7000-8000-00000000000a",
+            "etag": '"capability/5"', "athlete_id": "01937b5c-7a00-7000-8000-00000000000a",
             "at": "2026-11-23T18:06:02+00:00",
         },
     ],

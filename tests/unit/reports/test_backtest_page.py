@@ -50,7 +50,7 @@ def _account(**changes: object) -> BacktestAccount:
     outcomes = outcomes_of(read.rows, expected)
     scores = score_all(outcomes, LiftBook(load_catalogue()))
     account = BacktestAccount(
-        model_version="capability/4",
+        model_version="capability/5",
         log_name="log <1>.csv",
         row_count=read.row_count,
         set_count=len(read.rows),
@@ -87,7 +87,7 @@ def test_every_drawing_is_valid_xml_and_says_in_words_what_it_shows() -> None:
 
 def test_what_could_not_be_named_or_read_is_on_the_page() -> None:
     html = render_backtest(_account())
-    for said in ("Moon &lt;lift&gt;", "mood", "capability/4", "guidance, not medicine", "80 % interval"):
+    for said in ("Moon &lt;lift&gt;", "mood", "capability/5", "guidance, not medicine", "80 % interval"):
         assert said in html
 
 
