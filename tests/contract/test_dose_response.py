@@ -159,6 +159,27 @@ def test_a_girth_alone_moves_a_muscle_and_says_nothing_of_the_leg(lifter: Callab
     assert "dose_response_population_only" in codes(leg["reasons"])
 
 
+def curling(person: Lifter, side: str) -> Lifter:
+    """Twenty weeks of one arm that does not get stronger, twelve sets a week; the left arm's girth grows all the same."""
+    for week in range(20, 0, -1):
+        for day in (0, 3):
+            for _ in range(6):
+                person.logs("one-arm-dumbbell-curl", 7 * week - day, 15, 10, reps_in_reserve=1, side=side)
+    for at, days_ago in enumerate((138, 110, 82, 54, 26, 2)):
+        measured(person, ARM, days_ago, 34.0 * (1.0 + 0.06 * at / 5.0), "left")
+    return person
+
+
+def test_a_girth_of_one_side_answers_to_the_sets_of_that_side(lifter: Callable[..., Lifter]) -> None:
+    told = {}
+    for side in ("left", "right"):
+        (item,) = asked(curling(lifter(BAR_AND_PLATES), side), muscle_id="biceps-brachii")["items"]
+        (told[side],) = [one for one in item["moved_by"] if one["kind"] == "girth"]
+    assert told["left"]["direction"] == "raised"
+    # An arm that grew without a set of its own is no answer to sets.
+    assert told["right"]["growth_change"] < 0.5 * told["left"]["growth_change"]
+
+
 def test_one_visit_or_a_waist_moves_nothing(lifter: Callable[..., Lifter]) -> None:
     person = lifter(BAR_AND_PLATES)
     (before,) = asked(person, muscle_id=TRICEPS)["items"]
@@ -323,7 +344,7 @@ def test_a_body_alone_is_enough(lifter: Callable[..., Lifter]) -> None:
     assert usual["basis"]["prior_share"] == 1.0
     assert moved["basis"]["prior_share"] < 1.0
     assert moved["slope"]["sd"] < usual["slope"]["sd"]
-    assert moved["model_version"] == "dose-response/4"
+    assert moved["model_version"] == "dose-response/5"
 
 
 def test_each_series_says_what_it_changed(lifter: Callable[..., Lifter]) -> None:

@@ -199,11 +199,13 @@ def readings_of_visits(
 
 @dataclass(frozen=True, slots=True)
 class GirthLevel:
-    """What a visit read: the ln girth, the mean of the sides that were measured [ln(cm)], and its error variance."""
+    """What a visit read: the ln girth, the mean of the sides that were measured [ln(cm)], its error variance, and which
+    sides these are."""
 
     day: Days
     ln_girth: float
     variance: float
+    side: Literal["left", "right", "both"] = "both"
 
 
 def levels_of_visits(
@@ -225,12 +227,13 @@ def levels_of_visits(
     counts = {limb: sum(limb in limbs for _, limbs in told) for limb in LIMBS}
     paired = sum(len(limbs) == len(LIMBS) for _, limbs in told)
     chosen = set(LIMBS) if paired > 1 else {max(LIMBS, key=lambda limb: counts[limb])}
+    side: Literal["left", "right", "both"] = "both" if len(chosen) > 1 else min(chosen)
     levels = []
     for one, limbs in told:
         if chosen <= limbs:
             sides = [_side(one, limb, error, corrected) for limb in sorted(chosen)]
             mean = fsum(ln for ln, _ in sides) / len(sides)
-            levels.append(GirthLevel(one.day, mean, fsum(v for _, v in sides) / len(sides) ** 2))
+            levels.append(GirthLevel(one.day, mean, fsum(v for _, v in sides) / len(sides) ** 2, side))
     return tuple(levels)
 
 

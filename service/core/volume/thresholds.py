@@ -30,7 +30,7 @@ Downturn = Literal["shown", "fell_with_sets", "hinted", "not_shown"]
 Criterion = Literal["keeps_size", "detectable_gain", "small_next_gain"]
 
 #: Version of the model behind these answers; it rises when equal inputs give other results.
-MODEL_VERSION: Final = "dose-response/4"
+MODEL_VERSION: Final = "dose-response/5"
 #: Weeks over which a gain is judged (the length of the trials behind the slopes: 8 to 12).
 HORIZON_WEEKS = 12.0
 #: Gain that is worth telling over the horizon, as a share of size: a choice, not a measurement error.

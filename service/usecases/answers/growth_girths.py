@@ -19,6 +19,7 @@ from service.core.units import Days, length_to_cm
 from service.core.volume.girths import GirthReading as GrowthReading
 from service.core.volume.girths import TapeVisits, UnderTape, growth_from_girths
 from service.core.volume.response import SlopePrior
+from service.core.volume.weekly_dose import DoseSide
 from service.usecases.answers.imbalance_measured import girth_visits
 from service.usecases.answers.imbalance_sides import measured_part
 from service.usecases.answers.situation import Situation, day_of
@@ -28,24 +29,26 @@ from service.usecases.records.log import Girth
 Array = NDArray[np.float64]
 #: A body mass this far from a visit still is that day's (judgement). [d]
 SAME_MASS: Final[Days] = 14.0
-#: Root sets and sets of a muscle over the stretches between some days.
-DosesBetween = Callable[[str, Sequence[Days]], tuple[Array, Array]]
+#: Root sets and sets of a muscle on a side over the stretches between some days.
+DosesBetween = Callable[[str, Sequence[Days], DoseSide], tuple[Array, Array]]
 
 
 @dataclass(frozen=True, slots=True)
 class MeasuredPlace:
-    """A place of the log, what lies under it, and its visits; ``told`` is its name in the log."""
+    """A place of the log, what lies under it, and its visits; ``told`` is its name in the log, ``side`` the side that the tape
+    went round, whose sets it answers to."""
 
     told: str
     site: GirthSite
     visits: TapeVisits
+    side: DoseSide = "both"
 
     def reading(
         self, muscle: str, doses: DosesBetween, believed: SlopePrior, population: SlopePrior
     ) -> GrowthReading:
         """Return what the place says of one muscle under it."""
         under = {
-            name: UnderTape(part.share, *doses(name, self.visits.days))
+            name: UnderTape(part.share, *doses(name, self.visits.days, self.side))
             for name, part in self.site.muscles.items()
         }
         own = under.pop(muscle)
@@ -57,13 +60,15 @@ class MeasuredPlace:
 
 def measured_places(situation: Situation, since: Days) -> tuple[MeasuredPlace, ...]:
     """Return the places with known muscles under them, by name, from the visits since a day. [d]"""
-    visits = {site: told for site, told in _visits(situation).items() if girth_site(site) is not None}
+    found_visits, whole = _visits(situation)
+    visits = {site: told for site, told in found_visits.items() if girth_site(site) is not None}
     errors = learn_error(visits, {site: measured_part(site) for site in visits})
     found = []
     for told, site in ((told, girth_site(told)) for told in sorted(visits)):
         recent = [visit for visit in visits[told] if visit.day >= since]
         if site is not None and recent:
-            found.append(MeasuredPlace(told, site, _tape_visits(situation, recent, errors[told])))
+            tape, side = _tape_visits(situation, recent, errors[told])
+            found.append(MeasuredPlace(told, site, tape, "both" if told in whole else side))
     return tuple(found)
 
 
@@ -80,8 +85,8 @@ def place_of(muscle: str, places: Sequence[MeasuredPlace]) -> MeasuredPlace | No
     return over[max(range(len(over)), key=lambda at: rank[at])] if over else None
 
 
-def _visits(situation: Situation) -> dict[str, list[GirthVisit]]:
-    """Return visits by place; where one tape went round both sides, it stands as the left one."""
+def _visits(situation: Situation) -> tuple[dict[str, list[GirthVisit]], frozenset[str]]:
+    """Return visits by place, and the places where one tape went round both sides: there it stands as the left one."""
     found = girth_visits(situation)
     calendar = calendar_of(situation.athlete)
     round_both: dict[str, dict[object, list[Girth]]] = {}
@@ -93,7 +98,7 @@ def _visits(situation: Situation) -> dict[str, list[GirthVisit]]:
         found[site] = [
             _whole_visit(girths) for _, girths in sorted(days.items(), key=lambda one: str(one[0]))
         ]
-    return found
+    return found, frozenset(round_both)
 
 
 def _whole_visit(girths: Sequence[Girth]) -> GirthVisit:
@@ -107,23 +112,26 @@ def _whole_visit(girths: Sequence[Girth]) -> GirthVisit:
     return GirthVisit(max(day_of(girth.at) for girth in girths), readings, fold)  # type: ignore[arg-type]
 
 
-def _tape_visits(situation: Situation, visits: Sequence[GirthVisit], error: TechnicalError) -> TapeVisits:
-    """Return the visits without skin and fat where these were measured for long enough, else as they were."""
+def _tape_visits(
+    situation: Situation, visits: Sequence[GirthVisit], error: TechnicalError
+) -> tuple[TapeVisits, DoseSide]:
+    """Return the visits without skin and fat where these were measured for long enough, else as they were; and their side."""
     lean, plain = (_levels(situation, visits, error, corrected) for corrected in (True, False))
-    return lean if lean.spans_enough else plain
+    return lean if lean[0].spans_enough else plain
 
 
 def _levels(
     situation: Situation, visits: Sequence[GirthVisit], error: TechnicalError, corrected: bool
-) -> TapeVisits:
+) -> tuple[TapeVisits, DoseSide]:
     levels = levels_of_visits(visits, error, corrected=corrected)
-    return TapeVisits(
+    tape = TapeVisits(
         tuple(one.day for one in levels),
         tuple(one.ln_girth for one in levels),
         tuple(one.variance for one in levels),
         tuple(_ln_mass(situation, one.day) for one in levels),
         corrected,
     )
+    return tape, levels[0].side if levels else "both"
 
 
 def _ln_mass(situation: Situation, day: Days) -> float | None:

@@ -40,12 +40,13 @@ def test_the_mean_of_both_sides_has_a_quarter_of_the_sum_of_their_variances() ->
 def test_sides_are_never_changed_on_the_way_for_they_differ() -> None:
     visits = [visit(0, left=(36.0,)), visit(30, left=(36.5,)), visit(60, right=(38.0,))]
     assert [one.day for one in levels_of_visits(visits, ERROR)] == [0, 30]
+    assert {one.side for one in levels_of_visits(visits, ERROR)} == {"left"}
     both = [
         visit(0, left=(36.0,), right=(37.0,)),
         visit(30, left=(36.0,)),
         visit(60, left=(36.0,), right=(37.0,)),
     ]
-    assert [one.day for one in levels_of_visits(both, ERROR)] == [0, 60]
+    assert [(one.day, one.side) for one in levels_of_visits(both, ERROR)] == [(0, "both"), (60, "both")]
 
 
 def test_swapping_the_sides_changes_nothing() -> None:
@@ -69,6 +70,7 @@ def test_skin_and_fat_come_off_with_their_own_error() -> None:
 def test_a_slip_of_the_pen_is_no_growth() -> None:
     visits = [visit(day, left=(36.0,)) for day in (0, 30)] + [visit(60, left=(63.0,))]
     assert [one.day for one in levels_of_visits(visits, ERROR)] == [0, 30]
+    assert {one.side for one in levels_of_visits(visits, ERROR)} == {"left"}
 
 
 def test_places_are_never_mixed() -> None:

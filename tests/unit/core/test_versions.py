@@ -11,7 +11,7 @@ pytestmark = pytest.mark.quick
 NEXT_SESSION = "next-session/1"
 RAISED_WITH = {
     "capability/5",
-    "dose-response/4",
+    "dose-response/5",
     "load-progression/4",
     "recovery/4",
     "tolerance/3",
