@@ -4,8 +4,9 @@ A fixed-interval smoother after Rauch, Tung and Striebel on all that a series an
 curve is off by is wrong on every day alike, and strength wanders: a change between two days needs their covariance.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import Any, Final, NamedTuple
 
 import numpy as np
@@ -178,6 +179,15 @@ def without_sets(passages: Sequence[Passage], direction: Array) -> tuple[Array, 
     return np.array(means) @ direction, between
 
 
+def _all_without_sets(hypotheses: Sequence[tuple[Sequence[Passage], Array]]) -> tuple[Array, Array]:
+    """Return the means (h, n) and covariances (h, n, n) that each hypothesis would expect."""
+    told = [
+        without_sets(passages, direction) if passages else (np.zeros(1), np.zeros((1, 1)))
+        for passages, direction in hypotheses
+    ]
+    return np.array([mean for mean, _ in told]), np.array([covariance for _, covariance in told])
+
+
 def _split(state: AthleteState, within: Sequence[_Within]) -> AthleteState:
     """Return a state under more hypotheses, each of which starts from one of those before."""
     before = [one.before for one in within]
@@ -207,9 +217,18 @@ class Line:
     covariances: Array
     shared: Array
     shared_covariance: Array
-    expected: Array
-    expected_covariances: Array
+    without_sets: Callable[[], tuple[Array, Array]]
     novice: float
+
+    @property
+    def expected(self) -> Array:
+        """What each hypothesis would say of all sessions, worked out when it is first asked for."""
+        return self.without_sets()[0]
+
+    @property
+    def expected_covariances(self) -> Array:
+        """Its covariances, likewise."""
+        return self.without_sets()[1]
 
     def prior_change_variance(self, weeks: float) -> float:
         """Return the variance of a change over so many weeks before any set is seen, the log being young. [1]"""
@@ -269,14 +288,12 @@ class Retrospect:
             means.append([_ln_load(used, sign, asked, mean) for mean in one.means])
             covariances.append(one.across(direction))
             shared.append(one.with_end(direction)[:, used + DAY + 1 :])
-            expected.append(
-                without_sets(passages, direction) if passages else (np.zeros(1), np.zeros((1, 1)))
-            )
+            expected.append((passages, direction))
         weights = self.end.weights[self._alive]
         return Line(
             series, side, asked, days, weights / weights.sum(), np.array(means), np.array(covariances),
             np.array(shared), np.array([one.covariances[-1][used + DAY + 1 :, used + DAY + 1 :] for one, _ in smoothed]),
-            np.array([one for one, _ in expected]), np.array([one for _, one in expected]),
+            cache(lambda: _all_without_sets(expected)),
             float(self.end.weights[self._rising].sum() / self.end.weights.sum()),
         )  # fmt: skip
 

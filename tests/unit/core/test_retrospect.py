@@ -1,5 +1,6 @@
 """Looking back from the end: what the filter knew there, how the filter moves, and how errors of days hang together."""
 
+from collections.abc import Sequence
 from math import exp, log, sqrt
 
 import numpy as np
@@ -292,6 +293,26 @@ def test_what_is_expected_without_sets_is_what_the_passages_carry_on() -> None:
     mean, covariance = without_sets(passages, direction)
     assert mean == pytest.approx([direction @ one for one in means])
     np.testing.assert_allclose(covariance, onto @ sources @ onto.T, rtol=1e-8)
+
+
+def test_what_would_be_without_sets_is_worked_out_once_and_only_when_it_is_asked_for(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    worked_out: list[int] = []
+
+    def counted(passages: Sequence[Passage], direction: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        worked_out.append(len(passages))
+        return without_sets(passages, direction)
+
+    monkeypatch.setattr("service.core.capability.retrospect.without_sets", counted)
+    sessions, _ = training(np.random.default_rng(33), 0.002, sessions=6)
+    line = Retrospect([], sessions, model()).line("press", repetitions=8.0)
+    assert line is not None
+    assert line.means.shape == (len(line.weights), 6)
+    assert worked_out == []
+    assert line.expected.shape == line.means.shape
+    assert line.expected_covariances.shape == line.covariances.shape
+    assert worked_out == [5] * len(line.weights)
 
 
 @pytest.mark.parametrize("weekly", [-0.0135, 0.0, 0.0135])
