@@ -9,7 +9,7 @@ so do girths, so that those of one muscle are weighed against their joint noise.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import log, sqrt
 from typing import Final, Literal
@@ -59,6 +59,8 @@ LEARNING_FADES_WEEKS: Final = 8.0
 #: Tail of the steady drift: how many times as wide its sd is, and how often. Illness, a diet or misreported effort pull
 #: strength down steadily: an end of the nodes must not be the likelier cause. (judgement)
 STEADY_TAILS: tuple[tuple[float, Share], ...] = ((1.0, 0.95), (5.0, 0.05))
+#: A steady drift so many times as wide may be anything: then only what sets differed in tells of them.
+ANY_DRIFT: Final = 1000.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,7 +213,8 @@ class Response:
 
     ``centres`` and ``spreads`` are the normals' before the cut, ``slopes`` and ``slope_sds`` means and sds after it.
     ``falls`` is 1 / (2 sqrt P), 0 without a downturn. ``uncut`` holds mean and sd of the slope if it might be below zero:
-    where that mean is, less came where sets were done, and the cut has put it down to noise or a downturn. ``prior`` is the
+    where that mean is, less came where sets were done, and the cut has put it down to noise or a downturn. ``apart`` is that
+    mean from what sets differed in alone, all that went on steadily left out: below zero, less came of more. ``prior`` is the
     slope's prior, ``weeks`` and ``series`` what was seen.
     """
 
@@ -224,6 +227,7 @@ class Response:
     falls: Array
     peaks: Array
     uncut: tuple[float, float]
+    apart: float
     prior: SlopePrior
     weeks: float
     series: int
@@ -258,7 +262,7 @@ def respond(evidence: GrowthEvidence, training: TrainingAge, prior: SlopePrior |
     )
     return Response(
         _weights(ln_evidence + ln_kept(centres, spreads)), centres, spreads, slopes, slope_sds,
-        roots, falls, peaks, uncut, believed, evidence.weeks, evidence.series,
+        roots, falls, peaks, uncut, _apart(evidence, training, believed), believed, evidence.weeks, evidence.series,
     )  # fmt: skip
 
 
@@ -293,6 +297,29 @@ def _uncut(
         )
     centres = linear / precision
     return ln_weights + 0.5 * (centres * linear - np.log(precision)), centres, precision**-0.5
+
+
+def _apart(evidence: GrowthEvidence, training: TrainingAge, believed: SlopePrior) -> float:
+    """Return the mean of the slope from what sets differed in alone, whatever went on steadily. [1 / week / root set]"""
+    nodes = nodes_of(training)
+    precision: Array = np.full(len(nodes.roots), believed.spread**-2)
+    linear = believed.centre * precision
+    if evidence.girth.series:
+        told = _of_girths(_without_steady(evidence.girth), nodes)
+        precision, linear = precision + told[0], linear + told[1]
+    if evidence.strength.series:
+        told = _of_strength(evidence.strength, nodes, training, ANY_DRIFT)[:2]
+        precision, linear = precision + told[0], linear + told[1]
+    centres = linear / precision
+    weights = _weights(nodes.ln_weights + 0.5 * (centres * linear - np.log(precision)))
+    return float(weights @ centres)
+
+
+def _without_steady(sums: GrowthSums) -> GrowthSums:
+    """Return the sums with a steady change of any size taken out of them: a Schur complement on the weeks."""
+    share = sums.quadratic[:, 1] / sums.quadratic[1, 1]
+    quadratic = sums.quadratic - np.outer(share, sums.quadratic[1])
+    return replace(sums, quadratic=quadratic, linear=sums.linear - share * sums.linear[1])
 
 
 def _weights(ln_evidence: Array) -> Array:

@@ -26,7 +26,7 @@ from service.core.volume.response import (
 from service.core.volume.truncated import chance_above, ln_kept
 
 Array = NDArray[np.float64]
-Downturn = Literal["shown", "fell_with_sets", "hinted", "not_shown"]
+Downturn = Literal["shown", "fell_with_sets", "fell_steadily", "hinted", "not_shown"]
 Criterion = Literal["keeps_size", "detectable_gain", "small_next_gain"]
 
 #: Version of the model behind these answers; it rises when equal inputs give other results.
@@ -336,13 +336,14 @@ def _threshold(
 def downturn_of(response: Response) -> Downturn:
     """Return what the log says of more giving less.
 
-    ``fell_with_sets`` is a log in which less came where sets were done, or the more were done: no curve that rises explains
-    it. ``hinted`` is also an expected curve that falls anywhere up to the largest studied dose.
+    ``fell_with_sets`` is a log in which less came the more sets were done: no curve that rises explains it. In one that
+    ``fell_steadily`` it fell where sets were done, and no more where more were done. ``hinted`` is also an expected curve
+    that falls anywhere up to the largest studied dose.
     """
     if response.p_downturn >= DOWNTURN_TOLD:
         return "shown"
     if response.uncut[0] < 0.0:
-        return "fell_with_sets"
+        return "fell_with_sets" if response.apart < 0.0 else "fell_steadily"
     rise_at_most = (response.weights * response.slopes) @ (0.5 / sqrt(LARGEST_STUDIED) - response.falls)
     return "hinted" if response.p_downturn >= DOWNTURN_HINTED or rise_at_most < 0.0 else "not_shown"
 

@@ -263,7 +263,7 @@ def response_document(
 
 def _downturn(response: Response) -> Reason:
     said = downturn_of(response)
-    code = said if said == "fell_with_sets" else f"downturn_{said}"
+    code = said if said in {"fell_with_sets", "fell_steadily"} else f"downturn_{said}"
     return Reason(f"dose_response.{code}", {"percent": 100.0 * response.p_downturn})
 
 

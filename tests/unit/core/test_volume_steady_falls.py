@@ -17,6 +17,7 @@ from service.core.volume.response import (
 )
 from service.core.volume.thresholds import (
     Wanted,
+    downturn_of,
     growth_at,
     peak_of,
     slope_interval,
@@ -81,6 +82,26 @@ def test_a_fall_at_doses_that_vary_is_a_drift_too(training: TrainingAge) -> None
     assert width(response) > 0.4 * width(usual)
     assert response.p_downturn < 0.15
     assert growth_at(10.0, response)[0] > 0.0
+
+
+@pytest.mark.parametrize("training", TRAINING)
+@pytest.mark.parametrize("percent", [2.0, 5.0, 8.0])
+def test_a_steady_fall_is_not_said_to_go_with_the_sets(percent: float, training: TrainingAge) -> None:
+    """It began before the sets rose, and went on as fast."""
+    for weekly in ([8.0, 8.0, 8.0, 14.0, 14.0, 14.0], [10.0] * 5, [14.0, 12.0, 10.0, 8.0, 6.0]):
+        for kind in ("strength", "girth"):
+            fall = replace(falling(percent, weekly), kind=kind)
+            assert downturn_of(respond(evidence_of([fall]), training)) != "fell_with_sets"
+    assert downturn_of(respond(evidence_of([falling(percent, [10.0] * 5)]), training)) == "fell_steadily"
+
+
+@pytest.mark.parametrize("training", TRAINING)
+def test_a_fall_that_began_with_more_sets_goes_with_them(training: TrainingAge) -> None:
+    later = falling(5.0, [8.0, 8.0, 8.0, 14.0, 14.0, 14.0])
+    changes = np.where(np.arange(6) < 3, 0.01, later.changes)
+    for kind in ("strength", "girth"):
+        seen = replace(later, changes=changes, kind=kind)
+        assert downturn_of(respond(evidence_of([seen]), training)) == "fell_with_sets"
 
 
 def test_a_peak_of_one_node_is_not_known_exactly() -> None:
