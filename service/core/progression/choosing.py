@@ -17,7 +17,7 @@ from service.core.progression.careful import (
     first_time,
     with_pain,
 )
-from service.core.progression.case import Case, Decision, lighter, reference
+from service.core.progression.case import SAME_LOAD, Case, Decision, lighter, reference
 from service.core.progression.chances import (
     ROUNDING,
     Trial,
@@ -39,6 +39,7 @@ from service.core.progression.situation import (
     ProgressionContext,
     RepetitionTarget,
 )
+from service.core.units import Kilograms
 
 #: A load step above this share waits, and repetitions absorb it: the upper end of [Acsm2009]_, summary, 2-10
 #: %.
@@ -57,6 +58,14 @@ SESSIONS_ABOVE = 2
 EFFORT_MISSING = 2
 #: A load without told effort is held until this chance that as many repetitions are too hard. (judgement)
 HOLD_UNTIL = 0.35
+#: What says that a load stays, or that what was done at it does.
+_STAYS = frozenset(
+    f"progression.{code}"
+    for code in (
+        "add_repetitions", "repeat", "fewer_repetitions", "effort_missing", "held_as_done", "build_repetitions",
+        "step_is_unsure",
+    )
+)  # fmt: skip
 
 
 def choose(
@@ -121,7 +130,7 @@ def _returning(case: Case, band: ReturnBand, ended: EndedBreak) -> Decision | No
     wanted = RepetitionTarget(
         case.target.low, case.target.high, reserve, max(case.target.reserve_high, reserve + 1.0)
     )
-    decision = _progress(replace(case, target=wanted).up_to(below))
+    decision = _progress(replace(case, target=wanted).up_to(below), _why_below(case, highest))
     if isinstance(decision, NoForecast):
         return decision
     code = "return_after_illness" if ended.after_illness else "still_returning"
@@ -130,7 +139,29 @@ def _returning(case: Case, band: ReturnBand, ended: EndedBreak) -> Decision | No
     return replace(decision, policy="return_after_break", reasons=reasons, sets_share=band.sets_share)
 
 
-def _progress(case: Case) -> Decision | NoForecast:
+def _why_below(case: Case, highest: Kilograms) -> str:
+    last = case.context.last_load_kg
+    return "below_before_break" if last is not None and last > highest else "nearest_below_last"
+
+
+def _progress(case: Case, why_below: str = "nearest_below_last") -> Decision | NoForecast:
+    """Go on from the last load, or from the nearest that is there, and say which it is."""
+    decision = _go_on(case)
+    last = case.context.last_load_kg
+    if isinstance(decision, NoForecast) or last is None:
+        return decision
+    percent, reps = 100.0 * (decision.trial.option.load_kg / last - 1.0), decision.trial.reps
+    kept = tuple(reason for reason in decision.reasons if reason.code not in _STAYS)
+    if abs(percent) <= 100.0 * SAME_LOAD or len(kept) == len(decision.reasons):
+        return decision
+    if percent > 0.0:
+        told = Reason("progression.lightest_is_heavier", {"percent": percent, "reps": reps})
+        return replace(decision, reasons=(told, *kept))
+    told = Reason(f"progression.{why_below}", {"percent": -percent, "reps": reps})
+    return replace(decision, policy="reduce_load", reasons=(told, *kept))
+
+
+def _go_on(case: Case) -> Decision | NoForecast:
     here = reference(case)
     at_load = case.forecast.repetitions_at(here.load_kg)
     if case.context.effort_missing_count >= EFFORT_MISSING:
@@ -210,7 +241,8 @@ def _heavier(case: Case, here: LoadOption, two_for_two: bool) -> Decision:
         return _extend(case, here, above) if _is_big(step) else _wait(case, here, above)
     policy: Policy = "two_for_two" if two_for_two else "add_repetitions_then_load"
     code = "progression.two_sessions_above" if two_for_two else "progression.top_of_range"
-    rise = 100.0 * (trial.option.load_kg / here.load_kg - 1.0)
+    # From what was lifted, also where that cannot be made here.
+    rise = 100.0 * (trial.option.load_kg / (case.context.last_load_kg or here.load_kg) - 1.0)
     reasons = (
         Reason(code, {"rise_percent": rise, "reps": trial.reps}),
         *_more_left(case, trial),

@@ -201,6 +201,48 @@ def test_two_careful_weeks_follow_a_month_off() -> None:
     assert chosen(forecast(95.0, 10, 3.0), over).sets_share == 1.0
 
 
+def test_no_load_is_said_to_stay_where_a_return_or_a_site_changes_it() -> None:
+    at_once = replace(USUAL, last_load_kg=110.0, last_reps=8, ended_break=EndedBreak(30.0, 7.0, 110.0))
+    for untold in (0, 3):
+        context = replace(at_once, effort_missing_count=untold)
+        back = chosen(forecast(110.0, 10, 4.0), context, too_hard=0.3)
+        assert back.load_kg <= 0.9 * 110.0
+        assert [reason.code for reason in back.reasons][:2] == [
+            "progression.still_returning", "progression.below_before_break",
+        ]  # fmt: skip
+        assert back.reasons[1].params["percent"] == pytest.approx(100.0 * (1.0 - back.load_kg / 110.0))
+        assert not {reason.code for reason in back.reasons} & {
+            "progression.repeat",
+            "progression.effort_missing",
+        }
+    lighter = chosen(forecast(100.0, 8, 2.0), USUAL, [LoadOption(95.0, 0)], too_hard=0.3)
+    assert (lighter.policy, lighter.reasons[0].code) == ("reduce_load", "progression.nearest_below_last")
+    heavier = chosen(forecast(100.0, 10, 3.0), USUAL, [LoadOption(102.0, 0)], too_hard=0.3)
+    assert heavier.reasons[0].code == "progression.lightest_is_heavier"
+    assert heavier.reasons[0].params["percent"] == pytest.approx(2.0)
+    # From 100 kg to 104, where neither 100 nor 102.5 can be made: the rise is told from what was lifted.
+    rises = chosen(
+        forecast(100.0, 12, 4.0),
+        USUAL,
+        [LoadOption(98.0, 0), LoadOption(104.0, 1)],
+        RepetitionTarget(6, 8),
+        0.3,
+    )
+    assert (rises.load_kg, rises.reasons[0].code) == (104.0, "progression.top_of_range")
+    assert rises.reasons[0].params["rise_percent"] == pytest.approx(4.0)
+    below = chosen(
+        forecast(100.0, 12, 4.0),
+        USUAL,
+        [LoadOption(94.0, 0), LoadOption(98.0, 1)],
+        RepetitionTarget(6, 8),
+        0.3,
+    )
+    assert (below.load_kg, below.reasons[0].code) == (98.0, "progression.nearest_below_last")
+    same = chosen(forecast(100.0, 8, 2.0), USUAL, too_hard=0.3)
+    assert same.load_kg == 100.0
+    assert same.reasons[0].code in {"progression.repeat", "progression.add_repetitions"}
+
+
 def test_the_way_back_to_an_old_load_is_quicker_than_beyond_it() -> None:
     back = replace(USUAL, upper_body=True, ended_break=EndedBreak(30.0, 20.0, 130.0))
     given, target = forecast(100.0, 14, 3.0), RepetitionTarget(5, 8)
@@ -482,6 +524,15 @@ def situations() -> list[Choice | NoForecast]:
             KILOGRAMS,
             SIX_TO_TEN,
         ),
+        (
+            forecast(110.0, 12, 4.0),
+            replace(USUAL, last_load_kg=110.0, ended_break=EndedBreak(30.0, 7.0, 110.0)),
+            KILOGRAMS,
+            SIX_TO_TEN,
+        ),
+        (forecast(100.0, 10, 3.0), USUAL, [LoadOption(95.0, 0)], SIX_TO_TEN),
+        (forecast(100.0, 12, 3.0), USUAL, [LoadOption(102.0, 0)], SIX_TO_TEN),
+        (forecast(100.0, 8, 2.0), replace(USUAL, last_reps=6), KILOGRAMS, SIX_TO_TEN),
         (None, USUAL, KILOGRAMS, SIX_TO_TEN),
         (forecast(10.0, 5, 0.0), light, KILOGRAMS, EIGHT_TO_TWELVE),
         (singles(), SINGLES, KILOGRAMS, RepetitionTarget(8, 12, 3.0, 4.0)),
