@@ -225,6 +225,22 @@ def test_where_one_side_hurts_and_its_load_cannot_fall_the_other_keeps_its_sets(
     assert "planning_fewer_sets_one_side" in codes(item["reasons"])
 
 
+def test_the_careful_weeks_of_one_side_take_no_sets_off_the_other(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(FIVE_POUND_STEPS)
+    for day in range(68, 1, -3):
+        for side, pounds in (("left", 20), ("right", 25)):
+            if side == "right" or not 5 < day < 40:
+                for ordinal in range(4):
+                    at = day - 0.006 * ordinal - 0.003 * (side == "right")
+                    person.logs(ONE_ARM, at, pounds, 10, unit="lb", side=side, reps_in_reserve=2)
+    told = {one["side"]: one for one in person.asks(exercise_id=ONE_ARM)["items"]}
+    assert "progression_still_returning" in codes(told["left"]["reasons"])
+    assert "load_progression_matches_other_side" in codes(told["right"]["reasons"])
+    item = planned(person, ONE_ARM)
+    assert {side: len(working(item, side)) for side in told} == {"left": 2, "right": 4}
+    assert {side: one["sets"] for side, one in told.items()} == {"left": 2, "right": 4}
+
+
 def test_the_plan_names_what_pain_does_as_the_next_load_does(lifter: Callable[..., Lifter]) -> None:
     person = lifter(BAR_AND_PLATES)
     for day in (16, 13):

@@ -138,7 +138,7 @@ def _in_place_of_load(off: Share, *, fewer: bool) -> Reason:
 def matched(
     mine: Choice, lead: Choice, lead_side: Side, forecast: LoadForecast, too_hard: Share
 ) -> tuple[Choice, tuple[Reason, ...]] | None:
-    """Return the load and repetitions of the leading side with one's own chances; None where they are too hard."""
+    """Return the load and repetitions of the leading side with one's own chances and sets; None where they are too hard."""
     wanted = Wanted(mine.reserve_low, mine.reserve_high, too_hard)
     option = LoadOption(lead.load_kg, lead.load_index)
     trial = wanted.trial(option, lead.reps, forecast.repetitions_at(option.load_kg))
@@ -148,7 +148,7 @@ def matched(
     choice = replace(
         lead, reserve_low=mine.reserve_low, reserve_high=mine.reserve_high, reserve=copied.reserve,
         p_wanted=copied.p_wanted, p_too_hard=copied.p_too_hard, expected_reps=copied.expected_reps,
-        alternatives=(),
+        sets_share=mine.sets_share, alternatives=(),
     )  # fmt: skip
     return choice, (Reason("load_progression.matches_other_side", {"side": lead_side}), chance_of(copied))
 
