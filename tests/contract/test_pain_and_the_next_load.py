@@ -225,6 +225,34 @@ def test_where_one_side_hurts_and_its_load_cannot_fall_the_other_keeps_its_sets(
     assert "planning_fewer_sets_one_side" in codes(item["reasons"])
 
 
+def test_a_load_that_was_rounded_in_another_unit_is_no_rise_under_pain(lifter: Callable[..., Lifter]) -> None:
+    person = lifter([{"kind": "dumbbells", "name": "Rack", "unit": "lb", "first": 20, "last": 50, "step": 5}])
+    for day in (10, 7, 4):
+        for ordinal in range(3):
+            hurt = {"pain": pain("shoulder", 1)} if day == 4 else {}
+            person.logs(RAISE, day - 0.003 * ordinal, 9.07, 12, reps_in_reserve=2, **hurt)
+    item = person.next(exercise_id=RAISE)
+    assert (item["load"]["label"], item["policy"]) == ("20 lb", "hold_load")
+
+
+@pytest.mark.parametrize(("hurts", "sets"), [(1, 3), (4, 2)])
+def test_a_body_that_weighs_more_is_no_load_that_rises(
+    lifter: Callable[..., Lifter], hurts: float, sets: int
+) -> None:
+    person = lifter([])
+    person.weighs(30, 80)
+    for day in (10, 7, 4):
+        for ordinal in range(3):
+            body = person.did("push-up", day - 0.003 * ordinal, 0, 12, reps_in_reserve=2)
+            del body["load"]
+            person.sends({**body, "pain": pain("shoulder", hurts)} if day == 4 else body)
+    person.weighs(1, 83)
+    item = person.next(exercise_id="push-up")
+    assert (item["decision"], item["sets"]) == ("do", sets)
+    assert item["policy"] == ("hold_load" if hurts < 3 else "reduce_load")
+    assert len(working(planned(person, "push-up"))) == sets
+
+
 def test_the_careful_weeks_of_one_side_take_no_sets_off_the_other(lifter: Callable[..., Lifter]) -> None:
     person = lifter(FIVE_POUND_STEPS)
     for day in range(68, 1, -3):

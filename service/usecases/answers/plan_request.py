@@ -187,7 +187,7 @@ class SessionCase:
             history, past, target_of(history.exercise, past, Wish()), self.situation
         ).last_load_kg
         pain = strictest(pains, last_kg)
-        return loads_under(loads, pain, held_at(pain, last_kg, self.situation), past, last_kg)
+        return loads_under(loads, pain, held_at(pain, last_kg, self.situation, past), past)
 
     def _not_begun_here(self) -> Iterator[RuledOut]:
         at_site = [exercise for exercise in self.exercises.values() if not self.lacks(exercise)]

@@ -149,8 +149,8 @@ class SetMaker:
         context = context_of(history, past, target, case.situation)
         last_kg = context.last_load_kg
         pain = strictest(self.case.pains_of(exercise.exercise_id, side), last_kg)
-        held = held_at(pain, last_kg, case.situation)
-        effective = loads_under(options.effective, pain, held, past, last_kg)
+        held = held_at(pain, last_kg, case.situation, past)
+        effective = loads_under(options.effective, pain, held, past)
         known = effective and self._same_station(history)
         forecast = history.forecast(case.situation.now_day, side) if known else None
         if forecast is None:

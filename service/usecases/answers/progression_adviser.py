@@ -214,8 +214,8 @@ class Adviser:
         exercise = self.history.exercise
         context = self._context(advice.past, advice.target)
         options = _up_to(advice.site.effective, bounds.load_cap_kg)
-        held = held_at(advice.pain, context.last_load_kg, self.situation)
-        options = loads_under(options, advice.pain, held, advice.past, context.last_load_kg)
+        held = held_at(advice.pain, context.last_load_kg, self.situation, advice.past)
+        options = loads_under(options, advice.pain, held, advice.past)
         if not options:
             return replace(advice, action="not_here", reasons=nothing_light(advice.pain))
         context = replace(context, held=len(options) < len(advice.site.effective))

@@ -12,8 +12,9 @@ from service.core.progression.situation import Policy
 from service.core.progression.timed import TimedChoice
 from service.core.tolerance.pain import PainDecision
 from service.core.units import Kilograms, Share
-from service.usecases.answers.progression_past import Past
+from service.usecases.answers.progression_past import Past, done_sets, top_sets
 from service.usecases.answers.situation import Situation
+from service.usecases.loads import body_is_load, effective_of_external
 from service.usecases.records.base import Side
 
 #: What takes a load down beside pain, and stays said under it: a break, a lift that did not go up, too little light.
@@ -24,16 +25,32 @@ _LOWERS = frozenset(
         "forecast_below_range", "chance_above_cap", "range_out_of_reach", "too_uncertain",
     )
 )  # fmt: skip
-#: Loads within this share are the same number. [1]
-_ROUNDING: Share = 1e-9
 _LOWERING: frozenset[Policy] = frozenset({"return_after_break", "reduce_load"})
 
 
-def held_at(pain: PainDecision | None, last_kg: Kilograms | None, situation: Situation) -> Kilograms | None:
-    """Return the heaviest load that pain or a warning sign allows, None where neither holds it. [kg]"""
+def held_at(
+    pain: PainDecision | None, last_kg: Kilograms | None, situation: Situation, past: Past
+) -> Kilograms | None:
+    """Return the heaviest load that pain or a warning sign allows, None where neither holds it. [kg]
+
+    What the body itself has gained since is no load that rises.
+    """
     if pain is not None and not pain.increase_allowed:
-        return pain.heaviest_kg(last_kg)
-    return last_kg if situation.flags.stops_region else None
+        held = pain.heaviest_kg(last_kg)
+    else:
+        held = last_kg if situation.flags.stops_region else None
+    return None if held is None else held * _grown_with_the_body(past, situation)
+
+
+def _grown_with_the_body(past: Past, situation: Situation) -> float:
+    """Return how many times as heavy the last load is by what the body weighs now, at least 1. [1]"""
+    sets = past.today or past.last
+    last = next((seen for seen in top_sets(done_sets(sets) or sets) if seen.load is not None), None)
+    if last is None or last.load is None or not body_is_load(last.load.basis) or last.load.kilograms <= 0.0:
+        return 1.0
+    body = situation.body_mass.on(situation.now_day)
+    now = effective_of_external(last.load.external, last.load.basis, last.exercise, body)
+    return max(now / last.load.kilograms, 1.0)
 
 
 def strictest(pains: Iterable[PainDecision], last_kg: Kilograms | None) -> PainDecision | None:
@@ -62,7 +79,6 @@ def loads_under(
     pain: PainDecision | None,
     held: Kilograms | None,
     past: Past,
-    last_kg: Kilograms | None,
 ) -> Sequence[LoadOption]:
     """Return the loads that may be named while pain or a warning sign allows no more than ``held`` [kg]; all where nothing
     holds them.
@@ -72,13 +88,12 @@ def loads_under(
     """
     if held is None:
         return options
-    light = [one for one in options if one.load_kg <= held * (1.0 + _ROUNDING)]
+    light = [one for one in options if one.load_kg <= held * (1.0 + SAME_LOAD)]
     if light or pain is None or pain.action != "reduce":
         return light
-    hurt_at = last_kg if pain.hurt_at_kg is None else pain.hurt_at_kg
-    fewer = _sets(past, sets_instead(pain, past)) < _sets_when_it_hurt(pain, past)
-    if not fewer or hurt_at is None:
+    if _sets(past, sets_instead(pain, past)) >= _sets_when_it_hurt(pain, past):
         return ()
+    hurt_at = held / pain.load_factor
     return [one for one in options[:1] if one.load_kg <= hurt_at * (1.0 + SAME_LOAD)]
 
 
@@ -97,7 +112,7 @@ def eased(
         policy: Policy = choice.policy if lower and choice.policy in _LOWERING else "hold_load"
         return replace(choice, policy=policy), (*why, *chance)
     share = choice.sets_share
-    if choice.load_kg > held * (1.0 + _ROUNDING):
+    if choice.load_kg > held * (1.0 + SAME_LOAD):
         share = min(share, sets_instead(pain, past))
         fewer = _sets(past, share) < _sets(past, choice.sets_share)
         why = (_in_place_of_load(1.0 - share, fewer=fewer), *why)
@@ -109,7 +124,7 @@ def eased_hold(
     choice: TimedChoice, pain: PainDecision | None, held: Kilograms | None, past: Past
 ) -> tuple[TimedChoice, tuple[Reason, ...]]:
     """Return the choice of a hold or a carry with what pain does to it, and why: where the load cannot fall the sets do."""
-    if pain is None or held is None or choice.option.load_kg <= held * (1.0 + _ROUNDING):
+    if pain is None or held is None or choice.option.load_kg <= held * (1.0 + SAME_LOAD):
         return choice, ()
     share = min(choice.sets_share, sets_instead(pain, past))
     fewer = _sets(past, share) < _sets(past, choice.sets_share)

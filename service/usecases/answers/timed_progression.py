@@ -161,8 +161,8 @@ class TimedAdviser:
         if closed is not None:
             return replace(advice, action=closed[0], reasons=closed[1])
         before = self._timed_past(advice, bounds, days)
-        held = held_at(pain, before.load_kg, self.situation)
-        loads = loads_under(_up_to(site.effective, bounds.load_cap_kg), pain, held, past, before.load_kg)
+        held = held_at(pain, before.load_kg, self.situation, past)
+        loads = loads_under(_up_to(site.effective, bounds.load_cap_kg), pain, held, past)
         if not loads:
             return replace(advice, action="not_here", reasons=nothing_light(pain))
         first = float(self.exercise.repetition_range[0])
