@@ -10,7 +10,7 @@ from service.core.trend.changes import Change
 from service.core.units import LogRatio, Share
 
 Weeks = Annotated[float, "wk"]
-MODEL_VERSION: Final = "trend/2"
+MODEL_VERSION: Final = "trend/3"
 #: `not_decided` is an answer: the absence of a record is no plateau.
 State = Literal["progress", "stall", "regression", "not_decided"]
 

@@ -46,17 +46,22 @@ class Stretch:
 
 
 def comparable_stretch(
-    visits: Sequence[Visited], athlete_days: Sequence[Days], since: Days, until: Days
+    visits: Sequence[Visited],
+    athlete_days: Sequence[Days],
+    since: Days,
+    until: Days,
+    like: Visited | None = None,
 ) -> Stretch:
     """Return the newest sessions of a lift from ``since`` on that may be compared with one another.
 
     ``visits`` and the days of all the athlete's sessions come oldest first. Sessions before a break, under another
-    range or at another station are never joined with those after: their difference is no progress and no regression.
+    range or at another station are never joined with those after: their difference is no progress and no regression. The
+    range and station are those of ``like``, or of the newest sessions that told one.
     """
     window = [one for one in visits if since <= one.day <= until]
     if not window:
         return Stretch((), (Reason("trend.too_few", {"sessions": 0}),), enough=False)
-    alike, reasons = _alike(window)
+    alike, reasons = _alike(window, [*window, like] if like is not None else window)
     kept, broken = _unbroken(alike, athlete_days)
     reasons += broken
     days = tuple(one.day for one in kept)
@@ -96,10 +101,11 @@ def _side_not_told(limb: str, sessions: int) -> Reason:
     return Reason("trend.side_not_told", {"side": limb, "sessions": sessions})
 
 
-def _alike(window: Sequence[Visited]) -> tuple[list[Visited], list[Reason]]:
-    station = next((one.stations for one in reversed(window) if one.stations), frozenset())
+def _alike(window: Sequence[Visited], models: Sequence[Visited]) -> tuple[list[Visited], list[Reason]]:
+    station = next((one.stations for one in reversed(models) if one.stations), frozenset())
     at_station = [one for one in window if _agree(one.stations, station)]
-    depth = next((one.ranges for one in reversed(at_station) if one.ranges), frozenset())
+    at_theirs = (one.ranges for one in reversed(models) if _agree(one.stations, station))
+    depth = next((ranges for ranges in at_theirs if ranges), frozenset())
     alike = [one for one in at_station if _agree(one.ranges, depth)]
     reasons = []
     if len(at_station) < len(window):

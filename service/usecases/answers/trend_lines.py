@@ -1,7 +1,7 @@
 """The log as lines to look back on: one for each lift and side, of one range and one station, tested maxima among them."""
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import hypot
@@ -31,8 +31,8 @@ from service.usecases.answers.history import (
     seen_evidence,
     tells_strength,
 )
-from service.usecases.answers.places_of_sets import site_of_set
 from service.usecases.answers.situation import Situation, day_of
+from service.usecases.answers.trend_sessions import Done, range_of, station_of, telling, visited
 from service.usecases.folding.evidence import LEAST_LOAD_KG, exercise_of, ln_load_sd
 from service.usecases.loads import (
     UNKNOWN_BODY_MASS_KG,
@@ -41,11 +41,8 @@ from service.usecases.loads import (
     effective_of_external,
     remembered_ln_sd,
 )
-from service.usecases.records.log import LoggedSet, TestedMaximum
+from service.usecases.records.log import TestedMaximum
 
-#: Ends of a told range that differ by less are one range (judgement: a joint angle read by eye is off by so much).
-_SAME_RANGE_DEG = 15.0
-_PARTIAL = frozenset({"bottom_half", "top_half"})
 _DAYS_A_WEEK = 7.0
 _LIMBS: Final[tuple[Side, ...]] = ("left", "right")
 #: Whose sessions a set is one of: what both limbs did each of them did; a set without a side may be either's.
@@ -55,38 +52,6 @@ _SESSIONS_OF: Final[Mapping[Side, tuple[Side, ...]]] = {
     "both": ("both", "left", "right"),
     "unspecified": ("both", "unspecified"),
 }
-
-
-def range_of(record: LoggedSet) -> str:
-    """Return the name of the range that a set was done in; what was not told is the full one."""
-    if record.range in _PARTIAL:
-        return str(record.range)
-    if record.range_deg is None:
-        return "full"
-    ends = (record.range_deg.from_deg, record.range_deg.to_deg)
-    low, high = (round(end / _SAME_RANGE_DEG) for end in ends)
-    return f"{low}-{high}"
-
-
-def station_of(seen: SeenSet, situation: Situation) -> str:
-    """Return the station that a set was done at where the lift is bound to one, else one name for all."""
-    if seen.exercise.station is None:
-        return "any"
-    told = seen.record.set_up.station if seen.record.set_up is not None else None
-    return f"{told or seen.exercise.station}@{site_of_set(seen.record, situation) or ''}"
-
-
-@dataclass(frozen=True, slots=True)
-class Done:
-    """One set or test as evidence, with its session and place in it; range and station are None where untold."""
-
-    exercise_id: str
-    session: str
-    place: tuple[int, float]
-    day: Days
-    evidence: SetEvidence
-    range: str | None
-    station: str | None
 
 
 @dataclass(frozen=True)
@@ -128,9 +93,14 @@ class TrendLog:
 
     @cached_property
     def done(self) -> list[Done]:
-        """Every set and test that tells strength, in the order of sessions."""
+        """Every set and test that says anything of strength, in the order of sessions."""
         found = [*self._sets(), *self._tests()]
         return sorted(found, key=lambda one: (one.day, one.session, one.place))
+
+    @cached_property
+    def telling(self) -> list[Done]:
+        """Those of them from which strength can be read."""
+        return telling(self.done)
 
     def _sets(self) -> Iterator[Done]:
         for history in self.histories.by_exercise.values():
@@ -215,14 +185,21 @@ class TrendLog:
 
     @cached_property
     def _visits(self) -> Mapping[tuple[str, Side], list[Visited]]:
-        """The sessions of each series, and those of each of its sides: what a side did not do tells nothing of it."""
-        by_day: dict[tuple[str, Side], dict[Days, list[Done]]] = defaultdict(lambda: defaultdict(list))
-        for one in self.done:
-            for side in _SESSIONS_OF[one.evidence.side]:
-                by_day[one.evidence.series, side][one.day].append(one)
+        """The sessions that tell of each series, and of each of its sides: what a side did not do tells nothing of it."""
         return {
-            key: [_visited(day, told) for day, told in sorted(days.items())] for key, days in by_day.items()
+            key: [visited(day, told) for day, told in sorted(days.items())]
+            for key, days in _by_day(self.telling).items()
         }
+
+    @cached_property
+    def _all_days(self) -> Mapping[tuple[str, Side], Collection[Days]]:
+        """The days on which each series and side was done, whether it tells or not. [d]"""
+        return _by_day(self.done)
+
+    def was_done(self, history: ExerciseHistory) -> bool:
+        """Whether a lift was done since the day that is looked back to, for whatever purpose."""
+        days = self._all_days.get((self.series_of(history), "both"), ())
+        return any(day >= self.since for day in days)
 
     def _days_of(self, series: str, side: Side, since: Days) -> set[Days]:
         return {one.day for one in self._visits.get((series, side), ()) if one.day >= since}
@@ -233,15 +210,34 @@ class TrendLog:
 
     @cached_property
     def _newest(self) -> dict[str, str]:
-        return {one.exercise_id: one.evidence.series for one in self.done if one.range is not None}
+        return {one.exercise_id: one.evidence.series for one in self._followed.values()}
+
+    @cached_property
+    def _followed(self) -> Mapping[str, Done]:
+        """The newest set of each series, in the order done: one that tells, if any does, for its range is followed."""
+        newest = {one.evidence.series: one for one in (*self.done, *self.telling) if one.range is not None}
+        told = {one.evidence.series for one in self.telling}
+        return dict(
+            sorted(
+                newest.items(),
+                key=lambda item: (item[0] in told, item[1].day, item[1].session, item[1].place),
+            )
+        )
 
     def stretch_of(self, series: str, since: Days | None = None, side: Side = "both") -> Stretch:
         """Return the sessions of a series and side that may be compared, from ``since`` on, no earlier than the log's own.
 
         Of `both` these are the sessions of either side.
         """
-        visits = self._visits.get((series, side), [])
-        return comparable_stretch(visits, self.athlete_days, self._after(since), self.situation.now_day)
+        visits, after = self._visits.get((series, side), []), self._after(since)
+        followed = self._followed.get(series)
+        like = None if followed is None else visited(followed.day, [followed])
+        stretch = comparable_stretch(visits, self.athlete_days, after, self.situation.now_day, like)
+        told = {one.day for one in visits}
+        easy = [day for day in self._all_days.get((series, side), ()) if day >= after and day not in told]
+        if not easy:
+            return stretch
+        return replace(stretch, reasons=(Reason("trend.no_work", {"sessions": len(easy)}), *stretch.reasons))
 
     def _after(self, since: Days | None) -> Days:
         return self.since if since is None else max(since, self.since)
@@ -262,7 +258,7 @@ class TrendLog:
         """Return a stretch that tells of sessions on another station's levels: each has a series of its own."""
         elsewhere = {
             one.day
-            for one in self.done
+            for one in self.telling
             if one.exercise_id == history.exercise.exercise_id
             and one.evidence.series != self.series_of(history)
             and one.day >= self.since
@@ -275,13 +271,9 @@ class TrendLog:
     @cached_property
     def sessions(self) -> list[SessionEvidence]:
         """All sessions as evidence, without sets under another range or at another station than a lift's newest ones."""
-        newest: dict[str, Done] = {}
-        for one in self.done:
-            if one.range is not None:
-                newest[one.evidence.series] = one
         by_session: dict[str, list[Done]] = defaultdict(list)
         for one in self.done:
-            last = newest.get(one.evidence.series, one)
+            last = self._followed.get(one.evidence.series, one)
             if one.range in {None, last.range} and one.station in {None, last.station}:
                 by_session[one.session].append(one)
         told = [
@@ -371,12 +363,13 @@ class TrendLog:
         return [one for one in singly if one.change is not None]
 
 
-def _visited(day: Days, told: Sequence[Done]) -> Visited:
-    return Visited(
-        day,
-        frozenset(one.range for one in told if one.range is not None),
-        frozenset(one.station for one in told if one.station is not None),
-    )
+def _by_day(done: Iterable[Done]) -> Mapping[tuple[str, Side], Mapping[Days, list[Done]]]:
+    """Return what was done by series and side, and by day."""
+    by_day: dict[tuple[str, Side], dict[Days, list[Done]]] = defaultdict(lambda: defaultdict(list))
+    for one in done:
+        for side in _SESSIONS_OF[one.evidence.side]:
+            by_day[one.evidence.series, side][one.day].append(one)
+    return by_day
 
 
 def _on_levels(series: str) -> bool:

@@ -152,8 +152,7 @@ class _Telling:
         return [
             exercise_id
             for exercise_id, history in self.log.histories.by_exercise.items()
-            if self.log.stretch_of(self.log.series_of(history)).days
-            and (wanted is None or wanted & directly_trained(history))
+            if self.log.was_done(history) and (wanted is None or wanted & directly_trained(history))
         ]
 
     def _wanted_muscles(self) -> frozenset[str] | None:

@@ -51,7 +51,7 @@ _SHOWN_NDJSON = (
 )
 _SHOWN_TRENDS = (
     '{"type":"row","athlete_id":"01937b5c-7a00-7000-8000-00000000000a","external_ref":"invented-17",'
-    '"model_version":"trend/2","as_of":"2026-11-25T09:00:00+00:00","position":"42","item":{"weeks":8,"lift_count":5,'
+    '"model_version":"trend/3","as_of":"2026-11-25T09:00:00+00:00","position":"42","item":{"weeks":8,"lift_count":5,'
     '"lifts":{"progress":2,"stall":1,"regression":1,"not_decided":1},"stall_exercise_ids":["bench-press"],'
     '"regression_exercise_ids":["lat-pulldown"],"easier_week":"watch","due_check_count":1,'
     '"due_checks":[{"kind":"girth","due_on":"2026-11-27"}],"next_due_on":"2026-11-27",'

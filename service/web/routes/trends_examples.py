@@ -4,7 +4,7 @@ from typing import Any
 
 LEG_PRESS: dict[str, Any] = {
     "position": "42",
-    "model_version": "trend/2",
+    "model_version": "trend/3",
     "as_of": "2026-11-27T18:20:00Z",
     "weeks": 8,
     "items": [
@@ -205,7 +205,7 @@ LEG_PRESS: dict[str, Any] = {
 
 AFTER_A_BREAK: dict[str, Any] = {
     "position": "42",
-    "model_version": "trend/2",
+    "model_version": "trend/3",
     "as_of": "2026-11-27T18:20:00Z",
     "weeks": 8,
     "items": [

@@ -159,6 +159,16 @@ def test_another_depth_and_another_station_are_left_out_and_told() -> None:
     assert codes(found.reasons) == ["trend.new_station", "trend.depth_changed"]
 
 
+def test_what_is_followed_decides_which_range_and_station_are_compared() -> None:
+    days = [0.0, 3.0, 7.0, 10.0]
+    mixed = [*visits(days[:3]), Visited(10.0, frozenset({"full", "top_half"}), frozenset({"any"}))]
+    like = Visited(10.0, frozenset({"top_half"}), frozenset({"any"}))
+    assert comparable_stretch(mixed, days, 0.0, 11.0).days == tuple(days)
+    found = comparable_stretch(mixed, days, 0.0, 11.0, like)
+    assert found.days == (10.0,)
+    assert codes(found.reasons) == ["trend.depth_changed", "trend.too_few"]
+
+
 def test_a_tested_maximum_stands_with_any_range_and_station() -> None:
     days = [0.0, 3.0, 7.0, 10.0]
     tested = [*visits(days[:3]), Visited(10.0, frozenset(), frozenset())]
