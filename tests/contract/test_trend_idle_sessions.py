@@ -52,7 +52,9 @@ def test_a_first_session_that_tells_no_strength_takes_no_trend_away(
     assert muscle["lift_count"] == 1
 
 
-def test_newest_sets_in_another_range_that_tell_nothing_change_no_depth(lifter: Callable[..., Lifter]) -> None:
+def test_newest_sets_in_another_range_that_tell_nothing_change_no_depth(
+    lifter: Callable[..., Lifter],
+) -> None:
     person = lifter(BAR_AND_PLATES)
     rising(person)
     before = of_lift(person.asks("trends"))

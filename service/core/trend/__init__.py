@@ -4,6 +4,7 @@ from service.core.trend.changes import (
     BETWEEN_LIFTS_SD,
     Change,
     change_between,
+    change_over,
     common_change,
     gaussian_change,
     on_levels,
@@ -12,6 +13,7 @@ from service.core.trend.changes import (
 )
 from service.core.trend.deciding import MODEL_VERSION, WORTHWHILE, Measured, State, Trend, decide_trend
 from service.core.trend.easing import EasierWeek, Strain, Suggestion, suggest_easier_week
+from service.core.trend.spans import LEAST_SPAN, Span, common_span
 from service.core.trend.stretch import (
     FEWEST_SESSIONS,
     Stretch,
@@ -24,11 +26,13 @@ from service.core.trend.stretch import (
 __all__ = [
     "BETWEEN_LIFTS_SD",
     "FEWEST_SESSIONS",
+    "LEAST_SPAN",
     "MODEL_VERSION",
     "WORTHWHILE",
     "Change",
     "EasierWeek",
     "Measured",
+    "Span",
     "State",
     "Strain",
     "Stretch",
@@ -36,7 +40,9 @@ __all__ = [
     "Trend",
     "Visited",
     "change_between",
+    "change_over",
     "common_change",
+    "common_span",
     "comparable_stretch",
     "decide_trend",
     "gaussian_change",

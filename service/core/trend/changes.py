@@ -1,5 +1,6 @@
 """How strength changed between two days: a distribution, not a difference of two estimates."""
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import erf, exp, sqrt
@@ -89,17 +90,46 @@ def _percent(ratio: LogRatio) -> float:
 
 
 def change_between(line: Line, first: int, last: int) -> Change:
-    """Return the change between two sessions of a line, by their place in it.
+    """Return the change between two sessions of a line, by their place in it."""
+    step = np.zeros(len(line.days))
+    step[last] += 1.0
+    step[first] -= 1.0
+    return _along(line, step)
+
+
+def change_over(line: Line, start: Days, end: Days) -> Change:
+    """Return the change between two days of a line, taken straight between the sessions on either side of each. [d]
+
+    Raises:
+        OutsideValidity: a day lies before the line's first session or after its last one.
+    """
+    return _along(line, _reading(line.days, end) - _reading(line.days, start))
+
+
+def _reading(days: Sequence[Days], day: Days) -> Array:
+    """Return the weights of a line's sessions in what it reads on a day."""
+    if not days[0] <= day <= days[-1]:
+        raise OutsideValidity(day=day)
+    after = bisect_left(days, day)
+    read = np.zeros(len(days))
+    read[after] = 1.0
+    if days[after] > day:
+        share = (days[after] - day) / (days[after] - days[after - 1])
+        read[after - 1], read[after] = share, 1.0 - share
+    return read
+
+
+def _along(line: Line, step: Array) -> Change:
+    """Return a difference of weighted sums of a line's sessions.
 
     Its variance is that of a difference of things that are wrong together: var(x) + var(y) - 2 cov(x, y).
     """
-    own = line.covariances
-    variances = own[:, first, first] + own[:, last, last] - 2.0 * own[:, first, last]
+    variances = np.einsum("i,hij,j->h", step, line.covariances, step)
     return Change(
         line.weights,
-        line.means[:, last] - line.means[:, first],
+        line.means @ step,
         np.maximum(variances, 0.0),
-        line.shared[:, last] - line.shared[:, first],
+        np.einsum("i,hig->hg", step, line.shared),
         line.shared_covariance,
     )
 

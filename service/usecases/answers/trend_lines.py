@@ -8,7 +8,7 @@ from math import hypot
 from statistics import median
 from typing import Final
 
-from service.core.capability import Line, Retrospect, SessionEvidence, SetEvidence, Side
+from service.core.capability import Retrospect, SessionEvidence, SetEvidence, Side
 from service.core.estimates import Reason
 from service.core.trend import (
     FEWEST_SESSIONS,
@@ -16,11 +16,9 @@ from service.core.trend import (
     Measured,
     Stretch,
     Visited,
-    change_between,
     comparable_stretch,
     of_one_side,
     on_levels,
-    settled,
     where_both_were,
 )
 from service.core.units import Days, mass_to_kg
@@ -32,6 +30,7 @@ from service.usecases.answers.history import (
     tells_strength,
 )
 from service.usecases.answers.situation import Situation, day_of
+from service.usecases.answers.trend_of_lift import LiftTrend, change_along
 from service.usecases.answers.trend_sessions import Done, range_of, station_of, telling, visited
 from service.usecases.folding.evidence import LEAST_LOAD_KG, exercise_of, ln_load_sd
 from service.usecases.loads import (
@@ -52,35 +51,6 @@ _SESSIONS_OF: Final[Mapping[Side, tuple[Side, ...]]] = {
     "both": ("both", "left", "right"),
     "unspecified": ("both", "unspecified"),
 }
-
-
-@dataclass(frozen=True)
-class LiftTrend:
-    """The comparable sessions of one lift and side, its line, and the change along it, None where it cannot be told.
-
-    ``notes`` are reasons that a muscle's trend must tell too where this one is pooled into it.
-    """
-
-    history: ExerciseHistory
-    side: Side
-    stretch: Stretch
-    line: Line | None
-    change: Change | None
-    set_count: int
-    log_age: Days
-    measured: Measured
-    notes: tuple[Reason, ...] = ()
-
-    @property
-    def weeks(self) -> float:
-        """How far the first and the last comparable session lie apart. [wk]"""
-        days = self.stretch.days
-        return (days[-1] - days[0]) / _DAYS_A_WEEK if days else 0.0
-
-    @property
-    def weeks_logged(self) -> float:
-        """How far the first session of all, in the log's window, and the last comparable one lie apart. [wk]"""
-        return self.weeks + self.log_age / _DAYS_A_WEEK
 
 
 @dataclass(frozen=True)
@@ -319,17 +289,17 @@ class TrendLog:
         stretch = self._with_other_stations(told, history)
         back = self._back_on_levels if _on_levels(series) else self.back
         line = back.line(series, side) if stretch.days else None
-        count = sum(
-            one.evidence.series == series
-            and one.day in stretch.days
-            and side in _SESSIONS_OF[one.evidence.side]
-            for one in self.done
+        days = set(stretch.days)
+        sets = tuple(
+            one
+            for one in self.telling
+            if one.evidence.series == series and one.day in days and side in _SESSIONS_OF[one.evidence.side]
         )
         age = stretch.days[0] - self._visits[series, side][0].day if stretch.days else 0.0
-        change = _change(stretch, line, age)
+        change = change_along(stretch, line, age)
         if change is not None and _on_levels(series):
             change = on_levels(change)
-        return LiftTrend(history, side, stretch, line, change, count, age, _measured(history, series), notes)
+        return LiftTrend(history, side, stretch, line, change, sets, age, _measured(history, series), notes)
 
     def sides_of(self, history: ExerciseHistory) -> tuple[Side, ...]:
         """Return the sides that a lift's trends are told of: where sets named no side, also what both share."""
@@ -381,10 +351,3 @@ def _measured(history: ExerciseHistory, series: str) -> Measured:
     if _on_levels(series):
         return "level"
     return "load" if history.exercise.work == "repetitions" else "length"
-
-
-def _change(stretch: Stretch, line: Line | None, log_age: Days) -> Change | None:
-    if not stretch.enough or line is None or not set(stretch.days) <= set(line.days):
-        return None
-    first, last = line.days.index(stretch.days[0]), line.days.index(stretch.days[-1])
-    return settled(change_between(line, first, last), log_age)

@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from math import exp, sqrt
+from math import exp
 from typing import Final, Literal
 from uuid import UUID
 
@@ -13,18 +13,13 @@ from service.core.capability import Side
 from service.core.estimates import DEFAULT_MASS, Basis, Caution, Reason
 from service.core.tolerance.cautions import cautions_of_age
 from service.core.trend import (
-    BETWEEN_LIFTS_SD,
     MODEL_VERSION,
     WORTHWHILE,
-    Change,
     EasierWeek,
-    Measured,
     Trend,
     change_between,
-    common_change,
     decide_trend,
     settled,
-    settling_variance,
     suggest_easier_week,
 )
 from service.core.trend.stretch import break_limit
@@ -40,7 +35,9 @@ from service.usecases.answers.telling import (
     estimate_document,
     instant_of_day,
 )
-from service.usecases.answers.trend_lines import LiftTrend, TrendLog
+from service.usecases.answers.trend_lines import TrendLog
+from service.usecases.answers.trend_of_lift import LiftTrend
+from service.usecases.answers.trend_pooling import USUAL_WEEKS, basis_of, pooled, prior_share
 from service.usecases.answers.trend_strain import strain_of
 from service.usecases.documents import Document, without_nulls
 from service.usecases.errors import FieldFault, UnknownReference
@@ -48,12 +45,8 @@ from service.usecases.exercises import ExerciseBook
 from service.usecases.ports import UnitOfWork
 from service.usecases.records.people import ConsentPurpose
 
-#: Weeks looked back over unless asked otherwise (judgement: progress of trained people shows in no fewer).
-USUAL_WEEKS: Final = 8
 _SOURCES = ("Rauch1965", "Littell1996")
 _EASIER_SOURCES = ("Bell2023", "Coleman2024", "ReducedWeeks2026", "Spiering2021")
-#: A lift counts for its muscle where its sessions span at least this share of the longest (judgement).
-_LEAST_SPAN: Share = 0.5
 #: A lift that was logged for longer is no longer being learnt from its start (judgement).
 _LEARNING_WEEKS: Final = 16.0
 _CAUTIONS = (Caution("guidance_not_diagnosis"),)
@@ -254,33 +247,29 @@ class _Telling:
         return by_muscle
 
     def _muscle(self, muscle: str, side: Side, lifts: Sequence[LiftTrend]) -> Document:
-        alike = _alike(lifts)
-        longest = max(one.weeks for one in alike)
-        told = [one for one in alike if one.change is not None and one.weeks >= _LEAST_SPAN * longest]
+        together = pooled(lifts)
         place: Document = {
             "scope": "muscle",
             "muscle_id": muscle,
-            "exercise_ids": [one.history.exercise.exercise_id for one in told or lifts],
+            "exercise_ids": [
+                one.history.exercise.exercise_id for one in (lifts if together is None else together.lifts)
+            ],
             "side": side,
         }
-        reasons = _of_lifts(lifts, told)
-        if not told:
+        if together is None:
             days = sorted({day for one in lifts for day in one.stretch.days})
-            return self._undecided(place, days, _pooled_basis(lifts, 1.0), reasons)
-        weeks = max(one.weeks for one in told)
-        change = pooled(told, weeks)
-        days = sorted({day for one in told for day in one.stretch.days})
-        basis = _pooled_basis(told, _prior_share(change, told[0], weeks))
+            reasons = tuple(reason for one in lifts for reason in (*one.stretch.reasons, *one.notes))
+            return self._undecided(place, days, basis_of(lifts, 1.0), reasons)
         decided = decide_trend(
-            change,
-            weeks,
-            basis,
-            measured=_measured(told),
-            novice=max(map(self._novice, told)),
-            reasons=reasons,
+            together.change,
+            together.weeks,
+            together.basis,
+            measured=together.measured,
+            novice=max(map(self._novice, together.lifts)),
+            reasons=together.reasons,
             mass=self.question.mass,
         )
-        return self._decided(place, days, decided)
+        return self._decided(place, together.days, decided)
 
     def _decided(self, place: Document, days: Sequence[Days], trend: Trend) -> Document:
         return self._item(
@@ -346,31 +335,6 @@ def directly_trained(history: ExerciseHistory) -> frozenset[str]:
     return frozenset(part.muscle_id for part in history.exercise.involvement if part.share >= DIRECT_SHARE)
 
 
-def pooled(lifts: Sequence[LiftTrend], weeks: float) -> Change:
-    """Return what some lifts tell together of the muscle that they train."""
-    changes = [one.change for one in lifts if one.change is not None]
-    return common_change(changes, BETWEEN_LIFTS_SD * sqrt(max(weeks, 1.0) / USUAL_WEEKS))
-
-
-def _alike(lifts: Sequence[LiftTrend]) -> Sequence[LiftTrend]:
-    """Return the lifts whose changes can be counted together: levels, which have no mass, stand for a muscle only alone."""
-    weighed = [one for one in lifts if one.measured != "level"]
-    return weighed if any(one.change is not None for one in weighed) else lifts
-
-
-def _measured(lifts: Sequence[LiftTrend]) -> Measured:
-    """Return what the change of lifts counted together is one of: a load unless all are levels, or all held or carried."""
-    found = {one.measured for one in lifts}
-    return found.pop() if len(found) == 1 else "load"
-
-
-def _of_lifts(lifts: Sequence[LiftTrend], told: Sequence[LiftTrend]) -> tuple[Reason, ...]:
-    if not told:
-        return tuple(reason for one in lifts for reason in (*one.stretch.reasons, *one.notes))
-    pooled_lifts = Reason("trend.lifts_pooled", {"lifts": len(told), "left_out": len(lifts) - len(told)})
-    return (pooled_lifts, *(reason for one in told for reason in one.notes))
-
-
 def _repetitions(trend: LiftTrend) -> float | None:
     """Return the repetitions whose load is followed, None of a hold or a carry, whose pieces are no repetitions."""
     if trend.line is None or trend.history.exercise.work != "repetitions":
@@ -379,19 +343,5 @@ def _repetitions(trend: LiftTrend) -> float | None:
 
 
 def _basis(trend: LiftTrend) -> Basis:
-    days = trend.stretch.days
-    share = _prior_share(trend.change, trend, trend.weeks) if trend.change is not None else 1.0
-    return Basis(trend.set_count, days[-1] if days else None, share)
-
-
-def _pooled_basis(lifts: Sequence[LiftTrend], share: Share) -> Basis:
-    newest = max((one.stretch.days[-1] for one in lifts if one.stretch.days), default=None)
-    return Basis(sum(one.set_count for one in lifts), newest, share)
-
-
-def _prior_share(change: Change, lift: LiftTrend, weeks: float) -> Share:
-    """Return the share of the precision of a change that the model brings before any set."""
-    if lift.line is None:
-        return 1.0
-    before = lift.line.prior_change_variance(weeks) + settling_variance(lift.log_age)
-    return min(change.sd**2 / before, 1.0)
+    share = 1.0 if trend.change is None else prior_share(trend.change, trend, trend.weeks)
+    return basis_of([trend], share)

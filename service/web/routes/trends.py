@@ -7,7 +7,8 @@ from fastapi import APIRouter, Query, Response
 from service.core.estimates import DEFAULT_MASS
 from service.reports.trends_chart import draw_trends
 from service.usecases import errors as refused
-from service.usecases.answers.trends import USUAL_WEEKS, TrendQuestion, answer_trends
+from service.usecases.answers.trend_pooling import USUAL_WEEKS
+from service.usecases.answers.trends import TrendQuestion, answer_trends
 from service.web.charts import JSON, SVG, AcceptHeader, FormatAsked, chart_if_asked, chart_success
 from service.web.operation import Operation, Success, declare
 from service.web.parameters import (

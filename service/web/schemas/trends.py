@@ -38,7 +38,7 @@ class TrendItem(WithReasons):
     muscle_id: Slug | None = None
     """The muscle whose lifts are pooled."""
     exercise_ids: Annotated[list[Name], Field(max_length=200)] | None = None
-    """The lifts that are pooled."""
+    """The lifts that are pooled, over the same days: those from `from` to `to`."""
     side: str = Field(json_schema_extra={"x-extensible-enum": ["left", "right", "both"]})
     """The side; `both` is the mean of the limbs, or a lift that moves one load with both."""
     state: str = Field(
@@ -46,9 +46,10 @@ class TrendItem(WithReasons):
     )
     """What the log shows. A stall has to be shown like the others: the absence of a record is `not_decided`."""
     change: Estimate | None = None
-    """Change of the load for the repetitions trained, between the first and last comparable session, in per cent; where the
-    body is the load, its share included. Absent where too few sessions can be compared, and on levels, whose numbers are no
-    masses: there the state and its chances tell the direction. The reasons say which."""
+    """Change of the load for the repetitions trained, between `from` and `to`, the first and last comparable session, in per
+    cent; of a muscle, over days on which all its lifts were followed; where the body is the load, its share included. Absent
+    where too few sessions can be compared, and on levels, whose numbers are no masses: there the state and its chances tell
+    the direction. The reasons say which."""
     weekly_change: Estimate | None = None
     """The same for a week, compounded, in per cent."""
     p_progress: Share | None = None
