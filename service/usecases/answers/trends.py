@@ -162,7 +162,7 @@ class _Telling:
             "repetitions": _repetitions(trend),
             "points": self._points(trend),
         }
-        reasons = (*trend.stretch.reasons, *trend.notes, *self._of_effort(trend), *self._away())
+        reasons = (*trend.stretch.reasons, *trend.notes, *_of_effort(trend), *self._away())
         basis = _basis(trend)
         if trend.change is None:
             return self._undecided(place, trend.stretch.days, basis, reasons)
@@ -207,13 +207,6 @@ class _Telling:
             told = estimate_document(moved.percent(self.question.mass))
             points.append({"at": instant_of_day(self.log.began(day)), "change": told})
         return points
-
-    def _of_effort(self, trend: LiftTrend) -> tuple[Reason, ...]:
-        sets = trend.history.work_sets()
-        silent = [seen for seen in sets if seen.record.reps_in_reserve is None and not seen.record.to_failure]
-        if len(silent) * 2 <= len(sets):
-            return ()
-        return (Reason("trend.effort_assumed", {"sets": len(silent)}),)
 
     def _away(self) -> tuple[Reason, ...]:
         """Say where the newest session of all lies so far back that a break is on."""
@@ -333,6 +326,14 @@ class _Telling:
 def directly_trained(history: ExerciseHistory) -> frozenset[str]:
     """Return the muscles that a lift trains directly."""
     return frozenset(part.muscle_id for part in history.exercise.involvement if part.share >= DIRECT_SHARE)
+
+
+def _of_effort(trend: LiftTrend) -> tuple[Reason, ...]:
+    """Say where the sets that a trend rests on, of its own weeks and side, mostly tell no effort."""
+    silent = sum(one.evidence.reps_in_reserve is None and not one.evidence.to_failure for one in trend.sets)
+    if silent * 2 <= len(trend.sets):
+        return ()
+    return (Reason("trend.effort_assumed", {"sets": silent}),)
 
 
 def _repetitions(trend: LiftTrend) -> float | None:
