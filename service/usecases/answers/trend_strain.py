@@ -13,6 +13,7 @@ from service.core.capability.layout import FORESIGHTS
 from service.core.trend import BETWEEN_LIFTS_SD, WORTHWHILE, Strain, common_change
 from service.core.trend.stretch import break_limit
 from service.core.units import Days, mass_to_kg
+from service.core.volume.weekly_dose import SIDE_WEIGHTS
 from service.usecases.answers.history import SeenSet
 from service.usecases.answers.trend_lines import TrendLog
 from service.usecases.answers.weeks import calendar_of
@@ -155,7 +156,8 @@ def _missed(seen: SeenSet, wanted: Mapping[tuple[UUID, str], _Wanted]) -> bool |
 def _weekly_sets(log: TrendLog) -> tuple[float, ...]:
     """Return the working sets of whole weeks before this one, oldest first, from the first that has any.
 
-    One week more than are counted, which tells whether work went on before them.
+    A set of one limb is half of one, as in the weekly volume: the same work by limbs and by both is no easier week. One week
+    more than are counted tells whether work went on before them.
     """
     situation = log.situation
     calendar = calendar_of(situation.athlete)
@@ -167,6 +169,6 @@ def _weekly_sets(log: TrendLog) -> tuple[float, ...]:
             day = calendar.day_of_set(seen.record, situation.sessions)
             back = (this_week.first_day - calendar.week_of(day).first_day) // timedelta(weeks=1)
             if 1 <= back <= known:
-                counts[known - back] += 1.0
+                counts[known - back] += SIDE_WEIGHTS["both"][seen.side]
     first = next((place for place, count in enumerate(counts) if count), known)
     return tuple(counts[first:])
