@@ -8,7 +8,7 @@ from importlib import resources
 from importlib.resources.abc import Traversable
 from string import Formatter
 from types import MappingProxyType
-from typing import Literal
+from typing import Any, Literal
 
 from service.core.estimates import Param
 
@@ -26,6 +26,19 @@ class UnknownCode(LookupError):
 
 class MissingParam(ValueError):
     """The text names a parameter that was not given."""
+
+
+class _Sentences(Formatter):
+    """Puts numbers into sentences: what rounds to nothing has no sign."""
+
+    def format_field(self, value: Any, format_spec: str) -> str:
+        """Return a value as its field asks for it."""
+        told: str = super().format_field(value, format_spec)
+        is_number = isinstance(value, int | float) and not isinstance(value, bool)
+        return told.removeprefix("-") if is_number and not told.strip("-0.") else told
+
+
+_SENTENCES = _Sentences()
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +62,7 @@ class Texts:
         missing = self.params_of(code) - params.keys()
         if missing:
             raise MissingParam(f"{code} needs {', '.join(sorted(missing))}")
-        return template.format_map(params)
+        return _SENTENCES.vformat(template, (), params)
 
     def _template(self, code: str) -> str:
         try:

@@ -77,9 +77,12 @@ def _plain(code: str) -> str:
 
 
 def _rounded(params: dict[str, Param]) -> dict[str, Param]:
-    return {
-        name: round(value, _DECIMALS) if isinstance(value, float) else value for name, value in params.items()
-    }
+    return {name: _plain_number(value) for name, value in params.items()}
+
+
+def _plain_number(value: Param) -> Param:
+    """Return a parameter as it is told; adding nothing takes the sign off a zero."""
+    return round(value, _DECIMALS) + 0.0 if isinstance(value, float) else value
 
 
 def scaled(estimate: Estimate, factor: float, unit: str) -> Estimate:

@@ -27,6 +27,19 @@ def test_a_text_is_filled_with_the_numbers_of_its_reason(tmp_path: Path) -> None
     assert "load_held" in texts
 
 
+@pytest.mark.parametrize(
+    ("value", "told"), [(-0.04, "0.0"), (-0.0, "0.0"), (-0.06, "-0.1"), (0.04, "0.0"), (-10.0, "-10.0")]
+)
+def test_what_rounds_to_nothing_has_no_sign(tmp_path: Path, value: float, told: str) -> None:
+    texts = read_texts("en", written(tmp_path, area='{"change": "Changed by {percent:.1f} %."}'))
+    assert texts.render("change", {"percent": value}) == f"Changed by {told} %."
+
+
+def test_words_keep_their_hyphens_and_whole_numbers_their_sign(tmp_path: Path) -> None:
+    texts = read_texts("en", written(tmp_path, area='{"change": "{name} {steps} {share:.0f}"}'))
+    assert texts.render("change", {"name": "-0", "steps": -2, "share": -0.3}) == "-0 -2 0"
+
+
 def test_an_unknown_code_is_refused(tmp_path: Path) -> None:
     with pytest.raises(UnknownCode, match="nothing_like_it"):
         read_texts("en", written(tmp_path, area="{}")).render("nothing_like_it", {})
