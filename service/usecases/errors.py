@@ -7,7 +7,10 @@ from typing import ClassVar
 
 @dataclass(frozen=True, slots=True)
 class FieldFault:
-    """One thing wrong in what was sent: where (a JSON pointer into the body), what, and what was expected."""
+    """One thing wrong in what was sent: where, what, and what was expected.
+
+    ``pointer`` is a JSON pointer into the body, or `?` and the name of a query parameter.
+    """
 
     pointer: str
     code: str
@@ -21,14 +24,20 @@ class UseCaseError(Exception):
     code: ClassVar[str] = "refused"
     #: What a client may do about it is the same every time, so the sentence is fixed per class.
     detail: ClassVar[str] = "The request could not be carried out."
+    #: The same where nothing but query parameters is wrong.
+    detail_of_query: ClassVar[str | None] = None
 
     def __init__(
         self, detail: str | None = None, *, faults: Sequence[FieldFault] = (), **facts: object
     ) -> None:
-        super().__init__(detail or type(self).detail)
-        self.sentence = detail or type(self).detail
         self.faults = tuple(faults)
+        self.sentence = detail or self._usual_detail()
+        super().__init__(self.sentence)
         self.facts: Mapping[str, object] = facts
+
+    def _usual_detail(self) -> str:
+        of_query = bool(self.faults) and all(fault.pointer.startswith("?") for fault in self.faults)
+        return (self.detail_of_query if of_query else None) or self.detail
 
 
 class NotFound(UseCaseError):
@@ -97,10 +106,11 @@ class ClearanceRequired(UseCaseError):
 
 
 class UnknownReference(UseCaseError):
-    """A body names something that does not exist for this tenant."""
+    """A body or query names something that does not exist for this tenant."""
 
     code = "unknown_reference"
     detail = "The body names something that does not exist here."
+    detail_of_query = "The query names something that does not exist here."
 
 
 class NotPossible(UseCaseError):
@@ -108,6 +118,7 @@ class NotPossible(UseCaseError):
 
     code = "not_possible"
     detail = "The body says something that is not possible for what it belongs to."
+    detail_of_query = "The query asks for something that is not possible."
 
 
 class PerformedInFuture(UseCaseError):

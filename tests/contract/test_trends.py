@@ -295,7 +295,9 @@ def test_months_of_progress_of_somebody_trained_are_no_learning(lifter: Callable
 def test_an_unknown_lift_or_muscle_is_refused(lifter: Callable[..., Lifter]) -> None:
     person = lifter(BAR_AND_PLATES)
     for parameters in ({"exercise_id": "no-such-lift"}, {"muscle_id": "no-such-muscle"}):
-        assert person.asks("trends", status=409, **parameters)["code"] == "unknown_reference"
+        refused = person.asks("trends", status=409, **parameters)
+        assert refused["code"] == "unknown_reference"
+        assert refused["detail"] == "The query names something that does not exist here."
 
 
 def test_sets_that_keep_falling_short_suggest_an_easier_week(lifter: Callable[..., Lifter]) -> None:
