@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from math import hypot
+from math import hypot, inf
 from statistics import median
 from typing import Final
 
@@ -79,7 +79,7 @@ class TrendLog:
                     yield Done(
                         seen.exercise.exercise_id, f"{seen.session:06d}",
                         (seen.record.ordinal, day_of(seen.record.performed_at)), seen.day, self._told_by(seen),
-                        range_of(seen.record), station_of(seen, self.situation),
+                        range_of(seen.record), station_of(seen, self.situation), seen.record.purpose == "rehab",
                     )  # fmt: skip
 
     def _told_by(self, seen: SeenSet) -> SetEvidence:
@@ -199,15 +199,37 @@ class TrendLog:
 
         Of `both` these are the sessions of either side.
         """
-        visits, after = self._visits.get((series, side), []), self._after(since)
-        followed = self._followed.get(series)
-        like = None if followed is None else visited(followed.day, [followed])
-        stretch = comparable_stretch(visits, self.athlete_days, after, self.situation.now_day, like)
-        told = {one.day for one in visits}
+        stretch, after = self._comparable(series, side, self._after(since)), self._after(since)
+        told = self._days_of(series, side, after)
         easy = [day for day in self._all_days.get((series, side), ()) if day >= after and day not in told]
         if not easy:
             return stretch
         return replace(stretch, reasons=(Reason("trend.no_work", {"sessions": len(easy)}), *stretch.reasons))
+
+    def _comparable(self, series: str, side: Side, after: Days) -> Stretch:
+        followed = self._followed.get(series)
+        like = None if followed is None else visited(followed.day, [followed])
+        visits = self._visits.get((series, side), [])
+        return comparable_stretch(visits, self.athlete_days, after, self.situation.now_day, like)
+
+    @cached_property
+    def _anew(self) -> Mapping[str, Days]:
+        """When work in a series began anew after a pause and rehab. [d]
+
+        What was lifted before says nothing of what can be lifted since, and a line that held on to it would take the way back
+        for a loss. After other pauses it tells more than it misleads: on simulated athletes the error grew by half without.
+        """
+        rehab: dict[str, list[Days]] = defaultdict(list)
+        for one in self.done:
+            if one.in_rehab:
+                rehab[one.evidence.series].append(one.day)
+        begun = {}
+        for series, days in rehab.items():
+            kept = self._comparable(series, "both", -inf).days
+            before = [one.day for one in self._visits.get((series, "both"), ()) if kept and one.day < kept[0]]
+            if before and any(before[-1] < day < kept[0] for day in days):
+                begun[series] = kept[0]
+        return begun
 
     def _after(self, since: Days | None) -> Days:
         return self.since if since is None else max(since, self.since)
@@ -265,7 +287,13 @@ class TrendLog:
         told = [
             replace(session, sets=sets)
             for session in self.sessions
-            if (sets := tuple(one for one in session.sets if _on_levels(one.series) == levels))
+            if (
+                sets := tuple(
+                    one
+                    for one in session.sets
+                    if _on_levels(one.series) == levels and session.day >= self._anew.get(one.series, -inf)
+                )
+            )
         ]
         earlier = [session for session in told if session.day < self.since]
         return Retrospect(earlier, told[len(earlier) :], self.histories.strength.model)

@@ -39,7 +39,10 @@ def station_of(seen: SeenSet, situation: Situation) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Done:
-    """One set or test as evidence, with its session and place in it; range and station are None where untold."""
+    """One set or test as evidence, with its session and place in it; range and station are None where untold.
+
+    ``in_rehab`` says that it was done to come back from something.
+    """
 
     exercise_id: str
     session: str
@@ -48,6 +51,7 @@ class Done:
     evidence: SetEvidence
     range: str | None
     station: str | None
+    in_rehab: bool = False
 
 
 def telling(done: Iterable[Done]) -> list[Done]:
