@@ -64,3 +64,14 @@ def test_any_log_has_an_answer(lifter: Callable[..., Lifter], seed: int, count: 
             if "change" in item:
                 chances = item["p_progress"] + item["p_regression"] + item["p_stall"]
                 assert chances == pytest.approx(1.0, abs=2e-4)
+
+
+def test_sessions_seconds_apart_have_no_weekly_change(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    for number, load in enumerate((60, 70, 80)):
+        day = 1.0 - number * 2.0 / 86_400.0
+        person.logs("bench-press", day, load, 8, reps_in_reserve=1, session_id=person.visits(day))
+    for item in person.asks("trends")["items"]:
+        assert item["sessions"] == 3
+        assert "change" in item
+        assert "weekly_change" not in item

@@ -26,13 +26,17 @@ DECIDED: Final[Share] = 0.80
 #: Weight of the hypothesis that the lift is still being learnt from which the answer says so. (judgement)
 LEARNING: Final[Share] = 0.5
 
+#: What was not followed for a week has no weekly change: days compounded to a week tell of noise alone. [week]
+_A_WEEK: Final = 1.0
+
 
 @dataclass(frozen=True, slots=True)
 class Trend:
     """What can be said of a change over some weeks.
 
-    ``change`` [%] is that of the load for the repetitions trained, None on levels: their direction is all there is. The
-    three chances add up to 1: risen by more than ``worthwhile`` [1], fallen by more than it, or changed by less.
+    ``change`` [%] is that of the load for the repetitions trained, None on levels: their direction is all there is.
+    ``weekly`` [%] is None there too, and over less than a week. The three chances add up to 1: risen by more than
+    ``worthwhile`` [1], fallen by more than it, or changed by less.
     """
 
     state: State
@@ -71,7 +75,8 @@ def decide_trend(
     told = [_said(state, measured, percent, weeks, chances, worthwhile)]
     if state == "progress" and novice > LEARNING:
         told.append(Reason("trend.mostly_learning"))
-    size, weekly = (percent, _weekly(percent, weeks)) if measured != "level" else (None, None)
+    size = percent if measured != "level" else None
+    weekly = _weekly(percent, weeks) if size is not None and weeks >= _A_WEEK else None
     return Trend(state, size, weekly, rose, fell, held, worthwhile, weeks, basis, (*told, *reasons))
 
 

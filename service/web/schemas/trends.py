@@ -51,7 +51,7 @@ class TrendItem(WithReasons):
     where too few sessions can be compared, and on levels, whose numbers are no masses: there the state and its chances tell
     the direction. The reasons say which."""
     weekly_change: Estimate | None = None
-    """The same for a week, compounded, in per cent."""
+    """The same for a week, compounded, in per cent; absent over less than a week."""
     p_progress: Share | None = None
     """Probability that it rose by more than `smallest_worthwhile`; on levels their numbers stand in, with much doubt added."""
     p_regression: Share | None = None
