@@ -1,6 +1,6 @@
 """What one set does to what is believed, under one hypothesis about the athlete."""
 
-from math import exp, isnan
+from math import exp, expm1, isnan
 from typing import Any
 
 from service.core.capability.compiling import compiled
@@ -67,6 +67,19 @@ _LEAST_BIAS, _MOST_BIAS, _MOST_RESERVE, _MOST_TIRING = -4.0, 1.0, 10.0, 5.0
 #: How a set resembles an earlier one of its session and side: its load and repetitions, or its reserve too.
 NEW, REPEATED, COPIED = 0, 1, 2
 UNSPECIFIED_SIDE = 2.0
+#: The second order holds for small doubt alone: where a curve is nearly flat it runs to whole logarithms (judgement). [1]
+_MOST_CURVE_DOUBT = 0.15
+#: ln(1RM / load) at 40 % of the maximum, the fewest repetitions that anyone's curve gives there, and how many more make a
+#: curve usual again. The fewest of a published group are 16 (leg curl, untrained women: Hoeger 1990, from memory); half
+#: of that for one person is judgement. [1], [repetitions]
+_LIGHT, _FEWEST_WHEN_LIGHT, _FEW_WHEN_LIGHT = 0.9163, 8.0, 8.0
+#: The fewest repetitions beyond the first at no load at all, of curves on which they rise with what is taken off the
+#: maximum: 9 beyond it at 40 % (judgement). A set that shows fewer below that load is not believed. [repetitions]
+_FEWEST_AT_NONE = 15.0
+#: Repetitions to failure within so much of the usual ones count as the same (judgement). [1], [repetitions]
+_ALIKE_SHARE, _ALIKE_MORE = 0.1, 1.0
+#: What is told short of failure is less than what is left: [Halperin2022]_ and [Zourdos2021]_. [repetitions], [1]
+_LEFT_AT_LEAST, _LEFT_TIMES = 1.0, 1.3
 
 
 @compiled
@@ -126,7 +139,8 @@ def curve_doubt(n: int, sign: float, cov: Array, by_ln_k_twice: float, by_b_twic
     of_ln_k = cov[LN_K, LN_K] + cov[n + ENDURANCE, n + ENDURANCE] + 2.0 * cov[LN_K, n + ENDURANCE]
     if sign != 0.0:
         of_ln_k += cov[HALF_LN_K, HALF_LN_K]
-    return 0.5 * (by_ln_k_twice * of_ln_k + by_b_twice * cov[BEND, BEND])
+    doubt = 0.5 * (by_ln_k_twice * of_ln_k + by_b_twice * cov[BEND, BEND])
+    return float(min(max(doubt, -_MOST_CURVE_DOUBT), _MOST_CURVE_DOUBT))
 
 
 @compiled
@@ -155,18 +169,54 @@ def _keep_possible(n: int, mean: Array) -> None:
 
 
 @compiled
+def _shown(kind: float, value: float, reps: float, habit: float) -> float:
+    """Return the repetitions to failure that an observation speaks of, -1 where it only bounds them."""
+    if kind == TOLD:
+        return reps + _LEFT_TIMES * value + _LEFT_AT_LEAST
+    if kind == STOPPED:
+        return reps + habit
+    return reps + 0.5 if kind == FAILED else -1.0
+
+
+@compiled
+def _share_of_curve(shown: float, row: Array, predicted: float, usual: float, k: float, b: float) -> float:
+    """Return how much of a shortfall the curve may take.
+
+    Where as many repetitions to failure are shown as are ``usual``, at a load at which more were predicted, it is strength
+    that has fallen or the curve that is flatter: the flatter it is already, the less is left for it to take.
+    """
+    if shown < 0.0 or predicted <= shown or usual <= 0.0 or row[C_TIMED] > 0.0:
+        return 1.0
+    left = min(max((repetitions(_LIGHT, k, b) - _FEWEST_WHEN_LIGHT) / _FEW_WHEN_LIGHT, 0.0), 1.0)
+    apart = (shown - usual) / (_ALIKE_SHARE * usual + _ALIKE_MORE)
+    return float(1.0 - (1.0 - left) * exp(-0.5 * apart * apart))
+
+
+@compiled
+def _beyond_belief(kind: float, shown: float, row: Array, predicted: float, below: float) -> bool:
+    """Return whether a set stops where nobody plans to, or shows fewer than anybody's curve gives ``below`` a maximum."""
+    if kind == STOPPED:
+        return bool(predicted > _ABSURD_TIMES * (row[C_REPS] + _FAR_MORE))
+    if kind not in (TOLD, FAILED) or below <= _LIGHT or row[C_TIMED] > 0.0:
+        return False
+    return bool(shown < 1.0 - _FEWEST_AT_NONE * expm1(-below))
+
+
+@compiled
 def _observe(
     kind: float, value: float, power: float, curve_share: float, only_if_contradicted: float,
-    n: int, row: Array, tired: float, c: Any, mean: Array, cov: Array, h: Array, tied: Array,
+    n: int, row: Array, tired: float, usual: float, c: Any, mean: Array, cov: Array, h: Array, tied: Array,
 ) -> tuple[float, float]:  # fmt: skip
     """Weigh one observation; return its evidence and the share kept. Repetitions below ``only_if_contradicted``."""
     sign, setup, m = sign_of(row[C_SIDE]), int(row[C_SETUP]), n + GLOBAL_COUNT
     centre = strength_now(n, sign, setup, tired, mean)
     k, b = curve_of(n, sign, mean)
-    predicted = repetitions(centre - row[C_LN_LOAD], k, b)
+    below = centre - row[C_LN_LOAD]
+    predicted = repetitions(below, k, b)
     if only_if_contradicted >= 0.0 and predicted >= only_if_contradicted - 1.0:
         return 1.0, 1.0
     strength_direction(n, sign, setup, tired, h)
+    shown, flattens = _shown(kind, value, row[C_REPS], mean[n + HABIT] + mean[STOP]), 1.0
     if kind not in (MEASURED, MISSED):
         at = min(max(predicted, _FEWEST), _MOST)
         _, by_n, by_ln_k, by_b, by_ln_k_twice, by_b_twice = slopes(at, k, b)
@@ -174,6 +224,8 @@ def _observe(
         share = curve_share
         if predicted < 0.0 or predicted > _FAR_TIMES * (row[C_REPS] + _FAR_MORE):
             share = 0.0  # so far off something else has changed: the curve must not take the blame
+        flattens = _share_of_curve(shown, row, predicted, usual, k, b)
+        share *= flattens
         h[LN_K] = -by_ln_k * share
         h[n + ENDURANCE] = 0.0 if row[C_TIMED] > 0.0 else -by_ln_k * share
         if sign != 0.0:
@@ -194,13 +246,18 @@ def _observe(
         centre, before, kind, row[C_LN_LOAD], k, b, row[C_REPS], value, power, mean[n + BIAS], c
     )
     bias, habit = mean[n + BIAS], mean[n + HABIT]
+    curve = (mean[LN_K], mean[BEND], mean[n + ENDURANCE])
     habit_pace = c.silent_habit_pace if isnan(row[C_RESERVE]) and kind != FAILED else c.told_habit_pace
     update(m, mean, cov, tied, before, after - centre, left - before, n + BIAS, c.bias_pace, habit_pace)
     # A bound only ever pushes one way: it must not teach how reports and stops are off.
     if kind in (AT_LEAST, TOLD_MOST, MISSED):
         mean[n + BIAS], mean[n + HABIT] = bias, habit
+    # Nor may a curve that is flat already follow by what is held together with strength.
+    mean[LN_K] += (1.0 - flattens) * (curve[0] - mean[LN_K])
+    mean[BEND] += (1.0 - flattens) * (curve[1] - mean[BEND])
+    mean[n + ENDURANCE] += (1.0 - flattens) * (curve[2] - mean[n + ENDURANCE])
     _keep_possible(n, mean)
-    if kind == STOPPED and predicted > _ABSURD_TIMES * (row[C_REPS] + _FAR_MORE):
+    if _beyond_belief(kind, shown, row, predicted, below):
         kept = 0.0
     return evidence, kept
 
@@ -210,6 +267,7 @@ def absorb(
     n: int,
     row: Array,
     tired: float,
+    usual: float,
     planned: float,
     told_most: bool,
     c: Any,
@@ -220,7 +278,8 @@ def absorb(
 ) -> tuple[float, float]:
     """Weigh all that a set says, in order; return its evidence and the smallest share kept.
 
-    Short of failure the repetitions done say where this athlete usually stops, and a report adds what it felt
+    ``usual`` are the repetitions to failure of the lift's sets lately, 0 before the first. Short of failure the
+    repetitions done say where this athlete usually stops, and a report adds what it felt
     like. Without a report the bound speaks up only where it is contradicted: a bound weighed every time would
     push strength up for ever. Repetitions that repeat themselves were planned and say once where one stops.
     """
@@ -229,12 +288,14 @@ def absorb(
         if (
             row[C_MATCHED] == MATCHED_SILENTLY
         ):  # told again every week it must not add up to a side that is ahead
-            return _observe(AT_LEAST, reps, c.matched_power, 1.0, -1.0, n, row, tired, c, mean, cov, h, tied)
-        return _observe(AT_LEAST, reps, 1.0, 1.0, reps, n, row, tired, c, mean, cov, h, tied)
+            return _observe(
+                AT_LEAST, reps, c.matched_power, 1.0, -1.0, n, row, tired, usual, c, mean, cov, h, tied
+            )
+        return _observe(AT_LEAST, reps, 1.0, 1.0, reps, n, row, tired, usual, c, mean, cov, h, tied)
     if row[C_TO_FAILURE] > 0.0:
         if reps <= 0.0:
-            return _observe(MISSED, 0.0, 1.0, 0.0, -1.0, n, row, tired, c, mean, cov, h, tied)
-        return _observe(FAILED, reps, 1.0, 1.0, -1.0, n, row, tired, c, mean, cov, h, tied)
+            return _observe(MISSED, 0.0, 1.0, 0.0, -1.0, n, row, tired, usual, c, mean, cov, h, tied)
+        return _observe(FAILED, reps, 1.0, 1.0, -1.0, n, row, tired, usual, c, mean, cov, h, tied)
     evidence, kept = 1.0, 1.0
     if row[C_TIMED] > 0.0:
         planned = 1.0  # a clock or a line on the floor ends it
@@ -242,18 +303,33 @@ def absorb(
     power = feel + planned * c.planned_power * (1.0 if row[C_ALIKE] == 0.0 else c.repeated_power)
     curve = feel * c.stop_curve + planned * c.planned_curve
     if row[C_MATCHED] == NOT_MATCHED and (row[C_LIKENESS] == NEW or isnan(told)):
-        evidence, kept = _observe(STOPPED, reps, power, curve, -1.0, n, row, tired, c, mean, cov, h, tied)
+        evidence, kept = _observe(
+            STOPPED, reps, power, curve, -1.0, n, row, tired, usual, c, mean, cov, h, tied
+        )
     if isnan(told):
         more, held = _observe(
-            AT_LEAST, reps, c.repeated_power, 1.0, reps, n, row, tired, c, mean, cov, h, tied
+            AT_LEAST, reps, c.repeated_power, 1.0, reps, n, row, tired, usual, c, mean, cov, h, tied
         )
     else:
         power = c.copied_power if row[C_LIKENESS] == COPIED else 1.0
         more, held = _observe(
-            TOLD_MOST if told_most else TOLD, told, power, 1.0, -1.0, n, row, tired, c, mean, cov, h, tied
+            TOLD_MOST if told_most else TOLD,
+            told,
+            power,
+            1.0,
+            -1.0,
+            n,
+            row,
+            tired,
+            usual,
+            c,
+            mean,
+            cov,
+            h,
+            tied,
         )
         evidence, kept = evidence * more, min(kept, held)
         more, held = _observe(
-            AT_LEAST, reps, c.repeated_power, 1.0, reps, n, row, tired, c, mean, cov, h, tied
+            AT_LEAST, reps, c.repeated_power, 1.0, reps, n, row, tired, usual, c, mean, cov, h, tied
         )
     return evidence * more, min(kept, held)

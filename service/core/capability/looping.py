@@ -200,7 +200,9 @@ def _absorb_all(
     for i in range(weights.shape[0]):
         evidence[i] = 1.0
         if weights[i] > 0.0:
-            evidence[i], held = absorb(n, row, tired, planned, told_most, cs[i], mean[i], cov[i], h, tied)
+            evidence[i], held = absorb(
+                n, row, tired, notes[s, TO_FAILURE], planned, told_most, cs[i], mean[i], cov[i], h, tied
+            )
             kept += weights[i] * held
     weigh(weights, evidence)
     if kept >= 0.5:
@@ -220,7 +222,9 @@ def _absorb_all(
             held = cov[i, STRENGTH, STRENGTH]
             cov[i, STRENGTH, STRENGTH] = max(held, min(held + sd * sd, _WIDEST_SD * _WIDEST_SD))
             if gives_way:  # at once: a light set before the next heavy one would narrow it again
-                absorb(n, row, tired, planned, told_most, cs[i], mean[i], cov[i], h, tied)
+                absorb(
+                    n, row, tired, notes[s, TO_FAILURE], planned, told_most, cs[i], mean[i], cov[i], h, tied
+                )
 
 
 @compiled

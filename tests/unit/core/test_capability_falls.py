@@ -1,0 +1,53 @@
+"""Loads that fall for weeks at the same repetitions: strength has fallen, the curve has not gone flat."""
+
+import pytest
+
+from service.core.capability import (
+    AthleteModel,
+    Foresight,
+    SeriesPrior,
+    SessionEvidence,
+    SetEvidence,
+    begin,
+    foresee,
+)
+from service.core.curve import CURVE_PRIORS
+
+pytestmark = pytest.mark.quick
+
+GAP, SESSIONS = 3.5, 40
+LIFT = "lift"
+MODEL = AthleteModel({LIFT: SeriesPrior(CURVE_PRIORS["bench"])}.__getitem__, lambda *_: 0.0)
+
+
+def last_expected(factor: float, reserve: float, reps: int = 8) -> Foresight:
+    """Return what is expected of the last session's first set, three alike in each, loads changed by one factor."""
+    state = begin("unknown")
+    for session in range(SESSIONS):
+        one = SetEvidence(LIFT, 100.0 * factor**session, reps, reserve)
+        state, foretold = foresee(state, SessionEvidence(GAP * session, (one, one, one)), MODEL)
+    assert foretold[0] is not None
+    return foretold[0]
+
+
+@pytest.mark.parametrize("factor", [0.94, 0.96, 0.98])
+@pytest.mark.parametrize("reserve", [0.0, 1.0, 3.0])
+def test_a_lift_that_falls_for_weeks_is_not_expected_to_give_many_repetitions(
+    factor: float, reserve: float
+) -> None:
+    # Every set showed about 9 + reserve to failure. Up to 31 were expected, the curve having gone flat with every session.
+    assert last_expected(factor, reserve).mean < 1.5 * (8.0 + reserve + 1.0)
+
+
+def test_a_reserve_that_is_always_told_alike_is_no_lower_bound() -> None:
+    # Three left, planned and told every time, used to be read as three or more: up to 80 repetitions were expected.
+    assert last_expected(0.95, 3.0).mean < 18.0
+
+
+@pytest.mark.parametrize("reps", [3, 5, 12])
+def test_other_repetitions_fall_alike(reps: int) -> None:
+    assert last_expected(0.96, 1.0, reps).mean < 1.5 * (reps + 2.0) + 1.0
+
+
+def test_a_lift_that_rises_for_weeks_keeps_the_repetitions_it_shows() -> None:
+    assert 7.0 < last_expected(1.02, 1.0).mean < 13.0
