@@ -249,6 +249,53 @@ def test_an_arm_that_was_trained_alone_is_the_one_that_is_tired(lifter: Callable
     assert muscle(answer, "deltoid-anterior", "left")["p_ready"] == 1.0
 
 
+def carried(person: Lifter, sides: str) -> None:
+    for place, side in enumerate(sides):
+        body = person.did("one-arm-carry", 1.0 - 0.003 * place, 30, 1, to_failure=True)
+        body.pop("reps")
+        person.sends({**body, "distance_m": 40, "side": {"l": "left", "r": "right"}[side]})
+
+
+def whole(answer: Json) -> dict[str, tuple[float, float]]:
+    return {
+        one["kind"]: (one["p_ready"], one["residual_fatigue"]["value"])
+        for one in answer["items"]
+        if one["kind"] != "muscle"
+    }
+
+
+def test_the_trunk_and_the_body_tire_from_whatever_side_was_trained(lifter: Callable[..., Lifter]) -> None:
+    told = {}
+    for sides in ("lll", "rrr", "lrlrlr", "rlrlrl", "llllll"):
+        person = lifter(BAR_AND_PLATES)
+        carried(person, sides)
+        told[sides] = whole(person.asks("recovery"))
+    assert set(told["rrr"]) == {"trunk", "systemic"}
+    assert told["lll"] == told["rrr"]
+    assert told["lrlrlr"] == told["rlrlrl"] == told["llllll"]
+    for kind in ("trunk", "systemic"):
+        assert told["lrlrlr"][kind][1] > told["lll"][kind][1]
+
+
+def test_a_set_that_the_trunk_ended_counts_against_the_muscles_of_its_own_side(
+    lifter: Callable[..., Lifter],
+) -> None:
+    person = lifter(BAR_AND_PLATES)
+    for place in range(5):
+        for side, limit in (("left", "trunk"), ("right", "target")):
+            person.logs("one-leg-romanian-deadlift", 1 - 0.004 * place, 30, 8, side=side, limited_by=limit)
+    answer = person.asks("recovery")
+    ended = {
+        one["side"]: reason["params"]
+        for one in answer["items"]
+        for reason in one["reasons"]
+        if reason["code"] == "recovery_trunk_ended_sets"
+    }
+    assert set(ended) == {"left", "both"}
+    assert (ended["left"]["ended"], ended["left"]["sets"]) == (5, 5)
+    assert (ended["both"]["ended"], ended["both"]["sets"]) == (5, 10)
+
+
 def test_without_consent_nothing_is_computed(lifter: Callable[..., Lifter]) -> None:
     person = lifter(BAR_AND_PLATES)
     person.consents(granted=False)

@@ -11,7 +11,16 @@ from service.core.recovery.fatigue import (
     mean_loss,
 )
 from service.core.recovery.gaps import gap_of, next_sessions
-from service.core.recovery.learning import SYSTEMIC, TRUNK, Asked, ChannelSide, NextSeen, alike, learn
+from service.core.recovery.learning import (
+    SYSTEMIC,
+    TRUNK,
+    WHOLE,
+    Asked,
+    ChannelSide,
+    NextSeen,
+    alike,
+    learn,
+)
 from service.core.recovery.readiness import (
     READY_CHANCE,
     Readiness,
@@ -39,6 +48,7 @@ __all__ = [
     "SYSTEMIC",
     "TRUNK",
     "TRUNK_WEIGHT",
+    "WHOLE",
     "Asked",
     "ChannelSide",
     "FatigueBelief",

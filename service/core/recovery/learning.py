@@ -27,11 +27,13 @@ from service.core.recovery.fatigue import (
 from service.core.units import Days, Hours, Repetitions, Share
 
 Array = NDArray[np.float64]
-ChannelSide = Literal["left", "right"]
+ChannelSide = Literal["left", "right", "both"]
 
 #: The channels that are no muscle: the trunk under axial load, and the whole body.
 TRUNK: Final = "trunk"
 SYSTEMIC: Final = "systemic"
+#: They have no sides: whatever limb a set was done with, it asks of the one trunk and the one body.
+WHOLE: Final = frozenset((TRUNK, SYSTEMIC))
 #: How fast the forecast of a lift follows what is seen, at least (judgement: the filter's gain after many sessions).
 FOLLOWING = 0.13
 #: Share of a lift's noise that is the day's and is read off the lifts before it (judgement, from the filter's spreads).
@@ -62,7 +64,10 @@ _H_PER_DAY = 24.0
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """What one session asked of one channel on one side: the mean loss it brings, and what lengthens its decay."""
+    """What one session asked of one channel on one side: the mean loss it brings, and what lengthens its decay.
+
+    The trunk and the whole body have one side, "both".
+    """
 
     channel: str
     side: ChannelSide
@@ -134,9 +139,9 @@ def _pairs(asked: Sequence[Asked], rows: Sequence[NextSeen], places: Mapping[str
     for row, seen in enumerate(rows):
         for channel, weight in (*seen.weights.items(), (SYSTEMIC, SYSTEMIC_SHARE)):
             # Where both sides were asked the same, one of them tells all.
-            both = ("left",) if channel in even else ("left", "right")
+            both: tuple[ChannelSide, ...] = ("left",) if channel in even else ("left", "right")
             sides = both if seen.side == "both" else (seen.side,)
-            for side in sides if channel in places else ():
+            for side in (("both",) if channel in WHOLE else sides) if channel in places else ():
                 limited[channel, side].append((row, weight / len(sides)))
     days = np.array([seen.day for seen in rows])
     parts = [

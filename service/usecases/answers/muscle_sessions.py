@@ -9,10 +9,12 @@ from uuid import UUID
 
 from service.catalogue.records import Exercise
 from service.core.capability import AthleteModel, Side
+from service.core.planning import LimbSide
 from service.core.recovery import (
     SYSTEMIC,
     TRUNK,
     TRUNK_WEIGHT,
+    WHOLE,
     Asked,
     ChannelSide,
     FatigueBelief,
@@ -36,7 +38,9 @@ from service.usecases.exercises import ExerciseBook
 SORENESS_FRESH = timedelta(hours=36)
 #: The newest sets that recovery is learned from, which bounds the cost of a plan (judgement).
 MOST_SETS = 1000
-SIDES: tuple[ChannelSide, ...] = ("left", "right")
+#: The sides of a muscle; the trunk and the whole body have one, "both".
+SIDES: tuple[LimbSide, ...] = ("left", "right")
+TRUNK_KEY: tuple[str, ChannelSide] = (TRUNK, "both")
 ChannelKey = tuple[str, ChannelSide]
 _H_PER_DAY = 24.0
 
@@ -140,12 +144,19 @@ def demands_of(sets: Iterable[SeenSet], counting: Counting) -> dict[ChannelKey, 
             works[key].add(seen, counted)
     found: dict[ChannelKey, dict[str, Demand]] = defaultdict(dict)
     for (session_key, _, side_done), work in works.items():
-        for side in SIDES:
-            weight = SIDE_WEIGHTS[side].get(side_done, 0.0)
-            for channel, share in shares_of(work.exercise) if weight > 0.0 else ():
+        for channel, share in shares_of(work.exercise):
+            for side, weight in _falls_on(channel, side_done):
                 demand = found[channel, side].setdefault(session_key, Demand(work.began))
                 work.fall_on(demand, weight * share, trunk=channel == TRUNK)
     return found
+
+
+def _falls_on(channel: str, done: Side) -> Sequence[tuple[ChannelSide, Share]]:
+    """Return on which sides of a channel a set falls: on the one trunk and the one body in full, whatever the limb."""
+    if channel in WHOLE:
+        return (("both", 1.0),)
+    weights = ((side, SIDE_WEIGHTS[side].get(done, 0.0)) for side in SIDES)
+    return [(side, weight) for side, weight in weights if weight > 0.0]
 
 
 def shares_of(exercise: Exercise) -> tuple[tuple[str, Share], ...]:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from service.core.planning import LimbSide
-from service.core.recovery import TRUNK, alike, p_ready_in
+from service.core.recovery import alike, p_ready_in
 from service.core.units import Days, HardSets, Share
 from service.core.volume.hard_sets import HardSet
 from service.core.volume.weekly_dose import SIDE_WEIGHTS
@@ -14,6 +14,8 @@ from service.usecases.answers.counting import Counting
 from service.usecases.answers.history import Histories, SeenSet
 from service.usecases.answers.muscle_sessions import (
     SIDES,
+    TRUNK_KEY,
+    ChannelKey,
     RecoveryEvidence,
     all_sets,
     hard_sets_of,
@@ -46,9 +48,9 @@ class RecentWork:
     def p_ready(self, key: MuscleKey) -> Share:
         """Return the chance that a muscle is within one repetition of its usual now; the trunk's, with its load. [1]"""
         found = self._p_ready(key)
-        return min(found, self._p_ready((TRUNK, key[1]))) if key[0] in self.trunk_muscles else found
+        return min(found, self._p_ready(TRUNK_KEY)) if key[0] in self.trunk_muscles else found
 
-    def _p_ready(self, key: MuscleKey) -> Share:
+    def _p_ready(self, key: ChannelKey) -> Share:
         sessions = self.recovery.sessions(key, self.now_day, _RECENT)
         if not sessions:
             return 1.0

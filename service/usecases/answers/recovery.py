@@ -2,9 +2,9 @@
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
-from itertools import pairwise
+from itertools import pairwise, product
 from math import isclose
 from statistics import median, median_low
 from uuid import UUID
@@ -15,7 +15,7 @@ from service.core.recovery import (
     MODEL_VERSION,
     READY_CHANCE,
     SYSTEMIC,
-    TRUNK,
+    WHOLE,
     ChannelSide,
     FatigueBelief,
     MuscleSession,
@@ -32,10 +32,11 @@ from service.core.recovery import (
     trunk_limits,
 )
 from service.core.units import Days, HardSets, Hours, Share
-from service.core.volume.weekly_dose import DIRECT_SHARE
+from service.core.volume.weekly_dose import DIRECT_SHARE, SIDE_WEIGHTS
 from service.usecases.answers.history import Histories, read_histories
 from service.usecases.answers.muscle_sessions import (
     SIDES,
+    TRUNK_KEY,
     ChannelKey,
     Demand,
     RecoveryEvidence,
@@ -126,9 +127,9 @@ class _Case:
         if muscles:
             return [(muscle, side) for muscle in muscles for side in SIDES]
         recent = [key for key in sorted(self.evidence.demands) if self.sessions(key)]
-        named = [key for key in recent if key[0] not in {TRUNK, SYSTEMIC}]
-        others = [(channel, SIDES[0]) for channel in (TRUNK, SYSTEMIC) if (channel, SIDES[0]) in recent]
-        return [*named, *others]
+        named = [key for key in recent if key[0] not in WHOLE]
+        others: list[ChannelKey] = [TRUNK_KEY, (SYSTEMIC, "both")]
+        return [*named, *(key for key in others if key in recent)]
 
     def sessions(self, key: ChannelKey) -> list[MuscleSession]:
         """Return what the last two weeks asked of a channel."""
@@ -201,7 +202,7 @@ class _Telling:
             )
             if same not in known:
                 known[same] = self.item(channel, side)
-            told.append({**known[same], "side": "both" if channel in {TRUNK, SYSTEMIC} else side})
+            told.append({**known[same], "side": side})
         return told
 
     def _usual(self, key: ChannelKey) -> "_Usual | None":
@@ -211,11 +212,10 @@ class _Telling:
         case, key = self.case, (channel, side)
         belief = case.belief(channel)
         found = readiness(case.sessions(key), case.soreness(key), case.mass, belief)
-        whole = channel in {TRUNK, SYSTEMIC}
-        named: Document = {"kind": channel} if whole else {"kind": "muscle", "muscle_id": channel}
+        named: Document = {"kind": channel} if channel in WHOLE else {"kind": "muscle", "muscle_id": channel}
         return {
             **named,
-            "side": "both" if whole else side,
+            "side": side,
             "p_ready": round(found.p_ready, 4),
             "ready_ahead": self._ahead(key, belief),
             "hours_until_ready": estimate_document(found.hours_until_ready),
@@ -266,32 +266,33 @@ class _Telling:
 
     def _about(self, key: ChannelKey) -> tuple[Reason, ...]:
         """Return what to know of the trunk: with its own item, and with the muscles whose lifts it may end first."""
-        channel = key[0]
-        if channel == SYSTEMIC:
+        if key[0] == SYSTEMIC:
             return (Reason("recovery.whole_body"),)
-        toll = self.tolls.get(key) if channel != TRUNK else _worst(self.tolls)
+        toll = self.tolls.get(key)
         return trunk_limits(toll) if toll is not None else ()
 
 
 def _tolls(case: _Case) -> dict[ChannelKey, TrunkToll]:
-    """Return, for every muscle that lifts with axial load train directly, how often the trunk ended their sets."""
+    """Return how often the trunk ended the sets of lifts that load it, for every side of a muscle they train directly.
+
+    With the trunk itself stand all of those sets, beside the muscle that is readiest: if the trunk is ready later than
+    that, it comes last of all.
+    """
     counts: dict[ChannelKey, list[int]] = defaultdict(lambda: [0, 0])
     for seen in all_sets(case.histories):
         exercise = seen.exercise
         recent = case.now - day_of(seen.record.performed_at) <= _TRUNK_DAYS
         if not (recent and seen.is_work and loads_trunk(exercise.axial_load, exercise.trunk_moment)):
             continue
-        for part in exercise.involvement:
-            for side in SIDES if part.share >= DIRECT_SHARE else ():
-                counts[part.muscle_id, side][0] += 1
-                counts[part.muscle_id, side][1] += seen.record.limited_by == "trunk"
-    trunk = case.p_ready((TRUNK, SIDES[0]))
-    return {key: TrunkToll(sets, ended, trunk, case.p_ready(key)) for key, (sets, ended) in counts.items()}
-
-
-def _worst(tolls: Mapping[ChannelKey, TrunkToll]) -> TrunkToll | None:
-    """Return the toll of the muscle that is readiest: if the trunk is ready later than that, it comes last of all."""
-    if not tolls:
-        return None
-    most = max(tolls.values(), key=lambda toll: toll.p_ready_target)
-    return replace(most, ended_by_trunk=max(toll.ended_by_trunk for toll in tolls.values()))
+        direct = [part.muscle_id for part in exercise.involvement if part.share >= DIRECT_SHARE]
+        sides = [side for side in SIDES if SIDE_WEIGHTS[side].get(seen.side, 0.0) > 0.0]
+        for key in [*product(direct, sides), *([TRUNK_KEY] if direct else [])]:
+            counts[key][0] += 1
+            counts[key][1] += seen.record.limited_by == "trunk"
+    trunk = case.p_ready(TRUNK_KEY)
+    targets = {key: case.p_ready(key) for key in counts if key != TRUNK_KEY}
+    readiest = max(targets.values(), default=1.0)
+    return {
+        key: TrunkToll(sets, ended, trunk, targets.get(key, readiest))
+        for key, (sets, ended) in counts.items()
+    }

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from math import nan
+from typing import Literal
 
 import numpy as np
 import pytest
@@ -113,6 +114,15 @@ def test_left_and_right_are_one_muscle_that_was_asked_differently() -> None:
     assert learn(asked, seen, ["chest"])["chest"].observation_count == 0
     turned = [replace(one, side="right") for one in seen]
     assert learn(asked, turned, ["chest"])["chest"].observation_count == 3
+
+
+@pytest.mark.parametrize("side", ["left", "right"])
+def test_the_one_trunk_and_the_one_body_hear_a_lift_of_either_side(side: Literal["left", "right"]) -> None:
+    asked = [Asked(channel, "both", float(d), 5.0) for channel in (TRUNK, SYSTEMIC) for d in (0.0, 3.0, 6.0)]
+    seen = [NextSeen(d + 1.0, "carry", -2.0, 1.0, {TRUNK: 1.0}, side) for d in (0.0, 3.0, 6.0)]
+    beliefs = learn(asked, seen, [])
+    assert beliefs[TRUNK].observation_count == beliefs[SYSTEMIC].observation_count == 3
+    assert beliefs == learn(asked, [replace(one, side="both") for one in seen], [])
 
 
 def test_only_the_newest_next_sessions_are_looked_at() -> None:

@@ -10,7 +10,13 @@ from service.catalogue.loading import load_catalogue
 from service.core.recovery import PRIOR_BELIEF, TRUNK, FatigueBelief
 from service.usecases.answers.counting import Counting
 from service.usecases.answers.history import SeenSet
-from service.usecases.answers.muscle_sessions import ChannelSide, Demand, RecoveryEvidence, hard_sets_of
+from service.usecases.answers.muscle_sessions import (
+    TRUNK_KEY,
+    ChannelKey,
+    Demand,
+    RecoveryEvidence,
+    hard_sets_of,
+)
 from service.usecases.answers.recent_work import RecentWork
 from service.usecases.answers.recovery import usual_of
 from service.usecases.records.log import LoggedSet
@@ -25,9 +31,9 @@ BACK, CHEST = "erector-spinae-lumbar", "pectoralis-major-sternal"
 def work(
     beliefs: dict[str, FatigueBelief] | None = None, soreness: float | None = None, days_ago: float = 2.0
 ) -> RecentWork:
-    sides: tuple[ChannelSide, ...] = ("left", "right")
+    keys: tuple[ChannelKey, ...] = ((CHEST, "left"), (CHEST, "right"), TRUNK_KEY)
     demand = Demand(NOW - days_ago, NOW - days_ago, 6.0, 2.0, 0.0, 9.0, 6.0)
-    demands = {(channel, side): {"s": demand} for channel in (CHEST, TRUNK) for side in sides}
+    demands = {key: {"s": demand} for key in keys}
     sore = {(CHEST, "left"): soreness} if soreness is not None else {}
     evidence = RecoveryEvidence(demands, beliefs or {}, sore)  # type: ignore[arg-type]
     return RecentWork({}, {}, 1, 2.0, evidence, NOW, frozenset({BACK}))
@@ -40,6 +46,11 @@ def test_a_slow_recoverer_is_told_to_wait_longer() -> None:
 def test_what_loads_the_trunk_keeps_its_muscles_from_being_ready() -> None:
     assert work().p_ready((BACK, "left")) == work().p_ready((CHEST, "left")) < 1.0
     assert work({TRUNK: SLOW}).p_ready((BACK, "left")) < work().p_ready((BACK, "left"))
+
+
+def test_both_sides_of_the_trunks_muscles_feel_what_one_limb_asked_of_it() -> None:
+    tired = work()
+    assert tired.p_ready((BACK, "left")) == tired.p_ready((BACK, "right")) < 1.0
 
 
 def test_a_muscle_that_was_not_asked_is_ready() -> None:
