@@ -7,8 +7,7 @@ from typing import Final
 from uuid import UUID
 
 from service.catalogue.texts import Texts
-from service.core.estimates import DEFAULT_MASS, Basis, Caution, Estimate, Interval, Param, Reason
-from service.core.tolerance.cautions import cautions_of_age
+from service.core.estimates import DEFAULT_MASS, Basis, Estimate, Interval, Param, Reason
 from service.core.units import Days, HardSets, Share
 from service.core.volume.girths import MOST_MASS_CHANGE
 from service.core.volume.hard_sets import TrainingAge
@@ -51,7 +50,6 @@ from service.usecases.records.people import ConsentPurpose
 _CURVE: Final = (0.0, 1.0, 2.0, 4.0, 6.0, 8.0, 10.0, 12.0, 16.0, 20.0, 25.0, 30.0, 40.0, LARGEST_STUDIED)
 #: Works behind the curve and what is learned of it.
 SOURCES: Final = ("Pelland2025", "Schoenfeld2017", "Hubal2005", "Erskine2014", "Ahtiainen2016", "Bickel2011")
-_CAUTIONS = (Caution("guidance_not_diagnosis"),)
 #: Doubt about the slope that other muscles' lifts must take off to be named (judgement). [1]
 _LEAST_MOVE: Final = 0.001
 #: Works behind what a girth says.
@@ -100,7 +98,7 @@ def answer_dose_response(
         "model_version": MODEL_VERSION,
         "as_of": situation.as_of,
         "items": [telling.item(muscle) for muscle in muscles],
-        "cautions": documents(telling.teller.cautions((*cautions_of_age(situation.age_years), *_CAUTIONS))),
+        "cautions": documents(telling.teller.cautions(situation.cautions)),
     }
 
 

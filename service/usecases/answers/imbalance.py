@@ -89,6 +89,7 @@ def answer_imbalance(
     )
     comparing = _Comparing(work, situation, book, question, Teller(texts))
     ask = comparing.ask()
+    cautions = (*situation.standing_cautions, Caution("imbalance_is_measurement_not_risk"))
     return {
         "position": str(situation.position),
         "model_version": MODEL_VERSION,
@@ -97,7 +98,7 @@ def answer_imbalance(
         "not_computed": comparing.not_computed,
         **({"ask": documents([comparing.teller.reason(ask)])[0]} if ask is not None else {}),
         "due_checks": due_checks(situation, comparing.histories, comparing.teller, OF_SIDES),
-        "cautions": documents(comparing.teller.cautions([Caution("imbalance_is_measurement_not_risk")])),
+        "cautions": documents(comparing.teller.cautions(cautions)),
     }
 
 

@@ -107,7 +107,9 @@ def answer_muscle_ratios(
     return {
         **envelope(items, situation, MODEL_VERSION),
         "not_computed": comparing.not_computed,
-        "cautions": documents(comparing.teller.cautions([Caution("ratios.no_cut")])),
+        "cautions": documents(
+            comparing.teller.cautions((*situation.standing_cautions, Caution("ratios.no_cut")))
+        ),
     }
 
 

@@ -10,7 +10,7 @@ from statistics import median, median_low
 from uuid import UUID
 
 from service.catalogue.texts import Texts
-from service.core.estimates import DEFAULT_MASS, Basis, Caution, Reason
+from service.core.estimates import DEFAULT_MASS, Basis, Reason
 from service.core.recovery import (
     MODEL_VERSION,
     READY_CHANCE,
@@ -68,7 +68,6 @@ _GAPS_LOOKED_AT = 8
 _SESSIONS_LOOKED_AT = 3
 #: Works behind the answer.
 SOURCES = ("Korak2015", "MoranNavarro2017", "Bartolomei2017", "Helland2020", "Clarke2013")
-_CAUTIONS = (Caution("guidance_not_diagnosis"),)
 #: Hours from now at which the chance of being ready is told. [h]
 HOURS_AHEAD: tuple[Hours, ...] = (0.0, 12.0, 24.0, 36.0, 48.0, 72.0, 96.0)
 _H_PER_DAY = 24.0
@@ -105,7 +104,7 @@ def answer_recovery(
     return {
         "at": at.isoformat(),
         "items": sorted(items, key=lambda item: (item["p_ready"], item["kind"] != "muscle")),
-        "cautions": documents([telling.teller.caution(caution) for caution in _CAUTIONS]),
+        "cautions": documents(telling.teller.cautions(situation.cautions)),
         "position": str(situation.position),
         "model_version": MODEL_VERSION,
         "as_of": situation.as_of,

@@ -11,6 +11,8 @@ from zoneinfo import ZoneInfo
 from msgspec import structs
 
 from service.core.capability import Training
+from service.core.estimates import Caution
+from service.core.tolerance.cautions import cautions_of_age
 from service.core.tolerance.flags import FlagDecision, decide_flags
 from service.core.tolerance.screening import Clearance, Gate, ScreeningState, open_gate
 from service.core.tolerance.screening import Screening as ScreeningNow
@@ -134,6 +136,17 @@ class Situation:
     def gate(self) -> Gate:
         """Whether plans are open, and inside which limits; by the athlete's own date, for clinicians write dates."""
         return open_gate(_screening_now(self.screening, self._clinician_hold), day_of_date(self.local_date))
+
+    @property
+    def standing_cautions(self) -> tuple[Caution, ...]:
+        """What is to be heeded whatever is answered: warning signs, a gate that is closed, an age; often nothing."""
+        closed = () if self.gate.open else self.gate.cautions
+        return (*self.flags.cautions, *closed, *cautions_of_age(self.age_years))
+
+    @property
+    def cautions(self) -> tuple[Caution, ...]:
+        """What stands with an answer about a body: ``standing_cautions``, and that it is no diagnosis."""
+        return (*self.standing_cautions, Caution("guidance_not_diagnosis"))
 
     @property
     def _clinician_hold(self) -> bool:

@@ -7,7 +7,7 @@ from datetime import date, datetime, timedelta
 from uuid import UUID
 
 from service.catalogue.texts import Texts
-from service.core.estimates import Basis, Caution, Reason
+from service.core.estimates import Basis, Reason
 from service.core.tolerance import MODEL_VERSION
 from service.core.tolerance.pain import GO_UP_TO, WATCH_UP_TO, PainReport, zone_of
 from service.core.tolerance.session_load import (
@@ -41,7 +41,6 @@ USUAL_WEEKS, MOST_WEEKS = 4, 16
 #: Works behind the pain rules, and behind the load of weeks.
 PAIN_SOURCES = ("Silbernagel2007", "Thomee1997", "Salaffi2004")
 LOAD_SOURCES = ("Foster1998", "Foster2001", "Lolli2019", "Williams2017")
-_GUIDANCE = Caution("guidance_not_diagnosis")
 _MINUTE = timedelta(minutes=1)
 _DAY = timedelta(days=1)
 
@@ -72,7 +71,7 @@ def answer_tolerance(
         "stops_all_training": situation.flags.stops_all_training,
         "stops_region": situation.flags.stops_region,
         "reasons": documents(teller.reasons(_reasons(items, situation))),
-        "cautions": documents(teller.cautions(_cautions(situation))),
+        "cautions": documents(teller.cautions(situation.cautions)),
         "due_checks": [*_due_mornings(sets, situation, teller), *due_retests(situation, teller)],
         "joint_tests": joint_documents(situation, teller),
         "zones": _zones(teller),
@@ -83,11 +82,6 @@ def answer_tolerance(
         "model_version": MODEL_VERSION,
         "as_of": situation.as_of,
     }
-
-
-def _cautions(situation: Situation) -> list[Caution]:
-    closed = () if situation.gate.open else situation.gate.cautions
-    return [*situation.flags.cautions, *closed, _GUIDANCE]
 
 
 def _reasons(items: Sequence[Document], situation: Situation) -> list[Reason]:

@@ -8,8 +8,7 @@ from functools import lru_cache
 from uuid import UUID
 
 from service.catalogue.texts import Texts
-from service.core.estimates import DEFAULT_MASS, Basis, Caution, Estimate, Interval, Reason
-from service.core.tolerance.cautions import cautions_of_age
+from service.core.estimates import DEFAULT_MASS, Basis, Estimate, Interval, Reason
 from service.core.units import Share
 from service.core.volume import thresholds as landmarks
 from service.core.volume.hard_sets import TrainingAge
@@ -55,7 +54,6 @@ THRESHOLD_SOURCES: Mapping[landmarks.Criterion, tuple[str, ...]] = {
     "small_next_gain": ("Pelland2025", "Schoenfeld2017", "Hubal2005", "Erskine2014"),
 }
 _OTHER_PEOPLES = Reason("volume.threshold_of_other_people")
-_CAUTIONS = (Caution("guidance_not_diagnosis"),)
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +108,7 @@ def answer_volume(
             for week in weeks for muscle in shown for side in SIDE_WEIGHTS
         ],
         "thresholds": telling.thresholds(situation, question.mass),
-        "cautions": documents(telling.teller.cautions((*cautions_of_age(situation.age_years), *_CAUTIONS))),
+        "cautions": documents(telling.teller.cautions(situation.cautions)),
     }  # fmt: skip
 
 
