@@ -73,3 +73,17 @@ def test_the_texts_that_ship_are_sound_and_read_once() -> None:
     assert texts.language == "en"
     assert load_texts() is texts
     assert all(texts.templates[code].strip() == texts.templates[code] for code in texts.templates)
+
+
+@pytest.mark.parametrize(("pain", "said"), [(5.1, "5.1"), (2.1, "2.1"), (3.0, "3"), (10, "10")])
+def test_a_pain_is_told_as_it_was_said_and_never_contradicts_its_zone(pain: float, said: str) -> None:
+    texts = load_texts()
+    params = {"pain": pain, "rise": pain, "soreness": pain}
+    others = {"on": "1 May", "sessions": 2, "load_percent": 20.0, "region": "knee"}
+    about = [code for code in texts.templates if texts.params_of(code) & params.keys()]
+    assert {"tolerance.pain_above_five", "progression.pain_reduces_load", "due.next_morning_pain"} <= set(
+        about
+    )
+    for code in about:
+        words = texts.render(code, {**others, **params}).replace(":", " ").split()
+        assert said in words, code
