@@ -133,3 +133,19 @@ def test_a_lift_that_fell_by_a_fifth_at_one_dose_leaves_the_answer_wide(
     (gain,) = [one for one in told["thresholds"] if one["criterion"] == "detectable_gain"]
     interval = gain["weekly_hard_sets"]["interval"]
     assert interval["upper"] > 3.0 * interval["lower"]
+
+
+def test_volume_and_dose_response_count_the_same_weeks_alike(lifter: Callable[..., Lifter]) -> None:
+    """What was told of effort before the window tells strength in both: one had counted by the window's sets alone."""
+    person = lifter(BAR_AND_PLATES)
+    for week in range(45, 0, -1):
+        said = {"reps_in_reserve": 4} if week > 30 else {}
+        for _ in range(4):
+            person.logs("bench-press", 7 * week - 3, 80, 8, **said)
+    weekly = [
+        one["hard_sets"]["value"]
+        for one in person.asks("volume", muscle_id=CHEST, weeks=13)["items"]
+        if one["side"] == "both"
+    ][:-1]
+    assert len(weekly) == 12
+    assert item_of(person, CHEST)["recent_weekly_hard_sets"] == pytest.approx(sum(weekly) / 12, abs=1e-3)

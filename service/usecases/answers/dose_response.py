@@ -86,11 +86,11 @@ def answer_dose_response(
             "?muscle_id", "unknown_reference", "there is no such muscle", "an id of GET /v1/muscles"
         )
         raise UnknownReference(faults=[fault])
-    # Without a book no state is read: looking back begins with the window's first set, however long the log is.
+    # Without a book no state is read: looking back at lines begins with the window's first set, however long the log is.
     situation = read_situation(
         work, athlete_id, as_of=question.as_of, purposes=purposes, min_position=question.min_position
     )
-    growing = GrowthSeen(situation, book)
+    growing = GrowthSeen(situation, book, work)
     muscles = growing.trained_muscles if asked is None else tuple(book.catalogue.parts(asked))
     telling = _Telling(Teller(texts), question, situation, growing)
     return {

@@ -23,11 +23,12 @@ from service.core.volume.weekly_dose import DIRECT_SHARE, DoseSide
 from service.usecases.answers.growth_girths import MeasuredPlace, measured_places, place_of
 from service.usecases.answers.history import ExerciseHistory, SeenSet, read_histories
 from service.usecases.answers.situation import Situation, day_of_date
-from service.usecases.answers.strength_then import strengths_seen
+from service.usecases.answers.strength_then import strengths_known
 from service.usecases.answers.trend_lines import TrendLog
 from service.usecases.answers.volume import ends_of, weekly_doses
 from service.usecases.answers.weeks import TrainingWeek, calendar_of
 from service.usecases.exercises import ExerciseBook
+from service.usecases.ports import UnitOfWork
 
 Array = NDArray[np.float64]
 #: Weeks that are looked back on: the window of the log.
@@ -62,6 +63,7 @@ class GrowthSeen:
 
     situation: Situation
     book: ExerciseBook
+    work: UnitOfWork
 
     @cached_property
     def log(self) -> TrendLog:
@@ -78,9 +80,9 @@ class GrowthSeen:
 
     @cached_property
     def doses(self) -> Mapping[tuple[str, DoseSide], Array]:
-        """Hard sets of each muscle and side in each of the weeks."""
+        """Hard sets of each muscle and side in each of the weeks, counted as `volume` counts them: by the whole log."""
         ends = ends_of(self.weeks, self.situation)
-        strengths = strengths_seen(self.situation, self.book, list(ends.values()))
+        strengths = strengths_known(self.work, self.book, self.situation, ends.values())
         found = weekly_doses(self.situation, self.book, self.weeks, strengths)
         doses: dict[tuple[str, DoseSide], Array] = {}
         for place, week in enumerate(self.weeks):

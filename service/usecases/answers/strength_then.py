@@ -1,11 +1,9 @@
 """What was known of strength at earlier instants, so that what is over is not judged by what came after it."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection
 from datetime import datetime
 
-from service.core.capability import begin, fold
-from service.usecases.answers.history import see_sets, sessions_of
-from service.usecases.answers.situation import Situation, day_of
+from service.usecases.answers.situation import Situation
 from service.usecases.answers.strength import Strength
 from service.usecases.exercises import ExerciseBook
 from service.usecases.folding.inputs import FoldInputs
@@ -25,23 +23,6 @@ def strengths_known(
         found |= {
             at: Strength(one.before, one.session, one.model) for at, one in zip(earlier, states, strict=True)
         }
-    return found
-
-
-def strengths_seen(
-    situation: Situation, book: ExerciseBook, instants: Sequence[datetime]
-) -> dict[datetime, Strength]:
-    """Return what the situation's own sets tell of strength as of each instant; nothing is read."""
-    model = _inputs(situation, book).model
-    sessions = sessions_of(see_sets(situation, book))
-    state, newest, done = begin(model.training), None, 0
-    found: dict[datetime, Strength] = {}
-    for at in sorted(set(instants)):
-        begun = sum(session.day <= day_of(at) for session in sessions)
-        if begun > done:
-            before = sessions[done : begun - 1] if newest is None else (newest, *sessions[done : begun - 1])
-            state, newest, done = fold(state, before, model), sessions[begun - 1], begun
-        found[at] = Strength(state, newest, model)
     return found
 
 
