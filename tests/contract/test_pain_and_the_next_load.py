@@ -43,6 +43,19 @@ def pain(region: str, during: float, side: str = "left") -> list[Json]:
     return [{"region": region, "side": side, "during": during}]
 
 
+@pytest.mark.parametrize("told", [{}, {"pain": [{"region": "shoulder", "during": 0}]}])
+def test_a_pain_of_0_told_each_time_lets_the_load_rise_as_silence_does(
+    lifter: Callable[..., Lifter], told: Json
+) -> None:
+    person = lifter(BAR_AND_PLATES)
+    for session in range(12):
+        for ordinal in range(3):
+            person.logs(BENCH, 34 - 3 * session - 0.005 * ordinal, 60, 12, reps_in_reserve=4, **told)
+    item = person.next(exercise_id=BENCH)
+    assert item["load"]["value"] > 60
+    assert not [one for one in person.asks("trends")["due_checks"] if one["kind"] == "next_morning_pain"]
+
+
 def test_pain_takes_load_off_a_two_sided_lift_whose_sets_name_a_side(lifter: Callable[..., Lifter]) -> None:
     person = lifter(FIVE_POUND_STEPS)
     curled_by_sides(person, pain=pain("elbow", 5))

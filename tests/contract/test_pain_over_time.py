@@ -103,7 +103,7 @@ def test_a_sign_stays_until_a_check_in_about_its_region_no_longer_tells_it(
 
 def test_both_lists_ask_for_the_same_morning(lifter: Callable[..., Lifter]) -> None:
     person = lifter(ONE_KILO_STEPS)
-    raised(person, 1.2, shoulder(region="Right shoulder", during=0))
+    raised(person, 1.2, shoulder(region="Right shoulder", during=1))
     for answer in ("tolerance", "trends"):
         (due,) = (one for one in person.asks(answer)["due_checks"] if one["kind"] == "next_morning_pain")
         assert (due["region"], due["side"], due["exercise_id"]) == ("right_shoulder", "right", RAISE)

@@ -224,7 +224,7 @@ def test_where_nothing_hurts_the_answer_says_so(lifter: Callable[..., Lifter]) -
     assert answer["action"]["code"] == "continue"
     assert codes(answer["reasons"]) == {"tolerance_no_pain_told"}
     assert (answer["zones"]["go_up_to"], answer["zones"]["watch_up_to"]) == (2, 5)
-    assert answer["model_version"] == "tolerance/3"
+    assert answer["model_version"] == "tolerance/4"
 
 
 def test_an_answer_for_the_past_knows_nothing_of_later_pain(lifter: Callable[..., Lifter]) -> None:

@@ -35,6 +35,8 @@ SETS_AFTER_WORSE_MORNING = 2.0 / 3.0
 SETS_IN_MIDDLE_ZONE = 2.0 / 3.0
 #: Worse mornings in a row after which the movement is swapped: common practice, no source.
 WORSE_MORNINGS_TO_SWAP = 2
+#: For so long the morning after a session is still to be told; no movement that ended begins again before (judgement).
+MORNING_OPEN_DAYS: Days = 1.75
 #: Distance kept from a painful arc, and the shortest range that is still worth training: judgement.
 ARC_MARGIN_DEG = 10.0
 SHORTEST_RANGE_DEG = 30.0
@@ -221,7 +223,7 @@ def decide_report(reports: Sequence[PainReport]) -> PainDecision:
         return _swapped(zone, Reason("tolerance.pain_worse_two_mornings", {"mornings": worse}))
     if zone == "reduce_and_watch" and not free.enough:
         return _swapped(zone, Reason("tolerance.pain_no_free_range", {"from_deg": latest.painful_from_deg}))
-    return _adjusted(latest, zone, worse, free)
+    return _adjusted(latest, zone, worse, free, asks_morning=needs_morning(reports))
 
 
 def _stop_reason(pain: float, on: str | None) -> Reason:
@@ -236,6 +238,28 @@ def in_go(report: PainReport) -> bool:
     return all(zone_of(pain) == "go" for pain in pains)
 
 
+def _hurts(report: PainReport) -> bool:
+    told = (worst_of(report), report.next_morning)
+    return any(pain is not None and pain > 0.0 for pain in told) or report.worse_next_morning is True
+
+
+def needs_morning(reports: Sequence[PainReport]) -> bool:
+    """Whether nothing may rise before the morning after the newest report is told.
+
+    It is for pain: where all that was told is a pain of 0, lately or in a row for longer than a morning stays open, telling
+    that counts no less than silence does.
+    """
+    if not any(_hurts(one) or (one.before or 0.0) > 0.0 for one in reports):
+        return False
+    first = latest = reports[-1]
+    for one in reversed(reports):
+        if _hurts(one):
+            break
+        first = one
+    free = first.day is not None and latest.day is not None and latest.day - first.day > MORNING_OPEN_DAYS
+    return not free
+
+
 def _ended(zone: PainZone, reason: Reason) -> PainDecision:
     cautions = (Caution("pain_stop", "soon"), Caution("guidance_not_diagnosis"))
     return PainDecision(zone, "stop_movement", 0.0, 0.0, None, False, None, (reason,), cautions)
@@ -246,7 +270,9 @@ def _swapped(zone: PainZone, reason: Reason) -> PainDecision:
     return PainDecision(zone, "swap", 0.0, 0.0, None, False, None, (reason,), cautions)
 
 
-def _adjusted(latest: PainReport, zone: PainZone, worse: int, free: _FreeRange) -> PainDecision:
+def _adjusted(
+    latest: PainReport, zone: PainZone, worse: int, free: _FreeRange, *, asks_morning: bool
+) -> PainDecision:
     load, instead, reasons = _taken_off(latest, zone, worse)
     if free.end is not None:
         reasons.append(Reason("tolerance.pain_range_ends_before_arc", {"end_deg": free.end}))
@@ -255,7 +281,7 @@ def _adjusted(latest: PainReport, zone: PainZone, worse: int, free: _FreeRange) 
     if latest.phase not in {None, "all"} and zone == "reduce_and_watch":
         reasons.append(Reason("tolerance.pain_in_phase", {"phase": latest.phase}))
     action: PainAction = "continue" if load >= 1.0 else "reduce"
-    holds = _why_nothing_rises(latest)
+    holds = _why_nothing_rises(latest, asks_morning=asks_morning)
     if action == "continue" and holds is not None:
         action = "hold"
         reasons.append(holds)
@@ -304,11 +330,12 @@ def _above_go(pain: float | None) -> bool:
     return pain is not None and pain > GO_UP_TO
 
 
-def _why_nothing_rises(latest: PainReport) -> Reason | None:
+def _why_nothing_rises(latest: PainReport, *, asks_morning: bool) -> Reason | None:
     """Return why a morning allows no increase: not told, above the first zone, or with nothing to hold it against."""
     morning = latest.next_morning
     if morning is None:
-        return None if latest.worse_next_morning is not None else Reason("tolerance.pain_morning_unknown")
+        known = latest.worse_next_morning is not None or not asks_morning
+        return None if known else Reason("tolerance.pain_morning_unknown")
     if _above_go(morning):
         return Reason("tolerance.pain_morning_not_settled", {"pain": morning})
     if morning_got_worse(latest) is None:

@@ -7,6 +7,7 @@ from service.core.errors import TooFewObservations
 from service.core.estimates import Caution, Reason
 from service.core.tolerance.pain import (
     LOAD_LEFT_AT_5,
+    MORNING_OPEN_DAYS,
     SAME_LOAD,
     SETS_IN_MIDDLE_ZONE,
     WORSE_BY,
@@ -21,8 +22,6 @@ from service.core.units import Days, Kilograms
 #: Load to begin again with after pain that ended or swapped the movement: no more than the middle zone leaves of the load
 #: at which it hurt (judgement).
 LOAD_LEFT_TO_RESTART = LOAD_LEFT_AT_5
-#: No movement begins again before the morning after it ended is over (judgement).
-RESTART_AFTER_DAYS: Days = 1.75
 #: Pain must not rise from week to week: worst of the last so many days against those before [Silbernagel2007]_ (from
 #: memory); the rise that counts is ``WORSE_BY``.
 WEEK_DAYS: Days = 7.0
@@ -92,7 +91,7 @@ def ended_at(reports: Sequence[PainReport]) -> int | None:
 def _too_soon(ended: PainReport, latest: PainReport) -> bool:
     if ended.day is None or latest.day is None:
         return False
-    return latest.day - ended.day < RESTART_AFTER_DAYS
+    return latest.day - ended.day < MORNING_OPEN_DAYS
 
 
 def _restarted(decision: PainDecision, ended: PainReport) -> PainDecision:

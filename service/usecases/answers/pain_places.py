@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from itertools import chain
 
-from service.core.tolerance.pain import PainDecision, PainReport
+from service.core.tolerance.pain import PainDecision, PainReport, needs_morning
 from service.core.tolerance.pain_course import decide_pain, ended_at
 from service.usecases.answers.history import SeenSet
 from service.usecases.answers.pain_reports import (
@@ -162,9 +162,8 @@ class OpenMorning:
 
 
 def open_mornings(sets: Iterable[SeenSet], situation: Situation) -> Iterator[OpenMorning]:
-    """Return the mornings still to be told: after the newest occasion on which pain of a place was told, of 0 too.
-
-    A pain of 0 is asked for as well, because without the morning nothing rises after it either.
+    """Return the mornings still to be told: after the newest occasion on which pain of a place was told, of 0 too where
+    there was pain before, because without the morning nothing rises after it either.
     """
     pains = pains_of(sessions_by_lift(sets, situation), situation)
     asked = {one.place for one in pains if one.place.exercise_id is not None and _is_open(one, situation)}
@@ -185,7 +184,7 @@ def open_mornings(sets: Iterable[SeenSet], situation: Situation) -> Iterator[Ope
 
 def _is_open(pain: PlacePain, situation: Situation) -> bool:
     newest = pain.occasions[-1]
-    told = bool(newest.told) and not newest.has_morning(pain.place)
+    told = bool(newest.told) and not newest.has_morning(pain.place) and needs_morning(pain.reports)
     return told and situation.as_of - newest.done <= MORNING_TO
 
 

@@ -36,8 +36,8 @@ _OPERATION = Operation(
     description=(
         "Pain of the last three weeks by region, side and the lift that brings it on, with its angles and phases: carry on, "
         "hold, reduce and watch the next morning, swap, or stop. The zones are those of the published pain-monitoring model as "
-        "remembered; `zones` says which version. A morning that nobody told allows no increase; one that was told is held "
-        "against the last one told before the session. Load comes off the load at which it hurt, once. Warning signs say whom "
+        "remembered; `zones` says which version. After pain a morning that nobody told allows no increase; one that was told is "
+        "held against the last one told before the session. Load comes off the load at which it hurt, once. Warning signs say whom "
         "to see and how soon, and stand until they are answered; nothing here says what causes a pain. Session load, RPE times "
         "minutes, is described by week. Free text is never read. As a chart (`format=svg`) the pain of each session by place, "
         "zones in words. Safe to repeat; revalidate with If-None-Match."

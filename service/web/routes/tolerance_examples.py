@@ -113,7 +113,7 @@ PAINFUL_ARC: dict[str, Any] = {
         "Williams2017",
     ],
     "position": "9",
-    "model_version": "tolerance/3",
+    "model_version": "tolerance/4",
     "as_of": "2026-11-27T18:20:00Z",
     "valid_until": "2026-11-27T19:00:00Z",
 }
@@ -237,7 +237,7 @@ LOCKING: dict[str, Any] = {
         "Williams2017",
     ],
     "position": "4",
-    "model_version": "tolerance/3",
+    "model_version": "tolerance/4",
     "as_of": "2026-11-27T18:20:00Z",
     "valid_until": "2026-11-27T19:00:00Z",
 }

@@ -45,6 +45,33 @@ def test_a_missing_morning_allows_no_increase() -> None:
     assert [r.code for r in found.reasons] == ["tolerance.pain_morning_unknown"]
 
 
+def test_a_pain_of_0_told_each_time_holds_nothing() -> None:
+    told = [PainReport(during=0.0, day=3.0 * n) for n in range(7)]
+    for count in (1, 7):
+        found = decide_pain(told[:count])
+        assert (found.action, found.increase_allowed) == ("continue", True)
+        assert [r.code for r in found.reasons] == ["tolerance.pain_go"]
+
+
+@pytest.mark.parametrize(
+    "hurt",
+    [
+        PainReport(during=4.0, day=0.0),
+        PainReport(during=0.0, next_morning=1.0, day=0.0),
+        PainReport(during=0.0, worse_next_morning=True, day=0.0),
+    ],
+)
+def test_after_pain_a_0_holds_until_a_later_session_has_told_the_same(hurt: PainReport) -> None:
+    free = [PainReport(during=0.0, day=day) for day in (3.0, 4.0, 5.0)]
+    assert [decide_pain([hurt, *free[:count]]).action for count in (1, 2, 3)] == ["hold", "hold", "continue"]
+    undated = [replace(one, day=None) for one in free]
+    assert decide_pain([hurt, *undated]).action == "hold"
+
+
+def test_after_a_morning_with_pain_a_0_holds_too() -> None:
+    assert decide_pain([PainReport(during=0.0, before=1.0, day=3.0)]).action == "hold"
+
+
 def test_four_out_of_ten_in_a_painful_arc_works_below_it_with_three_quarters_of_the_load() -> None:
     found = decide_pain([PainReport(during=4.0, painful_from_deg=70.0, painful_to_deg=110.0)])
     assert found.action == "reduce"
@@ -223,7 +250,7 @@ def test_pain_of_the_middle_zone_told_apart_lets_nothing_begin_again() -> None:
 
 
 def test_little_pain_holds_nothing_after_sessions_without_a_word_of_it() -> None:
-    for told in (PainReport(during=0.0), PainReport(during=2.0), PainReport(next_morning=2.0)):
+    for told in (PainReport(during=1.0), PainReport(during=2.0), PainReport(next_morning=2.0)):
         before = decide_pain([told])
         assert not before.increase_allowed
         after = decide_pain([told], silent_sessions=1)

@@ -249,7 +249,7 @@ def test_an_arc_at_the_beginning_leaves_what_lies_above_it() -> None:
 def test_a_morning_is_told_by_its_side_by_both_or_by_none(
     hurt: Any, told: Any, still: int, lift: str | None
 ) -> None:
-    sets = [done(1.2, Pain(region="Lower back", side=hurt, during=0))]
+    sets = [done(1.2, Pain(region="Lower back", side=hurt, during=1))]
     morning = checked_in(0.4, Pain(region="lower_back", side=told, next_morning=1, exercise_id=lift))
     assert len(asked(sets)) == 1
     assert len(asked(sets, morning)) == still
@@ -275,3 +275,9 @@ def test_pain_that_a_check_in_tells_is_asked_for_too_and_once() -> None:
     assert (one.place.exercise_id, one.pain, one.on) == (None, 4, NOW.date() + timedelta(days=1))
     assert [one.place.exercise_id for one in asked([done(0.4, knee(during=4))], told)] == [SQUAT]
     assert asked([], checked_in(2, knee(during=4))) == []
+
+
+def test_no_morning_is_asked_for_after_a_pain_of_0_but_where_there_was_pain() -> None:
+    assert asked([done(1.2, knee(during=0))]) == []
+    (one,) = asked([done(4, knee(during=1)), done(1.2, knee(during=0))])
+    assert one.pain == 0
