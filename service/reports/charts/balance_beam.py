@@ -19,6 +19,7 @@ from service.reports.charts.drawing import (
     lying_interval,
     number,
     polygon,
+    roughly,
     scale,
     shortened,
     span,
@@ -74,7 +75,7 @@ def _marks(x_of: Scale, marks: Sequence[Mark], foot: float) -> Iterator[str]:
         for value in (-mark.value, mark.value):
             yield line(x_of.at(value), HEAD + 26, x_of.at(value), foot, colour=SOFT, dashed=True)
     if marks:
-        words = "; ".join(f"Dashed: {mark.label}, {number(mark.value)}" for mark in marks)
+        words = "; ".join(f"Dashed: {mark.label}, {roughly(mark.value)}" for mark in marks)
         yield text(EDGE, foot + 14, shortened(words, x_of.at(0.0) - EDGE - 40))
 
 

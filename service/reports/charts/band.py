@@ -14,19 +14,21 @@ from service.reports.charts.drawing import (
     Frame,
     Mark,
     Scale,
+    apart,
     circle,
     drawn,
     line,
     number,
     polygon,
     polyline,
+    roughly,
     scale,
     shortened,
     span,
     text,
 )
 
-_TALL, _AXIS, _WORDS = 240, 60, 150
+_TALL, _AXIS, _WORDS, _LINE = 240, 60, 150, 13.0
 _MOST_LABELS = 8
 
 
@@ -93,10 +95,10 @@ def _axis(y_of: Scale, right: float) -> Iterator[str]:
 
 
 def _marks(y_of: Scale, marks: Sequence[Mark], right: float) -> Iterator[str]:
-    for mark in marks:
-        yield line(_AXIS, y_of.at(mark.value), right, y_of.at(mark.value), colour=SOFT, dashed=True)
-        words = f"{mark.label}, {number(mark.value)}"
-        yield text(right + 6, y_of.at(mark.value) + 4, shortened(words, _WORDS - 6))
+    places = [y_of.at(mark.value) for mark in marks]
+    for mark, y, at in zip(marks, places, apart(places, _LINE), strict=True):
+        yield line(_AXIS, y, right, y, colour=SOFT, dashed=True)
+        yield text(right + 6, at + 4, shortened(f"{mark.label}, {roughly(mark.value)}", _WORDS - 6))
 
 
 def _line(points: Sequence[BandPoint], x_of: Scale, y_of: Scale) -> Iterator[str]:

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from html import escape
-from math import ceil, floor, isfinite, log10
+from math import ceil, floor, inf, isfinite, log10
 
 HUE, PALE, INK, SOFT, LINE, PAPER = "#1f6f78", "#cfe3e5", "#23282c", "#667078", "#d5dade", "#ffffff"
 #: Width of every drawing [px]; it scales to its container through the view box.
@@ -67,7 +67,9 @@ def scale(values: Iterable[float], start: float, end: float, *, symmetric: bool 
         lowest = -highest
     step = _round_step((highest - lowest) / 6.0 if highest > lowest else 0.2)
     low, high = floor(lowest / step + 1e-9) * step, ceil(highest / step - 1e-9) * step
-    return Scale(low, high if high > low else low + step, step, start, end)
+    if high <= low:
+        low, high = (-step if symmetric else low), low + step
+    return Scale(low, high, step, start, end)
 
 
 def _round_step(least: float) -> float:
@@ -79,6 +81,20 @@ def number(value: float) -> str:
     """Return a number with the digits that an answer tells: four decimals, no idle zeros."""
     told = f"{value:.4f}".rstrip("0").rstrip(".")
     return "0" if told in {"-0", ""} else told
+
+
+def roughly(value: float) -> str:
+    """Return a number as short as a label wants it: one decimal from 1 on, two digits below."""
+    return number(round(value, 1)) if abs(value) >= 1.0 else number(float(f"{value:.2g}"))
+
+
+def apart(places: Sequence[float], least: float) -> list[float]:
+    """Return where to write lines of text that want to stand at some heights, each so far above the one below it. [px]"""
+    free, found = inf, list(places)
+    for index in sorted(range(len(places)), key=lambda one: -places[one]):
+        found[index] = min(places[index], free)
+        free = found[index] - least
+    return found
 
 
 def span(estimate: float, lower: float | None, upper: float | None) -> str:
@@ -134,6 +150,11 @@ def circle(x: float, y: float, radius: float, *, fill: str = "none", stroke: str
 
 def _places(points: Sequence[tuple[float, float]]) -> str:
     return " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
+
+
+def wide(words: str, size: int = 12) -> float:
+    """Return about how wide a line of text is, rather too much than too little. [px]"""
+    return 0.58 * size * len(words)
 
 
 def shortened(words: str, width: float) -> str:

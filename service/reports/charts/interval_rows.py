@@ -17,6 +17,7 @@ from service.reports.charts.drawing import (
     line,
     lying_interval,
     number,
+    roughly,
     scale,
     shortened,
     span,
@@ -63,7 +64,7 @@ def _axis(x_of: Scale, head: float, foot: float) -> Iterator[str]:
 
 def _marks(x_of: Scale, marks: Sequence[Mark], foot: float) -> Iterator[str]:
     for place, mark in enumerate(marks):
-        y, words = HEAD + 4 + 14 * place, f"{mark.label}, {number(mark.value)}"
+        y, words = HEAD + 4 + 14 * place, f"{mark.label}, {roughly(mark.value)}"
         anchor, aside = ("start", 4) if x_of.at(mark.value) < WIDTH / 2 else ("end", -4)
         yield line(x_of.at(mark.value), y - 8, x_of.at(mark.value), foot, colour=SOFT, dashed=True)
         yield text(x_of.at(mark.value) + aside, y, words, anchor=anchor)

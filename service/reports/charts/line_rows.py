@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from math import inf
 
 from service.reports.charts.drawing import (
     EDGE,
@@ -19,11 +20,14 @@ from service.reports.charts.drawing import (
     line,
     number,
     polyline,
+    roughly,
     shortened,
     text,
+    wide,
 )
 
 _ROW, _TALL, _LABELS, _WORDS = 88, 44, 250, 130
+_SIZE, _ASIDE, _GAP = 11, 6.0, 4.0
 #: Dots beyond which there is no room for words beside their values.
 _MOST_WORDS = 5
 
@@ -91,7 +95,7 @@ def _marks(marks: Sequence[Mark], x_of: Scale, y_of: Scale) -> Iterator[str]:
     for mark in marks:
         y = y_of.at(mark.value)
         yield line(x_of.start, y, x_of.end, y, colour=SOFT, dashed=True)
-        yield text(x_of.end + 10, y + 4, shortened(f"{mark.label}, {number(mark.value)}", _WORDS), size=10)
+        yield text(x_of.end + 10, y + 4, shortened(f"{mark.label}, {roughly(mark.value)}", _WORDS), size=10)
 
 
 def _row(row: LineRow, x_of: Scale, y_of: Scale) -> Iterator[str]:
@@ -100,12 +104,35 @@ def _row(row: LineRow, x_of: Scale, y_of: Scale) -> Iterator[str]:
     yield line(x_of.start, y_of.start, x_of.end, y_of.start)
     places = [(x_of.at(one.x), y_of.at(one.value)) for one in row.points]
     yield polyline(places)
-    for one, (x, y) in zip(row.points, places, strict=True):
-        yield circle(x, y, 3, fill=HUE, stroke=HUE)
-        words = f" {one.state}" if one.state and len(places) <= _MOST_WORDS else ""
-        yield text(x, y - 7, f"{number(one.value)}{words}", anchor="middle", colour=INK, size=11)
+    yield from (circle(x, y, 3, fill=HUE, stroke=HUE) for x, y in places)
+    yield from _values(row.points, places, x_of.end + _ASIDE)
     if row.state:
         yield text(x_of.start, y_of.start + 14, shortened(row.state, x_of.end - x_of.start), size=11)
+
+
+def _values(
+    points: Sequence[LinePoint], places: Sequence[tuple[float, float]], right: float
+) -> Iterator[str]:
+    """Yield each value above its dot, with its state in words where they leave room for the value before.
+
+    The newest comes first. What would reach beyond ``right`` or into the next one's words moves left, but not off its dot;
+    where even the bare value has no room, the text alternative has it. [px]
+    """
+    for index in range(len(points) - 1, -1, -1):
+        one, (x, y) = points[index], places[index]
+        told = number(one.value)
+        if one.state and len(points) <= _MOST_WORDS:
+            full = f"{told} {one.state}"
+            free = places[index - 1][0] + _half(number(points[index - 1].value)) + _GAP if index else -inf
+            told = full if min(x + _half(full), right) - 2 * _half(full) >= free else told
+        middle = min(x, right - _half(told))
+        if middle + _half(told) >= x:
+            yield text(middle, y - 7, told, anchor="middle", colour=INK, size=_SIZE)
+            right = middle - _half(told) - _GAP
+
+
+def _half(words: str) -> float:
+    return wide(words, _SIZE) / 2
 
 
 def _told(row: LineRow) -> str:

@@ -1,7 +1,7 @@
 """The charts: well-formed, script-free, with a text alternative that holds every number drawn."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from xml.etree import ElementTree as ET
 
 import pytest
@@ -183,3 +183,65 @@ def test_the_dots_of_a_row_stand_by_their_values_and_places() -> None:
     assert first[0][1] - first[1][1] == pytest.approx(first[1][1] - first[2][1], abs=0.2)
     assert first[0][1] > first[2][1]
     assert all(below[1] > above[1] for above, below in zip(first, second, strict=True))
+
+
+def _lines_of_text(svg: str) -> list[tuple[float, float, float, float, str]]:
+    """Return the boxes of all upright texts, about as wide as they are drawn: left, top, right, bottom, words."""
+    boxes = []
+    for one in ET.fromstring(svg).iter(f"{_SVG}text"):  # noqa: S314
+        words, size = str(one.text), float(one.get("font-size", "12"))
+        width, x, y = 0.55 * size * len(words), float(one.get("x", "0")), float(one.get("y", "0"))
+        left = x - {"start": 0.0, "middle": width / 2, "end": width}[one.get("text-anchor", "start")]
+        boxes.append((left, y - 0.75 * size, left + width, y + 0.2 * size, words))
+    return boxes
+
+
+def _overprinted(svg: str) -> list[tuple[str, str]]:
+    boxes = _lines_of_text(svg)
+    return [
+        (one[4], other[4])
+        for place, one in enumerate(boxes)
+        for other in boxes[:place]
+        if min(one[2], other[2]) - max(one[0], other[0]) > 1
+        and min(one[3], other[3]) - max(one[1], other[1]) > 1
+    ]
+
+
+_THRESHOLDS = [Mark(1.1111, "keeps size"), Mark(3.6053, "detectable gain"), Mark(8.0417, "small next gain")]
+
+
+@pytest.mark.parametrize("weeks", [1, 2, 3, 8, 10, 12, 16, 26, 52])
+@pytest.mark.parametrize("most", [0.5, 8.0, 40.0, 150.0])
+def test_weeks_and_thresholds_never_overprint_each_other(weeks: int, most: float) -> None:
+    columns = [IntervalColumn(f"2026-09-{1 + n % 28:02}", most, 0.8 * most, most) for n in range(weeks)]
+    svg = interval_columns(_FRAME, columns, _THRESHOLDS)
+    assert _overprinted(svg) == []
+    assert {"keeps size, 1.1", "detectable gain, 3.6", "small next gain, 8"} <= {
+        box[4] for box in _lines_of_text(svg)
+    }
+    assert "small next gain, 8.0417" in _texts(svg)[1]
+
+
+@pytest.mark.parametrize(
+    "days", [(1,), (1, 4), (1, 4, 7), (1, 2, 3), (1, 2, 3, 4, 5), (1, 1.2, 9), range(20)]
+)
+@pytest.mark.parametrize("pain", [0.0, 2.0, 3.0, 4.0, 5.1, 10.0])
+def test_values_of_a_row_never_overprint_each_other_or_the_marks(days: Sequence[float], pain: float) -> None:
+    points = tuple(
+        LinePoint(-day, f"day {day}", pain, "reduce and watch") for day in sorted(days, reverse=True)
+    )
+    axis = LineAxis(((-21.0, "6 Nov"), (-1.0, "26 Nov")), 10.0)
+    marks = [Mark(2.0, "go up to"), Mark(5.0, "watch up to")]
+    svg = line_rows(_FRAME, [LineRow("shoulder", points, "now reduce")], axis, marks)
+    assert _overprinted(svg) == []
+    assert any(box[4].startswith(number(pain)) for box in _lines_of_text(svg))
+
+
+def test_a_beam_of_nothing_has_its_pivot_in_the_middle() -> None:
+    svg = balance_beam(_FRAME, [], none="Nothing yet.")
+    assert _overprinted(svg) == []
+    left, equal, right = (
+        next((box[0] + box[2]) / 2 for box in _lines_of_text(svg) if box[4] == words)
+        for words in ("left ahead", "equal", "right ahead")
+    )
+    assert left < equal < right
