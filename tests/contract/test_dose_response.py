@@ -358,6 +358,23 @@ def test_each_series_says_what_it_changed(lifter: Callable[..., Lifter]) -> None
     assert computed(lifter(BAR_AND_PLATES), {}).json()["moved_by"] == []
 
 
+def test_a_change_that_no_sets_make_is_set_aside_and_said_so(lifter: Callable[..., Lifter]) -> None:
+    """Half of strength lost three times made the slope four times anybody's."""
+    person, halved = lifter(BAR_AND_PLATES), {**SERIES, "changes_percent": [-50, -50, -50]}
+    usual, told = (computed(person, body).json() for body in ({}, {"series": [halved]}))
+    for member in ("slope", "curve", "thresholds", "p_downturn", "basis"):
+        assert told[member] == usual[member]
+    assert codes(told["reasons"]) == codes(usual["reasons"])
+    assert "dose_response_population_only" in codes(told["reasons"])
+    (moved,) = told["moved_by"]
+    assert (moved["weeks"], moved["direction"], moved["growth_change"]) == (0, "left", 0)
+    (aside,) = [one for one in moved["reasons"] if one["code"] == "dose_response_set_aside"]
+    assert aside["params"] == {"count": 3, "stretches": 3}
+    slip = {**SERIES, "changes_percent": [3.0, -40, 3.5]}
+    (moved,) = computed(person, {"series": [slip]}).json()["moved_by"]
+    assert (moved["weeks"], moved["reasons"][-1]["params"]) == (8, {"count": 1, "stretches": 3})
+
+
 FALLING = {
     "kind": "strength", "changes_percent": [-2, -7, -3, -7], "error_percent": 1, "weeks": [4] * 4,
     "weekly_hard_sets": [4, 20, 6, 20],

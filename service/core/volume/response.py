@@ -70,7 +70,8 @@ class GrowthSeries:
     ``changes`` (k) [1] err with ``covariance`` (k, k); ``weeks`` (k) long [week], one after the other from ``start`` [week]
     on an axis that all series share; ``roots`` (k) are the sums of the roots of the muscle's weekly hard sets, ``doses`` (k)
     of the sets themselves. ``share`` is the part of what is measured that the muscle is [1]; ``beside`` (k) [root set week]
-    is what else of it moves with the muscle's slope.
+    is what else of it moves with the muscle's slope. ``heard`` (k) says which stretches count, None that all do
+    (`plausible.set_aside`).
 
     Raises:
         OutsideValidity: lengths differ, a number is not finite, or a stretch has no length.
@@ -85,6 +86,7 @@ class GrowthSeries:
     start: float = 0.0
     share: Share = 1.0
     beside: Array | None = None
+    heard: NDArray[np.bool_] | None = None
 
     def __post_init__(self) -> None:
         k = len(self.changes)
@@ -97,6 +99,16 @@ class GrowthSeries:
     @property
     def _beside(self) -> Array:
         return np.zeros(len(self.changes)) if self.beside is None else self.beside
+
+    @property
+    def counts(self) -> NDArray[np.bool_]:
+        """Which stretches count; (k)."""
+        return np.ones(len(self.changes), dtype=bool) if self.heard is None else self.heard
+
+    @property
+    def weeks_heard(self) -> float:
+        """The length of the stretches that count. [week]"""
+        return float(self.weeks[self.counts].sum())
 
     @property
     def ends(self) -> Array:
@@ -136,13 +148,15 @@ def learning_of(weeks: Array) -> Array:
 
 def sums_of(series: Sequence[GrowthSeries]) -> GrowthSums:
     """Return the sums of series of one kind: generalised least squares of their changes, shared walks and errors counted."""
-    if not series:
+    if not any(one.counts.any() for one in series):
         return NOTHING
-    design = np.concatenate([one.design for one in series])
-    changes = np.concatenate([one.changes for one in series])
-    weighed = np.linalg.solve(noise_of(series), design)
-    weeks = sum(float(one.weeks.sum()) for one in series)
-    return GrowthSums(design.T @ weighed, weighed.T @ changes, weeks, len(series))
+    heard = np.concatenate([one.counts for one in series])
+    design = np.concatenate([one.design for one in series])[heard]
+    changes = np.concatenate([one.changes for one in series])[heard]
+    weighed = np.linalg.solve(noise_of(series)[np.ix_(heard, heard)], design)
+    weeks = sum(one.weeks_heard for one in series)
+    count = sum(bool(one.counts.any()) for one in series)
+    return GrowthSums(design.T @ weighed, weighed.T @ changes, weeks, count)
 
 
 def noise_of(series: Sequence[GrowthSeries]) -> Array:

@@ -6,10 +6,17 @@ import numpy as np
 
 from service.core.estimates import Reason
 from service.core.tolerance.cautions import cautions_of_age
+from service.core.volume.plausible import set_aside
 from service.core.volume.response import GrowthSeries, evidence_of, population_slope, respond
 from service.core.volume.thresholds import BUILDING_DOSE, MODEL_VERSION, Wanted
 from service.usecases.answers.compute import computed_answer, require_fit_to_train
-from service.usecases.answers.dose_response import SOURCES, ToldWitness, moved_by, response_document
+from service.usecases.answers.dose_response import (
+    SOURCES,
+    ToldWitness,
+    moved_by,
+    of_stretches,
+    response_document,
+)
 from service.usecases.answers.telling import Teller, documents
 from service.usecases.documents import Document
 from service.usecases.errors import FieldFault, NotPossible
@@ -25,16 +32,16 @@ def compute_dose_response(asked: DoseResponseQuestion, teller: Teller) -> Docume
     Raises ``ClearanceRequired``; ``NotPossible`` where a series' lists differ in length.
     """
     heed = require_fit_to_train(asked, teller)
-    series = [_series(place, one) for place, one in enumerate(asked.series)]
+    series = set_aside([_series(place, one) for place, one in enumerate(asked.series)], asked.training)
     response = respond(evidence_of(series), asked.training)
     wanted = Wanted(
         asked.age_years, asked.recent_weekly_hard_sets, _RECENT_WEEKS, asked.gain, asked.worth, asked.mass
     )
     told = response_document(response, asked.training, wanted, teller)
-    seen = "moved_by_series" if asked.series else "population_only"
+    seen = "moved_by_series" if response.series else "population_only"
     basis = Reason(f"dose_response.{seen}", {"series": response.series, "weeks": response.weeks})
     named = [
-        ToldWitness({"series": place}, f"series {place + 1}", one, float(one.weeks.sum()))
+        ToldWitness({"series": place}, f"series {place + 1}", one, one.weeks_heard, tuple(of_stretches(one)))
         for place, one in enumerate(series)
     ]
     sets = asked.recent_weekly_hard_sets or BUILDING_DOSE

@@ -1,7 +1,7 @@
 """What weekly volume does to each of an athlete's muscles, and where it meets a stated criterion."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Final
 from uuid import UUID
@@ -11,6 +11,7 @@ from service.core.estimates import DEFAULT_MASS, Basis, Estimate, Interval, Para
 from service.core.units import Days, HardSets, Share
 from service.core.volume.girths import MOST_MASS_CHANGE
 from service.core.volume.hard_sets import TrainingAge
+from service.core.volume.plausible import set_aside
 from service.core.volume.response import (
     GrowthSeries,
     Response,
@@ -127,7 +128,8 @@ class _Telling:
         elsewhere = self.growing.elsewhere(muscle)
         prior = slope_prior_from(elsewhere, training)
         lifts, girth = self.growing.lifts(muscle), self.growing.girth(muscle, prior)
-        witnesses = lifts if girth is None else [*lifts, girth]
+        witnesses = heard_of(lifts if girth is None else [*lifts, girth], training)
+        heard = [one for one in witnesses if one.series.counts.any()]
         response = respond(evidence_of(one.series for one in witnesses), training, prior)
         dose, weeks = self.growing.building_dose(muscle)
         wanted = Wanted(
@@ -136,7 +138,7 @@ class _Telling:
         newest = max((one.newest_day for one in witnesses), default=None)
         told = response_document(response, training, wanted, self.teller, newest)
         moved_from_elsewhere = elsewhere.series if _moved(prior, population_slope(training)) else 0
-        seen = self.teller.reasons(_seen(lifts, girth, moved_from_elsewhere, self.growing, muscle))
+        seen = self.teller.reasons(_seen(heard, girth, moved_from_elsewhere, self.growing, muscle))
         item: Document = {
             "muscle_id": muscle,
             **told,
@@ -152,17 +154,34 @@ class _Telling:
                 )
             ),
             "recent_weekly_hard_sets": None if dose is None else round(dose, 3),
-            "lift_count": len(lifts),
+            "lift_count": sum(one.kind == "lift" for one in heard),
             "weeks_seen": round(sum(one.weeks for one in witnesses), 1),
         }
         kept: Document = without_nulls(item)
         return kept
 
 
+def heard_of(witnesses: Sequence[Witness], training: TrainingAge) -> list[Witness]:
+    """Return lifts and girths with what is no answer to sets set aside, and their weeks without it."""
+    series = set_aside([one.series for one in witnesses], training)
+    # A girth's weeks are without what body mass left out already.
+    return [
+        replace(one, series=told, weeks=one.weeks - float(told.weeks[~told.counts].sum()))
+        for one, told in zip(witnesses, series, strict=True)
+    ]
+
+
+def of_stretches(series: GrowthSeries) -> Iterator[Reason]:
+    """Yield how many stretches of a lift or a girth were set aside, if any."""
+    left = len(series.changes) - int(series.counts.sum())
+    if left:
+        yield Reason("dose_response.set_aside", {"count": left, "stretches": len(series.changes)})
+
+
 def told_witness(witness: Witness) -> ToldWitness:
     """Return a lift or a girth of the log as it is named in the answer."""
     place = "exercise_id" if witness.kind == "lift" else "site"
-    reasons = tuple(_of_tape(witness))
+    reasons = (*of_stretches(witness.series), *_of_tape(witness))
     return ToldWitness(
         {"kind": witness.kind, place: witness.told_as}, witness.name, witness.series, witness.weeks, reasons
     )
@@ -212,20 +231,22 @@ def _moved(prior: SlopePrior, usual: SlopePrior) -> bool:
 
 
 def _seen(
-    lifts: Sequence[Witness], girth: Witness | None, elsewhere: int, growing: GrowthSeen, muscle: str
+    heard: Sequence[Witness], girth: Witness | None, elsewhere: int, growing: GrowthSeen, muscle: str
 ) -> Iterator[Reason]:
-    """Yield what the numbers rest on."""
+    """Yield what the numbers rest on; ``girth`` is there where the tape tells of the muscle, heard or not."""
+    lifts = [one for one in heard if one.kind == "lift"]
     if lifts:
         weeks = sum(one.weeks for one in lifts)
         yield Reason("dose_response.moved_by_lifts", {"lifts": len(lifts), "weeks": weeks})
-    if girth is not None:
-        yield Reason("dose_response.moved_by_girth", {"site": girth.name, "weeks": girth.weeks})
-    elif (place := growing.place_over(muscle)) is not None:
+    for one in heard:
+        if one.kind == "girth":
+            yield Reason("dose_response.moved_by_girth", {"site": one.name, "weeks": one.weeks})
+    if girth is None and (place := growing.place_over(muscle)) is not None:
         silent = "girth_all_left_out" if place.visits.spans_enough else "girth_too_short"
         yield Reason(f"dose_response.{silent}", {"site": place.told.replace("-", " ")})
     if elsewhere:
         yield Reason("dose_response.moved_by_other_muscles", {"lifts": elsewhere})
-    elif not lifts and girth is None:
+    elif not heard:
         yield Reason("dose_response.population_only")
     if in_levels := growing.lifts_in_levels(muscle):
         yield Reason("dose_response.levels_left_out", {"lifts": in_levels})

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from service.core.capability import Line
 from service.core.units import Days, HardSets, Share
 from service.core.volume.building import weeks_that_built
+from service.core.volume.plausible import set_aside
 from service.core.volume.readings import Readings, mixed, stretches_of, without_belief
 from service.core.volume.response import (
     GrowthEvidence,
@@ -214,11 +215,12 @@ class GrowthSeen:
 
     def elsewhere(self, muscle: str) -> GrowthEvidence:
         """Return what the lifts that do not train a muscle directly say, each by the muscle that it trains most."""
-        return evidence_of(
+        others = [
             self._series(_prime(lift.history), lift)
             for lift in self._lifts
             if _share(lift.history, muscle) < DIRECT_SHARE
-        )
+        ]
+        return evidence_of(set_aside(others, self.situation.training))
 
 
 @dataclass(frozen=True, slots=True)
