@@ -431,3 +431,15 @@ def test_an_asked_share_is_told_as_it_was_asked(lifter: Callable[..., Lifter]) -
         found = sets_of(computed(person, {"gain": asked, "worth": asked}).json())
         for criterion in ("detectable_gain", "small_next_gain"):
             assert f" {shown}" in found[criterion]["reasons"][0]["text"]
+
+
+def test_an_empty_answer_says_why(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    person.logs("bench-press", 1, 40, 8, purpose="warm_up")
+    answer = person.asks("dose-response")
+    assert (answer["items"], codes(answer["reasons"])) == ([], {"dose_response_nothing_trained"})
+    assert person.asks("dose-response", muscle_id=CHEST)["reasons"] == []
+    person.logs("bench-press", 1, 60, 8, reps_in_reserve=1)
+    answer = person.asks("dose-response")
+    assert answer["items"]
+    assert answer["reasons"] == []

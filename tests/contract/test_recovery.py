@@ -301,3 +301,15 @@ def test_without_consent_nothing_is_computed(lifter: Callable[..., Lifter]) -> N
     person.consents(granted=False)
     for answer in ("recovery", "tolerance"):
         assert person.asks(answer, status=403)["code"] == "consent_required"
+
+
+def test_an_empty_answer_says_why(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    person.logs("bench-press", 1, 40, 8, purpose="warm_up")
+    answer = person.asks("recovery")
+    assert (answer["items"], codes(answer["reasons"])) == ([], {"recovery_nothing_to_recover_from"})
+    assert person.asks("recovery", muscle_id=CHEST)["reasons"] == []
+    person.logs("bench-press", 1, 60, 8, reps_in_reserve=1)
+    answer = person.asks("recovery")
+    assert answer["items"]
+    assert answer["reasons"] == []

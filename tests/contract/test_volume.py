@@ -263,6 +263,10 @@ def test_a_week_without_sets_is_zero_for_the_muscles_asked_for(lifter: Callable[
     ]  # fmt: skip
     empty = items[-1]
     assert empty["reasons"][0]["code"] == "volume_nothing_logged"
+    someone.logs("bench-press", "2026-11-24T18:10:00+02:00", load=40, reps=8, purpose="warm_up")
+    for detail in ("summary", "full"):
+        (reason,) = someone.asks(muscle_id=CHEST, detail=detail)["items"][0]["reasons"]
+        assert (reason["code"], reason["params"]) == ("volume_none_counted", {"count": 1})
     assert someone.asks()["items"] == []
 
 

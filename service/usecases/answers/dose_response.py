@@ -37,7 +37,7 @@ from service.core.volume.thresholds import (
     thresholds_of,
 )
 from service.core.volume.witnesses import WORTH_TELLING, sways_of
-from service.usecases.answers.growth_seen import GrowthSeen, Witness
+from service.usecases.answers.growth_seen import WEEKS, GrowthSeen, Witness
 from service.usecases.answers.situation import Situation, read_situation
 from service.usecases.answers.telling import Teller, basis_document, documents, estimate_document
 from service.usecases.answers.volume import THRESHOLD_SOURCES
@@ -53,6 +53,7 @@ _CURVE: Final = (0.0, 1.0, 2.0, 4.0, 6.0, 8.0, 10.0, 12.0, 16.0, 20.0, 25.0, 30.
 SOURCES: Final = ("Pelland2025", "Schoenfeld2017", "Hubal2005", "Erskine2014", "Ahtiainen2016", "Bickel2011")
 #: Doubt about the slope that other muscles' lifts must take off to be named (judgement). [1]
 _LEAST_MOVE: Final = 0.001
+_NOTHING: Final = Reason("dose_response.nothing_trained", {"weeks": WEEKS})
 #: Works behind what a girth says.
 _GIRTH_SOURCES: Final = ("Hurley1991", "Heymsfield1979")
 
@@ -99,6 +100,7 @@ def answer_dose_response(
         "model_version": MODEL_VERSION,
         "as_of": situation.as_of,
         "items": [telling.item(muscle) for muscle in muscles],
+        "reasons": [] if muscles else documents(telling.teller.reasons([_NOTHING])),
         "cautions": documents(telling.teller.cautions(situation.cautions)),
     }
 

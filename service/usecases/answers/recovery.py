@@ -68,6 +68,7 @@ _GAPS_LOOKED_AT = 8
 _SESSIONS_LOOKED_AT = 3
 #: Works behind the answer.
 SOURCES = ("Korak2015", "MoranNavarro2017", "Bartolomei2017", "Helland2020", "Clarke2013")
+_NOTHING = Reason("recovery.nothing_to_recover_from", {"days": FOLLOWED})
 #: Hours from now at which the chance of being ready is told. [h]
 HOURS_AHEAD: tuple[Hours, ...] = (0.0, 12.0, 24.0, 36.0, 48.0, 72.0, 96.0)
 _H_PER_DAY = 24.0
@@ -104,6 +105,7 @@ def answer_recovery(
     return {
         "at": at.isoformat(),
         "items": sorted(items, key=lambda item: (item["p_ready"], item["kind"] != "muscle")),
+        "reasons": [] if items else documents(telling.teller.reasons([_NOTHING])),
         "cautions": documents(telling.teller.cautions(situation.cautions)),
         "position": str(situation.position),
         "model_version": MODEL_VERSION,

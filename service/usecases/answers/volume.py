@@ -206,9 +206,10 @@ class _Telling:
         dose = done.doses.get((muscle_id, side))
         item: Document = {"week": week_document(week), "muscle_id": muscle_id, "side": side}
         if dose is None:
-            item |= self._nothing(mass)
-            if self.full and (left_out := self._left_out(done, muscle_id, side)):
-                item |= {"sets": [], "sessions": [], "not_counted": left_out}
+            silent = done.not_counted.get((muscle_id, side), ())
+            item |= self._nothing(mass, len(silent))
+            if self.full and silent:
+                item |= {"sets": [], "sessions": [], "not_counted": self._left_out(done, muscle_id, side)}
             return item
         item |= {
             "hard_sets": estimate_document(dose.value),
@@ -249,14 +250,17 @@ class _Telling:
             self._told[key] = documents([self.teller.reason(reason)])[0]
         return self._told[key]
 
-    def _nothing(self, mass: Share) -> Document:
+    def _nothing(self, mass: Share, not_counted: int) -> Document:
+        why = Reason("volume.nothing_logged")
+        if not_counted:
+            why = Reason("volume.none_counted", {"count": not_counted})
         none = Estimate(0.0, "{sets}", 0.0, Interval(0.0, 0.0, mass), "mean")
         return {
             "hard_sets": estimate_document(none),
             "direct": 0.0, "indirect": 0.0, "for_strength": 0.0, "session_count": 0, "per_session_max": 0.0,
             "assumed_effort_share": 0.0, "unspecified_side_share": 0.0,
             "basis": basis_document(Basis(0, None, 0.0)),
-            "reasons": documents(self.teller.reasons([Reason("volume.nothing_logged")])),
+            "reasons": documents(self.teller.reasons([why])),
             "sources": list(DOSE_SOURCES),
         }  # fmt: skip
 

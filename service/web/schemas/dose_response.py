@@ -107,6 +107,8 @@ class DoseResponseAnswer(Answer):
 
     items: Annotated[list[MuscleResponse], Field(max_length=200)]
     """By muscle."""
+    reasons: Reasons = []
+    """Why there is no item, where there is none."""
     cautions: Cautions = []
     """What to heed."""
 

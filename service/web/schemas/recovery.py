@@ -81,5 +81,7 @@ class RecoveryAnswer(Answer):
     """The instant that is answered for."""
     items: Annotated[list[ChannelRecovery], Field(max_length=400)]
     """The least ready first."""
+    reasons: Reasons = []
+    """Why there is no item, where there is none."""
     cautions: Cautions = []
     """What to heed."""
