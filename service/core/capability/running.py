@@ -59,6 +59,8 @@ STAGE_RESERVE = 0.5
 #: Time in which a pause gives back all but 1/e of the repetitions done, the pause taken where the load did not fall and
 #: none is told, and loads that count as the same. (judgement) [s], [s], [ln]
 PAUSE_RETURNS_S, REST_PAUSE_S, _SAME_LN_LOAD = 60.0, 20.0, 0.02
+#: Beyond this a set is not hard at all, and e to the power of it would overflow. [1]
+_HOPELESSLY_EASY = 50.0
 #: A drop that is further than this from the usual share says no more: it is another kind of set, or a slip. (judgement) [ln]
 MOST_OWN_DROP = 1.5
 
@@ -259,7 +261,7 @@ def begin(
 @compiled
 def hard_share(reserve: float, c: Any) -> float:
     """Return how hard a set was, from 0 to 1, by the reserve it left."""
-    return float(1.0 / (1.0 + exp((reserve - c.hard_reserve) / c.hard_fade)))
+    return float(1.0 / (1.0 + exp(min((reserve - c.hard_reserve) / c.hard_fade, _HOPELESSLY_EASY))))
 
 
 @compiled

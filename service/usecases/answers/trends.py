@@ -10,8 +10,7 @@ from uuid import UUID
 
 from service.catalogue.texts import Texts
 from service.core.capability import Side
-from service.core.estimates import DEFAULT_MASS, Basis, Caution, Reason
-from service.core.tolerance.cautions import cautions_of_age
+from service.core.estimates import DEFAULT_MASS, Basis, Reason
 from service.core.trend import (
     MODEL_VERSION,
     WORTHWHILE,
@@ -49,7 +48,6 @@ _SOURCES = ("Rauch1965", "Littell1996")
 _EASIER_SOURCES = ("Bell2023", "Coleman2024", "ReducedWeeks2026", "Spiering2021")
 #: A lift that was logged for longer is no longer being learnt from its start (judgement).
 _LEARNING_WEEKS: Final = 16.0
-_CAUTIONS = (Caution("guidance_not_diagnosis"),)
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,11 +97,7 @@ def answer_trends(
         "reasons": [] if items else documents(telling.teller.reasons((telling.why_nothing(),))),
         "easier_week": telling.easier_week(easier),
         "due_checks": due_checks(situation, log.histories, telling.teller),
-        "cautions": documents(
-            telling.teller.cautions(
-                (*situation.flags.cautions, *cautions_of_age(situation.age_years), *_CAUTIONS)
-            )
-        ),
+        "cautions": documents(telling.teller.cautions(situation.cautions)),
     }
 
 

@@ -14,7 +14,7 @@ RAISED_WITH = {
     "dose-response/5",
     "load-progression/4",
     "recovery/4",
-    "tolerance/3",
+    "tolerance/4",
     "volume/4",
 }
 
