@@ -150,10 +150,10 @@ def tells_most(row: Array, c: Any, athlete: Array) -> bool:
         athlete[MOST_TOLD_COUNT] += 1.0
     elif told == athlete[MOST_TOLD] - 1.0:
         athlete[NEXT_TOLD_COUNT] += 1.0
-    # Who never told less has not shown that there is no word for more: they may plan always the same.
-    piled = athlete[NEXT_TOLD_COUNT] > 0.0 and athlete[MOST_TOLD_COUNT] > c.cap_pile * (
-        athlete[NEXT_TOLD_COUNT] + c.cap_count
-    )
+    # Told for long and never less, it is what is planned each time, not the most that there is a word for.
+    if athlete[NEXT_TOLD_COUNT] == 0.0 and athlete[MOST_TOLD_COUNT] > c.cap_plan:
+        return False
+    piled = athlete[MOST_TOLD_COUNT] > c.cap_pile * (athlete[NEXT_TOLD_COUNT] + c.cap_count)
     return bool(piled and told == athlete[MOST_TOLD])
 
 
