@@ -2,7 +2,7 @@
 
 import json
 import zlib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import sqrt
 from struct import Struct
@@ -32,7 +32,7 @@ from service.core.errors import CoreError
 from service.core.units import Days, LogRatio, Share
 
 MODEL_VERSION: Final = "capability/5"
-LAYOUT_VERSION: Final = 2
+LAYOUT_VERSION: Final = 3
 
 Array = NDArray[np.float64]
 CONSTANTS: Final = table_of(HYPOTHESES)
@@ -55,7 +55,7 @@ class AthleteState:
     Leading axes: hypotheses, then series in the order of their names. ``globals_mean`` (h, 6) and
     ``globals_covariance`` (h, 6, 6) follow `layout.GLOBALS`; ``offset`` (h, s, 14), ``slope`` (h, s, 14, 6) and
     ``spread`` (h, s, 14, 14) give each series' `layout.LOCALS` given the globals; ``notes`` (s, 14) and
-    ``athlete`` (14,) follow the layout's names; ``hard`` (s, 3) counts the open session's hard sets.
+    ``athlete`` (15,) follow the layout's names; ``hard`` (s, 3) counts the open session's hard sets.
     """
 
     training: Training
@@ -167,14 +167,18 @@ def _shapes(hypotheses: int, series: int) -> tuple[tuple[int, ...], ...]:
     )  # fmt: skip
 
 
-def begin(training: Training = "unknown") -> AthleteState:
-    """Return what is believed of an athlete before the first set."""
-    state = _blank(training, len(HYPOTHESES), (), ())
-    state.weights[:] = WEIGHTS[training]
+def begin(
+    training: Training = "unknown",
+    table: NDArray[np.void] = CONSTANTS,
+    weights: Sequence[Share] | None = None,
+) -> AthleteState:
+    """Return what is believed of an athlete before the first set, under the filter's hypotheses or those of a ``table``."""
+    state = _blank(training, len(table), (), ())
+    state.weights[:] = WEIGHTS[training] if weights is None else weights
     state.athlete[FIRST_DAY] = -np.inf
     state.athlete[DROP], state.athlete[DROP_VARIANCE] = 0.0, HYPOTHESES[0].drop_sd ** 2
     state.athlete[PLANNING], state.athlete[USUAL_GAP] = HYPOTHESES[0].planning, -1.0
-    for number, constants in enumerate(CONSTANTS):
+    for number, constants in enumerate(table):
         variance = day_variance(constants, state.athlete)
         begin_globals(constants, state.globals_mean[number], state.globals_covariance[number], variance)
     return state

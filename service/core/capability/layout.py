@@ -33,13 +33,13 @@ NOTE_COUNT: Final = 14
 #: against what is usual with its variance, the running sums that learn the spread of days, idle weeks so far, and
 #: the log odds that repetitions are planned beforehand rather than stopped by feel, and the highest reserve ever
 #: told [repetitions] with how often it was told, how often the one below it,
-#: and the usual gap between sessions [week], -1 before the second.
+#: the usual gap between sessions [week], -1 before the second, and in how many reports running the highest was told.
 ATHLETE_NOTES: Final = ("first_day", "session_day", "drop", "drop_variance", "day_weight", "day_sum", "own_weight",
                         "own_sum", "idle_weeks", "planning", "most_told", "most_told_count", "next_told_count",
-                        "usual_gap")  # fmt: skip
+                        "usual_gap", "most_told_running")  # fmt: skip
 (FIRST_DAY, SESSION_DAY, DROP, DROP_VARIANCE, DAY_WEIGHT, DAY_SUM, OWN_WEIGHT, OWN_SUM, IDLE_WEEKS, PLANNING, MOST_TOLD,
- MOST_TOLD_COUNT, NEXT_TOLD_COUNT, USUAL_GAP) = range(14)  # fmt: skip
-ATHLETE_NOTE_COUNT: Final = 14
+ MOST_TOLD_COUNT, NEXT_TOLD_COUNT, USUAL_GAP, MOST_TOLD_RUNNING) = range(15)  # fmt: skip
+ATHLETE_NOTE_COUNT: Final = 15
 
 #: Columns of the table of sets that the kernel reads.
 COLUMNS: Final = ("session", "day", "series", "side", "ln_load", "reps", "reserve", "to_failure", "bound_only",

@@ -7,13 +7,13 @@ curve is off by is wrong on every day alike, and strength wanders: a change betw
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
-from typing import Any, Final, NamedTuple
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from service.core.capability.absorbing import curve_of
-from service.core.capability.athlete import AthleteState, begin
+from service.core.capability.athlete import AthleteState
 from service.core.capability.engine import fold
 from service.core.capability.forecasting import SIDE_SIGN, UNKNOWN_TRAINED
 from service.core.capability.hub import join
@@ -39,50 +39,21 @@ from service.core.capability.layout import (
     USED,
 )
 from service.core.capability.likelihood import slopes
-from service.core.capability.parameters import NOVICE, Constants, table_of
-from service.core.capability.parameters import TRAINED as USUAL
+from service.core.capability.looking_back import (
+    LOOKING_BACK,
+    OF_BOTH_LIMBS,
+    OF_SIDES,
+    RISING,
+    begin_looking_back,
+    split,
+    walked,
+)
+from service.core.capability.parameters import table_of
 from service.core.capability.sets import AthleteModel, SeriesPrior, SessionEvidence, Side
 from service.core.capability.stepping import advance
-from service.core.units import Days, Repetitions, Share
+from service.core.units import Days, Repetitions
 
 Array = NDArray[np.float64]
-#: Looking back asks for other constants than looking ahead (judgement). Sessions in a row err alike, by reports and
-#: curves that are off for weeks, so that each tells less of a change; and a filter must be quick to follow novices, whose
-#: strength itself rises steadily.
-_STEADY, _RISING = (
-    replace(USUAL, own_day_sd=0.045),
-    replace(NOVICE, own_day_sd=0.045, drift_walk=0.0012, strength_walk=0.008),
-)
-LOOKING_BACK: Final = table_of([_STEADY, _RISING])
-#: From the first session looked back on each hypothesis stands beside others, with so much of its weight (judgement).
-#: Strength may turn within weeks, by illness or too much work; and one side may come on while the other stands still,
-#: after an injury or when it is trained alone.
-TURNING: Final[Share] = 0.25
-APART: Final[Share] = 0.2
-_TURNING: Final = replace(_STEADY, drift_walk=0.006, strength_walk=0.012)
-_APART_WALK: Final = 0.02
-
-
-class _Within(NamedTuple):
-    """A hypothesis within the sessions looked back on: of which one before it comes, and its share of that one's weight."""
-
-    before: int
-    share: Share
-    constants: Constants
-
-
-_OF_BOTH_LIMBS: Final = (
-    _Within(0, 1.0 - TURNING, _STEADY),
-    _Within(0, TURNING, _TURNING),
-    _Within(1, 1.0, _RISING),
-)
-_OF_SIDES: Final = (
-    _Within(0, 1.0 - TURNING - APART, _STEADY),
-    _Within(0, TURNING, _TURNING),
-    _Within(0, APART, replace(_STEADY, gap_walk=_APART_WALK)),
-    _Within(1, 1.0 - APART, _RISING),
-    _Within(1, APART, replace(_RISING, gap_walk=_APART_WALK)),
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,16 +159,6 @@ def _all_without_sets(hypotheses: Sequence[tuple[Sequence[Passage], Array]]) -> 
     return np.array([mean for mean, _ in told]), np.array([covariance for _, covariance in told])
 
 
-def _split(state: AthleteState, within: Sequence[_Within]) -> AthleteState:
-    """Return a state under more hypotheses, each of which starts from one of those before."""
-    before = [one.before for one in within]
-    held = {
-        name: getattr(state, name)[before]
-        for name in ("globals_mean", "globals_covariance", "offset", "slope", "spread")
-    }
-    return replace(state, weights=state.weights[before] * [one.share for one in within], **held)
-
-
 @dataclass(frozen=True, slots=True)
 class Line:
     """ln of the load for some repetitions on each session of a series [ln kg], per hypothesis about the athlete.
@@ -205,7 +166,7 @@ class Line:
     ``means`` (h, n) and ``covariances`` (h, n, n) of the n sessions; ``shared`` (h, n, g) is their covariance with what
     all lifts share, whose own is ``shared_covariance`` (h, g, g): given that, two lifts know nothing of each other.
     ``expected`` (h, n) and ``expected_covariances`` (h, n, n) are what each hypothesis, knowing the first session alone,
-    would say of all, up to a constant. ``novice`` is the weight of the hypothesis that the lift is still being learnt. [1]
+    would say of all, up to a constant. ``kinds`` (3) weighs the hypotheses of `looking_back`: steady, rising, returning. [1]
     """
 
     series: str
@@ -218,7 +179,12 @@ class Line:
     shared: Array
     shared_covariance: Array
     without_sets: Callable[[], tuple[Array, Array]]
-    novice: float
+    kinds: Array
+
+    @property
+    def novice(self) -> float:
+        """The weight of the hypothesis that the lift is still being learnt. [1]"""
+        return float(self.kinds[RISING])
 
     @property
     def expected(self) -> Array:
@@ -232,8 +198,7 @@ class Line:
 
     def prior_change_variance(self, weeks: float) -> float:
         """Return the variance of a change over so many weeks before any set is seen, the log being young. [1]"""
-        parts = [_walked(LOOKING_BACK[h], weeks) for h in range(len(LOOKING_BACK))]
-        return float((1.0 - self.novice) * parts[0] + self.novice * parts[-1])
+        return float(self.kinds @ walked(weeks))
 
 
 class Retrospect:
@@ -248,12 +213,12 @@ class Retrospect:
             OutsideValidity: a session begins before the one before it.
         """
         model = _told_by_side(model, (*earlier, *sessions))
-        before = fold(begin(model.training), earlier, model, LOOKING_BACK)
+        before = fold(begin_looking_back(model.training), earlier, model, LOOKING_BACK)
         sided = any(model.series_prior(item.series).one_sided for one in sessions for item in one.sets)
-        within = _OF_SIDES if sided else _OF_BOTH_LIMBS
+        within = OF_SIDES if sided else OF_BOTH_LIMBS
         self._constants = table_of([one.constants for one in within])
-        self._rising = np.array([one.before == 1 for one in within])
-        self._states = [_split(before, within)]
+        self._before = np.array([one.before for one in within])
+        self._states = [split(before, within)]
         for session in sessions:
             self._states.append(fold(self._states[-1], (session,), model, self._constants))
         self._alive = np.flatnonzero(self.end.weights > 0.0)
@@ -294,8 +259,12 @@ class Retrospect:
             series, side, asked, days, weights / weights.sum(), np.array(means), np.array(covariances),
             np.array(shared), np.array([one.covariances[-1][used + DAY + 1 :, used + DAY + 1 :] for one, _ in smoothed]),
             cache(lambda: _all_without_sets(expected)),
-            float(self.end.weights[self._rising].sum() / self.end.weights.sum()),
+            self._kinds(),
         )  # fmt: skip
+
+    def _kinds(self) -> Array:
+        weights = self.end.weights / self.end.weights.sum()
+        return np.bincount(self._before, weights, minlength=len(LOOKING_BACK)).astype(np.float64)
 
     def _smoothed(self, number: int) -> tuple[tuple[Days, ...], list[tuple[Smoothed, list[Passage]]]]:
         touched = [at for at, state in enumerate(self._states) if at and _has_trained(state, number)]
@@ -309,12 +278,6 @@ class Retrospect:
             ]
             found.append((smooth_jointly(passages, *_held(self.end, h, number, used)), passages))
         return days, found
-
-
-def _walked(constants: Any, weeks: float) -> float:
-    faded = (1.0 - np.exp(-constants.fading * weeks)) / constants.fading
-    gains = constants.trend_sd**2 + constants.drift_sd**2
-    return float(constants.strength_walk**2 * weeks + gains * faded**2)
 
 
 def _has_trained(state: AthleteState, number: int) -> bool:

@@ -27,6 +27,7 @@ from service.core.capability.layout import (
     LAST_DAY,
     MOST_TOLD,
     MOST_TOLD_COUNT,
+    MOST_TOLD_RUNNING,
     NEXT_TOLD_COUNT,
     OPEN,
     OWN_DAY,
@@ -59,6 +60,8 @@ STAGE_RESERVE = 0.5
 #: Time in which a pause gives back all but 1/e of the repetitions done, the pause taken where the load did not fall and
 #: none is told, and loads that count as the same. (judgement) [s], [s], [ln]
 PAUSE_RETURNS_S, REST_PAUSE_S, _SAME_LN_LOAD = 60.0, 20.0, 0.02
+#: The most that a load told as the nearest of a grid is doubted: as one that is told as remembered (judgement). [1]
+_MOST_OFF_GRID = 0.05
 #: Beyond this a set is not hard at all, and e to the power of it would overflow. [1]
 _HOPELESSLY_EASY = 50.0
 #: A drop that is further than this from the usual share says no more: it is another kind of set, or a slip. (judgement) [ln]
@@ -77,6 +80,14 @@ def own_day_variance(c: Any, athlete: Array) -> float:
     """Return the variance of one lift's day around the athlete's. [1]"""
     w = 2.0 * c.day_prior_weight
     return float((w * c.own_day_sd**2 + athlete[OWN_SUM]) / (w + athlete[OWN_WEIGHT]))
+
+
+@compiled
+def grid_variance(ln_load: float, c: Any) -> float:
+    """Return the variance of a load that is told as the nearest of a grid, the same in all sets of a session. [1]"""
+    if c.load_grid_kg <= 0.0:
+        return 0.0
+    return float(min(c.load_grid_kg * exp(-ln_load) / sqrt(12.0), _MOST_OFF_GRID) ** 2)
 
 
 @compiled
@@ -141,7 +152,10 @@ def planned_share(row: Array, c: Any, athlete: Array) -> float:
 def tells_most(row: Array, c: Any, athlete: Array) -> bool:
     """Return whether the reserve told is the highest this athlete has a word for: reports pile up there."""
     told = ceil(row[C_RESERVE]) if not isnan(row[C_RESERVE]) else -1.0
-    if told < c.cap_least or row[C_TO_FAILURE] > 0.0:
+    if told < 0.0 or row[C_TO_FAILURE] > 0.0:
+        return False
+    athlete[MOST_TOLD_RUNNING] = athlete[MOST_TOLD_RUNNING] + 1.0 if told == athlete[MOST_TOLD] else 0.0
+    if told < c.cap_least:
         return False
     if told > athlete[MOST_TOLD]:
         athlete[NEXT_TOLD_COUNT] = athlete[MOST_TOLD_COUNT] if told == athlete[MOST_TOLD] + 1.0 else 0.0
@@ -150,8 +164,8 @@ def tells_most(row: Array, c: Any, athlete: Array) -> bool:
         athlete[MOST_TOLD_COUNT] += 1.0
     elif told == athlete[MOST_TOLD] - 1.0:
         athlete[NEXT_TOLD_COUNT] += 1.0
-    # Told for long and never less, it is what is planned each time, not the most that there is a word for.
-    if athlete[NEXT_TOLD_COUNT] == 0.0 and athlete[MOST_TOLD_COUNT] > c.cap_plan:
+    # Told for long and nothing else, it is what is planned each time, not the most that there is a word for.
+    if athlete[MOST_TOLD_RUNNING] > c.cap_plan:
         return False
     piled = athlete[MOST_TOLD_COUNT] > c.cap_pile * (athlete[NEXT_TOLD_COUNT] + c.cap_count)
     return bool(piled and told == athlete[MOST_TOLD])
@@ -198,7 +212,15 @@ def open_session(
 
 @compiled
 def touch(
-    s: int, cs: Any, weights: Array, a: Array, b: Array, cov: Array, notes: Array, athlete: Array
+    s: int,
+    ln_load: float,
+    cs: Any,
+    weights: Array,
+    a: Array,
+    b: Array,
+    cov: Array,
+    notes: Array,
+    athlete: Array,
 ) -> None:
     """Move a known series to the open session."""
     day = athlete[SESSION_DAY]
@@ -209,7 +231,7 @@ def touch(
     for hypothesis in range(weights.shape[0]):
         if weights[hypothesis] > 0.0:
             notes[s, REGAIN], notes[s, REGAIN_WEEKS] = regain, regain_weeks
-            own = own_day_variance(cs[hypothesis], athlete)
+            own = own_day_variance(cs[hypothesis], athlete) + grid_variance(ln_load, cs[hypothesis])
             advance(
                 weeks,
                 age,
@@ -249,7 +271,7 @@ def begin(
         if isnan(strength):
             strength = suggested_strength(row, prior, g[hypothesis, 2], g[hypothesis, 1], c)
             sd = c.first_strength_sd
-        own = own_day_variance(c, athlete)
+        own = own_day_variance(c, athlete) + grid_variance(row[C_LN_LOAD], c)
         begin_series(
             strength, sd, prior, setups, c, own, a[hypothesis, s], b[hypothesis, s], cov[hypothesis, s]
         )

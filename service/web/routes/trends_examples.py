@@ -28,113 +28,113 @@ LEG_PRESS: dict[str, Any] = {
                 {
                     "at": "2026-11-03T18:20:00Z",
                     "change": {
-                        "value": 2.0204,
+                        "value": 1.991,
                         "unit": "%",
-                        "sd": 2.7147,
-                        "interval": {"lower": -1.4001, "upper": 5.5594, "mass": 0.8, "kind": "credible"},
+                        "sd": 2.7171,
+                        "interval": {"lower": -1.4324, "upper": 5.533, "mass": 0.8, "kind": "credible"},
                         "statistic": "median",
                     },
                 },
                 {
                     "at": "2026-11-06T18:20:00Z",
                     "change": {
-                        "value": 3.5377,
+                        "value": 3.484,
                         "unit": "%",
-                        "sd": 2.9681,
-                        "interval": {"lower": -0.1976, "upper": 7.4114, "mass": 0.8, "kind": "credible"},
+                        "sd": 2.9754,
+                        "interval": {"lower": -0.2602, "upper": 7.3675, "mass": 0.8, "kind": "credible"},
                         "statistic": "median",
                     },
                 },
                 {
                     "at": "2026-11-10T18:20:00Z",
                     "change": {
-                        "value": 5.5217,
+                        "value": 5.4347,
                         "unit": "%",
-                        "sd": 3.3856,
-                        "interval": {"lower": 1.2691, "upper": 9.9485, "mass": 0.8, "kind": "credible"},
+                        "sd": 3.4022,
+                        "interval": {"lower": 1.1618, "upper": 9.8838, "mass": 0.8, "kind": "credible"},
                         "statistic": "median",
                     },
                 },
                 {
                     "at": "2026-11-13T18:20:00Z",
                     "change": {
-                        "value": 6.9633,
+                        "value": 6.8519,
                         "unit": "%",
-                        "sd": 3.7387,
-                        "interval": {"lower": 2.2752, "upper": 11.8593, "mass": 0.8, "kind": "credible"},
+                        "sd": 3.7633,
+                        "interval": {"lower": 2.1336, "upper": 11.781, "mass": 0.8, "kind": "credible"},
                         "statistic": "median",
                     },
                 },
                 {
                     "at": "2026-11-17T18:20:00Z",
                     "change": {
-                        "value": 8.8171,
+                        "value": 8.674,
                         "unit": "%",
-                        "sd": 4.2444,
-                        "interval": {"lower": 3.5079, "upper": 14.3881, "mass": 0.8, "kind": "credible"},
+                        "sd": 4.2801,
+                        "interval": {"lower": 3.3212, "upper": 14.2932, "mass": 0.8, "kind": "credible"},
                         "statistic": "median",
                     },
                 },
                 {
                     "at": "2026-11-20T18:20:00Z",
                     "change": {
-                        "value": 10.1548,
+                        "value": 9.9887,
                         "unit": "%",
-                        "sd": 4.6446,
-                        "interval": {"lower": 4.3566, "upper": 16.2622, "mass": 0.8, "kind": "credible"},
+                        "sd": 4.6881,
+                        "interval": {"lower": 4.1373, "upper": 16.1552, "mass": 0.8, "kind": "credible"},
                         "statistic": "median",
                     },
                 },
                 {
                     "at": "2026-11-24T18:20:00Z",
                     "change": {
-                        "value": 11.8607,
+                        "value": 11.6652,
                         "unit": "%",
-                        "sd": 5.2018,
-                        "interval": {"lower": 5.385, "upper": 18.7185, "mass": 0.8, "kind": "credible"},
+                        "sd": 5.2546,
+                        "interval": {"lower": 5.125, "upper": 18.5951, "mass": 0.8, "kind": "credible"},
                         "statistic": "median",
                     },
                 },
             ],
             "state": "progress",
             "change": {
-                "value": 11.8607,
+                "value": 11.6652,
                 "unit": "%",
-                "sd": 5.2018,
-                "interval": {"lower": 5.385, "upper": 18.7185, "mass": 0.8, "kind": "credible"},
+                "sd": 5.2546,
+                "interval": {"lower": 5.125, "upper": 18.5951, "mass": 0.8, "kind": "credible"},
                 "statistic": "median",
             },
             "weekly_change": {
-                "value": 3.1881,
+                "value": 3.1376,
                 "unit": "%",
-                "sd": 1.4565,
-                "interval": {"lower": 1.4794, "upper": 4.9217, "mass": 0.8, "kind": "credible"},
+                "sd": 1.4713,
+                "interval": {"lower": 1.4093, "upper": 4.8911, "mass": 0.8, "kind": "credible"},
                 "statistic": "median",
             },
-            "p_progress": 0.9758,
-            "p_regression": 0.0024,
-            "p_stall": 0.0218,
+            "p_progress": 0.9722,
+            "p_regression": 0.0029,
+            "p_stall": 0.0249,
             "smallest_worthwhile": 2.0201,
             "sessions": 8,
             "from": "2026-10-30T18:20:00Z",
             "to": "2026-11-24T18:20:00Z",
             "basis": {
                 "observation_count": 8,
-                "prior_share": 0.7271,
+                "prior_share": 0.7446,
                 "newest_at": "2026-11-24T18:20:00+00:00",
             },
             "reasons": [
                 {
                     "code": "trend_progress",
-                    "text": "The load you can lift for these repetitions rose by 11.9 % over "
-                    "3.6 weeks (between 5.4 and 18.7 %); the chance that it rose by "
-                    "more than 2.0 % is 98 %.",
+                    "text": "The load you can lift for these repetitions rose by 11.7 % over 3.6 weeks "
+                    "(between 5.1 and 18.6 %); the chance that it rose by more than 2.0 % is 97 "
+                    "%.",
                     "params": {
-                        "percent": 11.8607,
-                        "lower": 5.385,
-                        "upper": 18.7185,
+                        "percent": 11.6652,
+                        "lower": 5.125,
+                        "upper": 18.5951,
                         "weeks": 3.5714,
-                        "chance": 97.5832,
+                        "chance": 97.2209,
                         "smallest": 2.0201,
                     },
                 },
@@ -151,7 +151,7 @@ LEG_PRESS: dict[str, Any] = {
     "reasons": [],
     "easier_week": {
         "suggestion": "no_need",
-        "p_tired": 0.048,
+        "p_tired": 0.0488,
         "in_weeks": {
             "value": 2.6,
             "unit": "wk",
@@ -183,9 +183,8 @@ LEG_PRESS: dict[str, Any] = {
             },
             {
                 "code": "trend_weeks_in_a_row",
-                "text": "Weeks of work in a row without an easier one: 3. Coaches "
-                "take one about every 5.6 weeks, give or take 2.3 (from "
-                "memory).",
+                "text": "Weeks of work in a row without an easier one: 3. Coaches take one "
+                "about every 5.6 weeks, give or take 2.3 (from memory).",
                 "params": {"weeks": 3, "usual": 5.6, "spread": 2.3},
             },
         ],
@@ -224,9 +223,9 @@ AFTER_A_BREAK: dict[str, Any] = {
             "reasons": [
                 {
                     "code": "trend_break",
-                    "text": "There was a break of 20 days. Only sessions after it are "
-                    "compared: what a break takes is no regression, and what comes "
-                    "back after it comes back fast.",
+                    "text": "There was a break of 20 days. Only sessions after it are compared: what a "
+                    "break takes is no regression, and what comes back after it comes back "
+                    "fast.",
                     "params": {"days": 20.0},
                 },
                 {

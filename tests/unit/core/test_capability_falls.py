@@ -51,3 +51,18 @@ def test_other_repetitions_fall_alike(reps: int) -> None:
 
 def test_a_lift_that_rises_for_weeks_keeps_the_repetitions_it_shows() -> None:
     assert 7.0 < last_expected(1.02, 1.0).mean < 13.0
+
+
+def expected_after(reserves: list[list[float]], factor: float = 1.0) -> Foresight:
+    """Return what is expected of the last session's first set: 8 repetitions in each, reserves told as given."""
+    state = begin("unknown")
+    for session, told in enumerate(reserves):
+        sets = tuple(SetEvidence(LIFT, 100.0 * factor**session, 8, reserve) for reserve in told)
+        state, foretold = foresee(state, SessionEvidence(GAP * session, sets), MODEL)
+    assert foretold[0] is not None
+    return foretold[0]
+
+
+def test_one_report_of_less_does_not_undo_that_a_reserve_is_planned() -> None:
+    once = [[3.0, 4.0, 4.0], *[[4.0] * 3] * 39]
+    assert expected_after(once, 0.97).mean < 1.6 * 13.0

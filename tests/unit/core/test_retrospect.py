@@ -22,7 +22,8 @@ from service.core.capability import (
 )
 from service.core.capability.joint import joint_of
 from service.core.capability.layout import OWN_DAY, SETS
-from service.core.capability.retrospect import LOOKING_BACK, Passage, _held, _passage, without_sets
+from service.core.capability.looking_back import LOOKING_BACK, begin_looking_back
+from service.core.capability.retrospect import Passage, _held, _passage, without_sets
 from service.core.curve import CURVE_PRIORS
 from service.core.trend import change_between, gaussian_change
 from service.usecases.answers.growth_seen import readings_of
@@ -69,7 +70,7 @@ def line_of(sessions: list[SessionEvidence], held: AthleteModel, series: str = "
 def test_the_last_point_is_what_the_filter_holds_in_the_end() -> None:
     sessions, _ = training(np.random.default_rng(1), 0.0)
     line = line_of(sessions, model())
-    state = fold(begin("trained"), sessions, model(), LOOKING_BACK)
+    state = fold(begin_looking_back("trained"), sessions, model(), LOOKING_BACK)
     end = forecast(state, "press", sessions[-1].day, same_session=True)
     assert end is not None
     assert line.days == tuple(session.day for session in sessions[8:])
@@ -87,7 +88,7 @@ def test_covariances_are_covariances() -> None:
 def test_what_carries_from_session_to_session_is_the_filters_own_motion() -> None:
     """F P F' and the walk make the covariance that the filter expects, the day's effects aside."""
     sessions, _ = training(np.random.default_rng(3), 0.002, 12)
-    state = fold(begin("trained"), sessions, model(), LOOKING_BACK)
+    state = fold(begin_looking_back("trained"), sessions, model(), LOOKING_BACK)
     used = joint_of(state, 0, sessions[-1].day, same_session=True).used
     passage = _passage(state, 0, 0, sessions[-1].day + 21.0, used, LOOKING_BACK)
     walked = passage.expected_covariance - passage.carry @ passage.covariance @ passage.carry.T

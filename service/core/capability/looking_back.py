@@ -1,0 +1,89 @@
+"""What is held of an athlete when the log is looked back on: other hypotheses than looking ahead, and other constants."""
+
+from dataclasses import replace
+from math import log
+from typing import Final, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from service.core.capability.athlete import AthleteState, begin
+from service.core.capability.parameters import NOVICE, WEIGHTS, Constants, Training, table_of
+from service.core.capability.parameters import TRAINED as USUAL
+from service.core.units import Share
+
+#: Looking back asks for other constants than looking ahead (judgement). Sessions in a row err alike, by reports and
+#: curves that are off for weeks, and so do the sets of one session, so that each tells less of a change; loads stand on a
+#: grid, and light ones are told as what is nearest on it; and a filter must be quick to follow novices, whose strength
+#: itself rises steadily.
+_ERR_ALIKE: Final = replace(USUAL, own_day_sd=0.045, set_sd=0.025, load_grid_kg=2.5)
+_STEADY: Final = _ERR_ALIKE
+_RISING: Final = replace(
+    NOVICE, own_day_sd=0.045, set_sd=0.025, load_grid_kg=2.5, drift_walk=0.0012, strength_walk=0.008
+)
+#: Who comes back to training regains in weeks what was lost in months, faster than it was gained and for less long: women
+#: had nearly all of it after 6 weeks that followed 30 without training (Staron 1991, from memory). The form is judgement.
+_RETURNING: Final = replace(
+    _RISING, trend=0.03, trend_sd=0.015, fading=log(2.0) / 4.0, habit=2.5, habit_sd=1.3
+)
+LOOKING_BACK: Final = table_of([_STEADY, _RISING, _RETURNING])
+STEADY, RISING, RETURNING = range(3)
+#: How many of those who are not novices come back to it at the start of their log (judgement).
+RETURNING_SHARE: Final[Share] = 0.2
+#: From the first session looked back on each hypothesis stands beside others, with so much of its weight (judgement).
+#: Strength may turn within weeks, by illness or too much work; and one side may come on while the other stands still,
+#: after an injury or when it is trained alone.
+TURNING: Final[Share] = 0.25
+APART: Final[Share] = 0.3
+_TURNING: Final = replace(_STEADY, drift_walk=0.006, strength_walk=0.012)
+_APART_WALK: Final = 0.02
+
+
+class Within(NamedTuple):
+    """A hypothesis within the sessions looked back on: of which one before it comes, and its share of that one's weight."""
+
+    before: int
+    share: Share
+    constants: Constants
+
+
+OF_BOTH_LIMBS: Final = (
+    Within(STEADY, 1.0 - TURNING, _STEADY),
+    Within(STEADY, TURNING, _TURNING),
+    Within(RISING, 1.0, _RISING),
+    Within(RETURNING, 1.0, _RETURNING),
+)
+OF_SIDES: Final = (
+    Within(STEADY, 1.0 - TURNING - APART, _STEADY),
+    Within(STEADY, TURNING, _TURNING),
+    Within(STEADY, APART, replace(_STEADY, gap_walk=_APART_WALK)),
+    Within(RISING, 1.0 - APART, _RISING),
+    Within(RISING, APART, replace(_RISING, gap_walk=_APART_WALK)),
+    Within(RETURNING, 1.0 - APART, _RETURNING),
+    Within(RETURNING, APART, replace(_RETURNING, gap_walk=_APART_WALK)),
+)
+
+
+def begin_looking_back(training: Training) -> AthleteState:
+    """Return what is believed of an athlete before the first set of a log that is looked back on."""
+    trained, novice = WEIGHTS[training]
+    back = RETURNING_SHARE * trained
+    return begin(training, LOOKING_BACK, (trained - back, novice, back))
+
+
+def split(state: AthleteState, within: tuple[Within, ...]) -> AthleteState:
+    """Return a state under more hypotheses, each of which starts from one of those before."""
+    before = [one.before for one in within]
+    held = {
+        name: getattr(state, name)[before]
+        for name in ("globals_mean", "globals_covariance", "offset", "slope", "spread")
+    }
+    return replace(state, weights=state.weights[before] * [one.share for one in within], **held)
+
+
+def walked(weeks: float) -> NDArray[np.float64]:
+    """Return the variance of a change over so many weeks under each hypothesis, no set seen and the log young. [1]"""
+    table = LOOKING_BACK
+    faded = (1.0 - np.exp(-table["fading"] * weeks)) / table["fading"]
+    gains = table["trend_sd"] ** 2 + table["drift_sd"] ** 2
+    return np.asarray(table["strength_walk"] ** 2 * weeks + gains * faded**2)
