@@ -9,16 +9,10 @@ from collections.abc import Iterable
 from math import sqrt
 
 import numpy as np
-from numpy.typing import NDArray
-from scipy.linalg import cholesky, solve_triangular
 
 from tests.simulation.constants import Constants
-from tests.simulation.day import SIGN
 from tests.simulation.rows import SetRow
-
-Array = NDArray[np.float64]
-#: Of levels that nobody told: so wide that they are read off the sets. [ln strength]
-_UNKNOWN_LEVEL, _UNKNOWN_GAP = 0.5, 0.1
+from tests.simulation.wandering import Wandering, root_of, told_by
 
 
 class Knowing:
@@ -31,32 +25,13 @@ class Knowing:
                 key = (row.day, row.exercise, row.side)
                 counts[key] = counts.get(key, 0) + 1
         seen = sorted(counts)
-        self._c = c
-        self._weeks = np.array([day / 7.0 for day, _, _ in seen])
-        self._lifts = np.array([lift for _, lift, _ in seen])
-        self._signs = np.array([SIGN[side] for _, _, side in seen])
+        self._wandering = Wandering(seen, c)
         noise = [c.set_noise**2 / counts[one] for one in seen]
-        self._root = cholesky(self._covariance() + np.diag(noise), lower=True) if seen else np.zeros((0, 0))
-
-    def _covariance(self) -> Array:
-        """Return how the strengths shown on two occasions hang together, sets' own chance left out."""
-        c, weeks = self._c, self._weeks
-        together = np.minimum(weeks[:, None], weeks[None, :])
-        one_day, one_lift = weeks[:, None] == weeks[None, :], self._lifts[:, None] == self._lifts[None, :]
-        sides = np.outer(self._signs, self._signs)
-        person = c.walk_person**2 * together + _UNKNOWN_LEVEL**2 + one_day * c.day_shared**2
-        lift = c.walk_exercise**2 * together + _UNKNOWN_LEVEL**2 + one_day * c.day_own**2
-        gap = c.half_gap_walk**2 * together + _UNKNOWN_GAP**2 + one_day * c.day_side**2
-        return np.asarray(person + one_lift * (lift + sides * gap))
+        self._root = root_of(self._wandering.covariance() + np.diag(noise)) if seen else np.zeros((0, 0))
 
     def least_sd(self, lift: str, side: str, first: float, last: float) -> float:
         """Return the sd of the change between two days [d] for one who saw all sets up to the last. [ln strength]"""
-        c, since, until = self._c, first / 7.0, last / 7.0
-        seen = int(np.searchsorted(self._weeks, until + 1e-6, "right"))
-        within = np.minimum(self._weeks[:seen], until) - np.minimum(self._weeks[:seen], since)
-        own = self._lifts[:seen] == lift
-        gap = SIGN[side] * self._signs[:seen] * c.half_gap_walk**2
-        tied = within * (c.walk_person**2 + own * (c.walk_exercise**2 + gap))
-        told = solve_triangular(self._root[:seen, :seen], tied, lower=True)
-        walked = c.walk_person**2 + c.walk_exercise**2 + (SIGN[side] * c.half_gap_walk) ** 2
-        return sqrt(max((until - since) * walked - float(told @ told), 0.0))
+        since, until = first / 7.0, last / 7.0
+        seen = self._wandering.seen_until(until)
+        told = told_by(self._root, self._wandering.tied(lift, side, since, until), seen)
+        return sqrt(max((until - since) * self._wandering.walked(side) - told, 0.0))
