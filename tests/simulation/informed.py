@@ -53,7 +53,7 @@ class _Stop(NamedTuple):
     athlete: float
 
 
-#: By what sets are stopped by. Judgement, near what they are in logs of these worlds.
+#: By what sets are stopped by. Judgement; visits differ more in logs of these worlds, so that this errs low.
 _STOPS = {
     "failure": _Stop(0.35, 0.0, 0.2),
     "reserve": _Stop(1.2, 0.8, 0.6),
