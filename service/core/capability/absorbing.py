@@ -183,8 +183,11 @@ def _share_of_curve(shown: float, row: Array, predicted: float, usual: float, k:
     """Return how much of a shortfall the curve may take.
 
     Where as many repetitions to failure are shown as are ``usual``, at a load at which more were predicted, it is strength
-    that has fallen or the curve that is flatter: the flatter it is already, the less is left for it to take.
+    that has fallen or the curve that is flatter: the flatter it is already, the less is left for it to take. After a break
+    it takes nothing.
     """
+    if usual < 0.0:
+        return 0.0
     if shown < 0.0 or predicted <= shown or usual <= 0.0 or row[C_TIMED] > 0.0:
         return 1.0
     left = min(max((repetitions(_LIGHT, k, b) - _FEWEST_WHEN_LIGHT) / _FEW_WHEN_LIGHT, 0.0), 1.0)
@@ -278,8 +281,9 @@ def absorb(
 ) -> tuple[float, float]:
     """Weigh all that a set says, in order; return its evidence and the smallest share kept.
 
-    ``usual`` are the repetitions to failure of the lift's sets lately, 0 before the first. Short of failure the
-    repetitions done say where this athlete usually stops, and a report adds what it felt
+    ``usual`` are the repetitions to failure of the lift's sets lately, 0 before the first, -1 soon after a break.
+
+    Short of failure the repetitions done say where this athlete usually stops, and a report adds what it felt
     like. Without a report the bound speaks up only where it is contradicted: a bound weighed every time would
     push strength up for ever. Repetitions that repeat themselves were planned and say once where one stops.
     """

@@ -34,6 +34,7 @@ from service.core.capability.layout import (
     NEWEST_DAY,
     OPEN,
     P_STRENGTH,
+    REGAIN,
     REJECTED,
     SETS,
     STRENGTH,
@@ -73,6 +74,10 @@ _FORGIVEN = 0.25
 #: Doubt about a strength in kilograms has an end, and so has the share of all that a curve can ever give that a set may
 #: use up before the curve is what is wrong (judgement). [ln strength], [1]
 _WIDEST_SD, _STEEPEST = 1.0, -0.5
+
+#: While so much of what a break has cost is still to be regained, it is strength that differs, not the curve: some two
+#: weeks after one of six (judgement). [ln strength]
+_COMING_BACK = 0.02
 
 
 @compiled
@@ -196,12 +201,13 @@ def _absorb_all(
     tied: Array,
 ) -> None:
     """Weigh a set under every hypothesis; a set that none believes widens what is believed of strength."""
+    usual = notes[s, TO_FAILURE] if notes[s, REGAIN] < _COMING_BACK else -1.0
     kept = 0.0
     for i in range(weights.shape[0]):
         evidence[i] = 1.0
         if weights[i] > 0.0:
             evidence[i], held = absorb(
-                n, row, tired, notes[s, TO_FAILURE], planned, told_most, cs[i], mean[i], cov[i], h, tied
+                n, row, tired, usual, planned, told_most, cs[i], mean[i], cov[i], h, tied
             )
             kept += weights[i] * held
     weigh(weights, evidence)
@@ -222,9 +228,7 @@ def _absorb_all(
             held = cov[i, STRENGTH, STRENGTH]
             cov[i, STRENGTH, STRENGTH] = max(held, min(held + sd * sd, _WIDEST_SD * _WIDEST_SD))
             if gives_way:  # at once: a light set before the next heavy one would narrow it again
-                absorb(
-                    n, row, tired, notes[s, TO_FAILURE], planned, told_most, cs[i], mean[i], cov[i], h, tied
-                )
+                absorb(n, row, tired, usual, planned, told_most, cs[i], mean[i], cov[i], h, tied)
 
 
 @compiled

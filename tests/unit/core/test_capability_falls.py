@@ -9,6 +9,7 @@ from service.core.capability import (
     SessionEvidence,
     SetEvidence,
     begin,
+    forecast,
     foresee,
 )
 from service.core.curve import CURVE_PRIORS
@@ -66,3 +67,20 @@ def expected_after(reserves: list[list[float]], factor: float = 1.0) -> Foresigh
 def test_one_report_of_less_does_not_undo_that_a_reserve_is_planned() -> None:
     once = [[3.0, 4.0, 4.0], *[[4.0] * 3] * 39]
     assert expected_after(once, 0.97).mean < 1.6 * 13.0
+
+
+@pytest.mark.parametrize("reserve", [0.0, 2.0])
+@pytest.mark.parametrize("weeks_off", [6.0, 12.0])
+def test_who_comes_back_from_a_break_far_weaker_is_believed(weeks_off: float, reserve: float) -> None:
+    """100 kg before, 60 kg after and 80 kg seven weeks on, always 8 repetitions: 105 kg could be lifted once, or fewer."""
+    state, day = begin("unknown"), 0.0
+    for number in range(34):
+        load = 100.0 if number < 20 else 60.0 + 20.0 * (number - 20) / 13.0
+        day += 7.0 * weeks_off if number == 20 else GAP
+        one = SetEvidence(LIFT, load, 8, reserve)
+        state, foretold = foresee(state, SessionEvidence(day, (one, one, one)), MODEL)
+    assert foretold[0] is not None
+    assert 5.0 < foretold[0].mean < 8.0 + reserve + 4.0
+    answer = forecast(state, LIFT, day + GAP)
+    assert answer is not None
+    assert 88.0 < answer.one_rep_max().value < 118.0
