@@ -100,7 +100,7 @@ def test_every_answer_names_one_action_and_at_most_three_reasons(lifter: Callabl
         assert {"guidance_not_diagnosis"} <= codes(item["cautions"])
         assert item["sources"]
         assert item["expected_reps"]["interval"]["lower"] < item["expected_reps"]["interval"]["upper"]
-    assert answer["model_version"] == "load-progression/4"
+    assert answer["model_version"] == "load-progression/5"
     assert answer["ask"]["code"] == "load_progression_ask_reserve"
 
 

@@ -26,6 +26,7 @@ from service.core.progression.situation import (
     ProgressionContext,
     RampSet,
     RepetitionTarget,
+    Shown,
 )
 
 __all__ = [
@@ -51,6 +52,7 @@ __all__ = [
     "RampSet",
     "RepetitionTarget",
     "SetToFailure",
+    "Shown",
     "choose",
     "learn_factor",
     "plan_drops",
@@ -58,6 +60,6 @@ __all__ = [
 ]
 
 #: Version of the model that an answer names.
-MODEL_VERSION = "load-progression/4"
+MODEL_VERSION = "load-progression/5"
 #: Works behind the rules; the forecast adds its own.
 SOURCE_KEYS = ("Acsm2009", "BaechleEarle2008")

@@ -29,6 +29,7 @@ from service.core.progression.chances import (
     whole_range,
 )
 from service.core.progression.in_session import LoadForecast
+from service.core.progression.shown import fell_percent, hold_at_shown, most_shown
 from service.core.progression.situation import (
     Candidate,
     Caps,
@@ -63,7 +64,7 @@ _STAYS = frozenset(
     f"progression.{code}"
     for code in (
         "add_repetitions", "repeat", "fewer_repetitions", "effort_missing", "held_as_done", "build_repetitions",
-        "step_is_unsure",
+        "step_is_unsure", "sessions_fell", "shown_too_little",
     )
 )  # fmt: skip
 
@@ -219,6 +220,9 @@ def _stay(case: Case, here: LoadOption) -> Decision:
     code = "add_repetitions"
     if last is not None and trial.reps <= last:
         code = "repeat" if trial.reps == last else "fewer_repetitions"
+    fell = fell_percent(case) if code == "add_repetitions" else None
+    if fell is not None:
+        return _hold_fallen(case, here, fell)
     reason = Reason(f"progression.{code}", {"reps": trial.reps})
     return Decision(case, trial, "add_repetitions_then_load", (reason,))
 
@@ -235,8 +239,15 @@ def _heavier(case: Case, here: LoadOption, two_for_two: bool) -> Decision:
     step = above.load_kg / here.load_kg - 1.0
     if _is_big(step) and not _big_step_is_due(case, above):
         return _extend(case, here, above)
-    lowest = case.target.low - (BIG_STEP_SLACK if _is_big(step) else 0)
-    trial = case.among(_rises(case, here, above), whole_range(lowest, case.target.high))
+    fell = fell_percent(case)
+    if fell is not None:
+        return _hold_fallen(case, here, fell)
+    lowest = max(case.target.low - (BIG_STEP_SLACK if _is_big(step) else 0), 1)
+    rises = _rises(case, here, above)
+    shown = [option for option in rises if _reaches(case, option, lowest)]
+    if not shown:
+        return hold_at_shown(case, here, _too_little(case, above, lowest))
+    trial = _as_shown(case, case.among(shown, whole_range(lowest, case.target.high)), lowest)
     if trial is None:
         return _extend(case, here, above) if _is_big(step) else _wait(case, here, above)
     policy: Policy = "two_for_two" if two_for_two else "add_repetitions_then_load"
@@ -249,6 +260,29 @@ def _heavier(case: Case, here: LoadOption, two_for_two: bool) -> Decision:
     )
     low = min(trial.reps, case.target.low)
     return Decision(case, trial, policy, reasons, reps_low=low)
+
+
+def _hold_fallen(case: Case, here: LoadOption, percent: float) -> Decision:
+    return hold_at_shown(case, here, Reason("progression.sessions_fell", {"percent": percent}))
+
+
+def _reaches(case: Case, option: LoadOption, lowest: int) -> bool:
+    """Whether the newest session showed enough for a load, or told nothing of it."""
+    most = most_shown(case, option.load_kg)
+    return most is None or most >= lowest
+
+
+def _as_shown(case: Case, trial: Trial | None, lowest: int) -> Trial | None:
+    """Return a trial with no more repetitions than the newest session showed."""
+    most = most_shown(case, trial.option.load_kg) if trial is not None else None
+    if trial is None or most is None or trial.reps <= most:
+        return trial
+    return case.best([trial.option], range(lowest, most + 1))
+
+
+def _too_little(case: Case, above: LoadOption, lowest: int) -> Reason:
+    params = {"step_percent": 100.0 * (above.load_kg / reference(case).load_kg - 1.0), "reps_low": lowest}
+    return Reason("progression.shown_too_little", params)
 
 
 def _more_left(case: Case, trial: Trial) -> tuple[Reason, ...]:

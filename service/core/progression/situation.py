@@ -5,7 +5,7 @@ from typing import Literal
 
 from service.core.estimates import Caution, Interval, Reason
 from service.core.progression.breaks import EndedBreak
-from service.core.units import Days, Kilograms, Share
+from service.core.units import Days, Kilograms, Repetitions, Share
 
 Policy = Literal["add_repetitions_then_load", "two_for_two", "hold_load", "return_after_break", "reduce_load"]
 
@@ -36,6 +36,14 @@ class Caps:
 
 
 @dataclass(frozen=True, slots=True)
+class Shown:
+    """A working set whose reserve was told: its load [kg], and done and left together [repetitions]."""
+
+    load_kg: Kilograms
+    repetitions: Repetitions
+
+
+@dataclass(frozen=True, slots=True)
 class ProgressionContext:
     """What happened before on this exercise and side.
 
@@ -44,7 +52,8 @@ class ProgressionContext:
     ``sessions_above_range`` those in a row in which the last set went two or more repetitions past the range.
     ``ended_break`` is the last break before this one; ``new_station`` marks a lift that is known, at a station
     whose loads are not. ``missed_kg`` is a load of the newest session that did not go up once, and that nothing
-    since has matched; ``held`` says that heavier loads are there, and left out on purpose.
+    since has matched; ``held`` says that heavier loads are there, and left out on purpose. ``shown`` are the newest
+    sessions with a told reserve since the last break, oldest first; empty where the newest one told none.
     """
 
     last_load_kg: Kilograms | None = None
@@ -63,6 +72,7 @@ class ProgressionContext:
     missed_kg: Kilograms | None = None
     most_kg: Kilograms | None = None
     held: bool = False
+    shown: tuple[tuple[Shown, ...], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

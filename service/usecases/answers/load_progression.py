@@ -11,7 +11,7 @@ from service.core.progression import (
 )
 from service.core.units import MassUnit, Share
 from service.usecases.answers.capability import asked_histories, envelope
-from service.usecases.answers.history import read_histories
+from service.usecases.answers.history import ExerciseHistory, read_histories
 from service.usecases.answers.progression_adviser import adviser
 from service.usecases.answers.progression_case import (
     Wish,
@@ -26,10 +26,16 @@ from service.usecases.answers.timed_progression import TimedAdviser
 from service.usecases.documents import Document, to_document
 from service.usecases.errors import FieldFault, NothingToComputeOn, NotPossible
 from service.usecases.exercises import ExerciseBook
+from service.usecases.folding.evidence import is_missed
 from service.usecases.ports import UnitOfWork
 
 #: Why no load can be named for an exercise.
 WHY_NOTHING = "Nothing is logged for this exercise or one like it, so no load can be named honestly."
+#: The same where it was tried: what did not go up bounds strength from above, and nothing does from below.
+WHY_NOTHING_WENT_UP = (
+    "A missed lift is logged for this exercise and nothing that went up, in it or in one like it, so no load can be "
+    "named honestly: the load to try is lighter than the missed one. Log it with how many repetitions were left."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,12 +85,19 @@ def answer_load_progression(
         if one.history.exercise.work != "repetitions":
             items += TimedAdviser(one).documents(teller, question.mass)
     if question.exercise_id is not None and not items:
-        raise NothingToComputeOn(WHY_NOTHING, exercise_id=question.exercise_id)
+        (history,) = (one.history for one in advisers)
+        raise NothingToComputeOn(why_nothing(history), exercise_id=question.exercise_id)
     answer = envelope(items, situation, MODEL_VERSION)
     ask = ask_of(advices, situation)
     if ask is not None:
         answer["ask"] = to_document(teller.reason(ask))
     return {**answer, "site_id": str(stock.site_id), "inventory_etag": stock.etag}
+
+
+def why_nothing(history: ExerciseHistory) -> str:
+    """Return why no load can be named for an exercise: nothing is logged, or nothing of it went up."""
+    missed = any(is_missed(seen.record) for seen in history.sets)
+    return WHY_NOTHING_WENT_UP if missed and history.exercise.work == "repetitions" else WHY_NOTHING
 
 
 def require_possible(wish: Wish) -> None:

@@ -24,7 +24,7 @@ from service.core.progression.careful import FIRST_TOO_HARD
 from service.core.units import MassUnit, Share
 from service.usecases.answers.capability import asked_histories, envelope
 from service.usecases.answers.history import ExerciseHistory, Histories, SeenSet, read_histories
-from service.usecases.answers.load_progression import WHY_NOTHING, require_possible
+from service.usecases.answers.load_progression import require_possible, why_nothing
 from service.usecases.answers.next_drops import DropsAsked
 from service.usecases.answers.progression_adviser import Adviser, adviser
 from service.usecases.answers.progression_case import Wish, caps_of, is_alone
@@ -121,7 +121,7 @@ def answer_next_set(
     if history.exercise.work != "repetitions":
         items = timed_next_set(usual, session_id, question.side, question.minutes_left, teller, question.mass)
     if not items:
-        raise NothingToComputeOn(WHY_NOTHING, exercise_id=question.exercise_id)
+        raise NothingToComputeOn(why_nothing(history), exercise_id=question.exercise_id)
     answer = envelope(items, situation, MODEL_VERSION)
     ask = ask_of(advices, situation)
     if ask is not None:
@@ -294,9 +294,8 @@ class InSessionAdviser(Adviser):
         context = Adviser._context(self, past, target)
         if not past.today or past.today[-1].load is None:
             return context
-        believed = without_slips(
-            Past([*past.sessions, past.today]), self.history, self.situation.now_day
-        ).last[-1]
+        whole = without_slips(Past([*past.sessions, past.today]), self.history, self.situation.now_day)
+        believed = whole.last[-1]
         load = believed.load.kilograms if believed.load is not None else context.last_load_kg
         untold = all(
             seen.record.reps_in_reserve is None and not seen.record.to_failure for seen in past.today
@@ -318,6 +317,7 @@ class InSessionAdviser(Adviser):
             after_illness=False,
             ended_break=ended,
             missed_kg=missed_in(past.today),
+            shown=whole.shown(),
         )
 
     def _matching(self, own: Advice, partner: Side, site: SiteOptions) -> Advice:

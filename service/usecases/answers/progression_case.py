@@ -149,6 +149,7 @@ def context_of(
         new_station=new_station,
         missed_kg=None if done else missed_in(last),
         most_kg=believed.heaviest_kg,
+        shown=believed.shown(),
     )
 
 

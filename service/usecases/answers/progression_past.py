@@ -7,15 +7,24 @@ from itertools import pairwise
 from statistics import median
 
 from service.core.capability import Side
+from service.core.progression import Shown
 from service.core.progression.breaks import EndedBreak
 from service.core.units import Days, Kilograms, Share
 from service.usecases.answers.history import ExerciseHistory, SeenSet
-from service.usecases.folding.evidence import counted, is_missed
+from service.usecases.folding.evidence import (
+    LEAST_LOAD_KG,
+    MOST_REPETITIONS,
+    counted,
+    is_missed,
+    part_of_range,
+)
 
 #: Sets where none were done yet, and the sessions whose median is the usual number (judgement).
 USUAL_SETS, SESSIONS_LOOKED_AT = 3, 3
 #: Days without the lift that count as a break, and the sessions that tell the load before it (judgement).
 _BREAK_DAYS, _SESSIONS_BEFORE = 10.0, 3
+#: Sessions that tell whether what can be lifted has fallen lately (judgement).
+_SESSIONS_SHOWN = 4
 #: Sets of one load within this share are at the same load. [1] (judgement)
 _SAME_LOAD: Share = 0.001
 #: A last load this many times the heaviest of all other sessions is a slip where what is known of strength does not
@@ -54,6 +63,17 @@ class Past:
                 break
             count += 1
         return count
+
+    def shown(self) -> tuple[tuple[Shown, ...], ...]:
+        """Return what the newest sessions since the last break showed, oldest first; nothing where the last told no reserve."""
+        days = [sets[0].day for sets in self.sessions]
+        breaks = [place for place in range(1, len(days)) if days[place] - days[place - 1] > _BREAK_DAYS]
+        newest = done_sets(self.last)[-1:]
+        part = part_of_range(newest[0].record) if newest else ""
+        since = [shown_in(sets, part) for sets in self.sessions[max(breaks, default=0) :]]
+        if not since or not since[-1]:
+            return ()
+        return tuple(told for told in since if told)[-_SESSIONS_SHOWN:]
 
     def above_range(self, high: int) -> int:
         """Return how many of the newest sessions in a row ended two or more repetitions above the range."""
@@ -116,6 +136,18 @@ def rounds(sets: Sequence[SeenSet]) -> int:
 def done_sets(sets: Sequence[SeenSet]) -> list[SeenSet]:
     """Return the sets of which at least one repetition was done."""
     return [seen for seen in sets if seen.record.reps]
+
+
+def shown_in(sets: Sequence[SeenSet], part: str) -> tuple[Shown, ...]:
+    """Return what the sets through one part of the range showed, those that told a reserve and tell of strength."""
+    return tuple(
+        Shown(_kilograms(seen), (seen.record.reps or 0) + (seen.record.reps_in_reserve or 0))
+        for seen in done_sets(sets)
+        if (seen.record.reps_in_reserve is not None or seen.record.to_failure)
+        and _kilograms(seen) >= LEAST_LOAD_KG
+        and (seen.record.reps or 0) <= MOST_REPETITIONS
+        and part_of_range(seen.record) == part
+    )
 
 
 def missed_in(sets: Sequence[SeenSet]) -> Kilograms | None:

@@ -122,7 +122,7 @@ NEXT_CARRY: Document = {
         }
     ],
     "position": "9",
-    "model_version": "load-progression/4",
+    "model_version": "load-progression/5",
     "as_of": "2026-11-27T18:20:00Z",
     "site_id": "01937b5c-7a00-7000-8000-0000000000b2",
     "inventory_etag": '"1"',

@@ -183,7 +183,7 @@ NEXT_SET_WITH_DROPS: Document = {
         }
     ],
     "position": "18",
-    "model_version": "load-progression/4",
+    "model_version": "load-progression/5",
     "as_of": "2026-11-27T18:20:00Z",
     "session_id": "01937b5c-7a00-7000-8000-0000000000c3",
     "site_id": "01937b5c-7a00-7000-8000-0000000000b2",

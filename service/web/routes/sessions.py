@@ -24,7 +24,7 @@ from service.web.schemas.plans import PreviewedPlan
 
 _SHOWN = {
     "position": "42",
-    "model_version": "next-session/1",
+    "model_version": "next-session/2",
     "as_of": "2026-11-23T15:00:00+00:00",
     "valid_until": "2026-11-23T16:00:00+00:00",
     "action": "Do Bench press: 1 set of 6 to 8 repetitions at 82.5 kg with 3 left in reserve.",

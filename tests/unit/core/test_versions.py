@@ -8,11 +8,11 @@ from service.core.volume import thresholds, weekly_dose
 pytestmark = pytest.mark.quick
 
 #: What `next-session` is made of, and the versions that its own was last raised with.
-NEXT_SESSION = "next-session/1"
+NEXT_SESSION = "next-session/2"
 RAISED_WITH = {
     "capability/5",
     "dose-response/5",
-    "load-progression/4",
+    "load-progression/5",
     "recovery/4",
     "tolerance/4",
     "volume/4",

@@ -50,7 +50,7 @@ PLAN_SPECS = (
             "items": [ITEM_EXAMPLE],
             "minutes": 9.5,
             "as_of": "2026-11-23T15:00:00+00:00",
-            "model_version": "next-session/1",
+            "model_version": "next-session/2",
         },
         patch_example=None,
         errors=(

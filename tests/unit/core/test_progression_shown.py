@@ -1,0 +1,108 @@
+"""What the newest sessions showed keeps a forecast that lags behind a fall from raising the load."""
+
+from dataclasses import replace
+
+import pytest
+
+from service.core.capability import CapabilityForecast
+from service.core.progression import Choice, EndedBreak, ProgressionContext, Shown
+from tests.unit.core.test_progression import SIX_TO_TEN, SURE, USUAL, chosen, codes, forecast
+
+pytestmark = pytest.mark.quick
+
+
+def strong() -> CapabilityForecast:
+    """Return a lift of which 100 kg were done for 10 with 3 left, session after session: more is due."""
+    return forecast(100.0, 10, 3.0)
+
+
+def told(*sessions: tuple[float, float], **more: object) -> ProgressionContext:
+    """Return a past of sessions as load [kg] and repetitions to failure, oldest first."""
+    shown = tuple((Shown(load, reps),) for load, reps in sessions)
+    context = replace(USUAL, last_load_kg=sessions[-1][0], last_reps=8, shown=shown)
+    return replace(context, **more)  # type: ignore[arg-type]
+
+
+def asked(context: ProgressionContext) -> Choice:
+    return chosen(strong(), context, too_hard=SURE)
+
+
+def test_a_load_that_is_due_rises_where_the_last_sets_show_it() -> None:
+    steady = asked(told((100.0, 13.0), (100.0, 13.0), (100.0, 13.0)))
+    assert steady.load_kg > 100.0
+    assert "progression.top_of_range" in codes(steady)
+    assert steady.load_kg == asked(replace(USUAL, last_reps=8)).load_kg
+
+
+@pytest.mark.parametrize(
+    "sessions",
+    [
+        [(110.0, 10.0), (105.0, 10.0), (100.0, 9.0)],
+        [(100.0, 13.0), (100.0, 12.0), (100.0, 10.0)],
+        [(104.0, 10.0), (104.0, 9.0), (100.0, 10.0), (100.0, 10.0)],
+        [(108.0, 9.0), (104.0, 9.0), (102.0, 9.0), (100.0, 9.0)],
+    ],
+)
+def test_nothing_rises_while_load_and_repetitions_fall(sessions: list[tuple[float, float]]) -> None:
+    held = asked(told(*sessions))
+    assert held.load_kg == sessions[-1][0]
+    assert held.policy == "hold_load"
+    assert "progression.sessions_fell" in codes(held)
+    assert held.reps + SIX_TO_TEN.reserve_low <= sessions[-1][1] + 0.5
+
+
+def test_a_fall_that_has_ended_lets_the_load_rise_again() -> None:
+    again = asked(told((105.0, 11.0), (100.0, 12.0), (100.0, 12.0), (100.0, 12.0)))
+    assert again.load_kg > 100.0
+
+
+@pytest.mark.parametrize("reserve", [4.0, 8.0, 20.0])
+def test_an_easy_session_by_plan_is_no_fall(reserve: float) -> None:
+    # Somewhat lighter, with the same eight repetitions and more left; and far lighter, whatever is told.
+    easier = asked(told((108.0, 10.0), (108.0, 10.0), (100.0, 8.0 + reserve)))
+    assert easier.load_kg > 100.0
+    much_easier = asked(told((130.0, 10.0), (130.0, 10.0), (100.0, 8.0 + reserve)))
+    assert much_easier.load_kg > 100.0
+
+
+def test_the_way_back_from_a_break_stays_open_where_the_reserve_shows_it() -> None:
+    ended = EndedBreak(14.0, 7.0, 120.0)
+    back = asked(told((100.0, 12.0), ended_break=ended))
+    assert 100.0 < back.load_kg <= 110.0 * (1.0 + 1e-5)
+
+
+def test_a_session_that_shows_too_little_for_the_next_load_keeps_this_one() -> None:
+    held = asked(told((100.0, 6.0)))
+    assert held.load_kg == 100.0
+    assert held.reps <= 6
+    assert {"progression.shown_too_little"} <= codes(held)
+
+
+def test_a_heavier_load_asks_for_no_more_repetitions_than_were_shown() -> None:
+    free, bound = asked(told((100.0, 13.0))), asked(told((100.0, 9.0)))
+    assert bound.load_kg > 100.0
+    assert bound.reps + SIX_TO_TEN.reserve_low <= 9.0 + 0.5
+    assert bound.reps < free.reps
+
+
+def test_the_strongest_set_of_a_session_tells_and_not_the_tired_last() -> None:
+    tired = (Shown(100.0, 13.0), Shown(100.0, 10.0), Shown(100.0, 7.0), Shown(60.0, 12.0))
+    fresh = asked(told((100.0, 13.0)))
+    assert asked(replace(USUAL, last_reps=8, shown=(tired,))).load_kg == fresh.load_kg
+
+
+def test_a_session_that_told_no_reserve_holds_nothing_back() -> None:
+    silent = asked(replace(USUAL, last_reps=8, shown=()))
+    assert silent.load_kg > 100.0
+    assert not {"progression.sessions_fell", "progression.shown_too_little"} & codes(silent)
+
+
+def test_no_repetitions_are_added_while_sessions_fall() -> None:
+    # Not strong enough for a heavier load, but for more repetitions by a forecast that lags.
+    able, context = forecast(100.0, 9, 2.0), told((105.0, 9.0), (102.5, 9.0), (100.0, 9.0), last_reps=6)
+    free = chosen(able, replace(context, shown=()), too_hard=SURE)
+    held = chosen(able, context, too_hard=SURE)
+    assert "progression.add_repetitions" in codes(free)
+    assert "progression.sessions_fell" in codes(held)
+    assert held.load_kg == free.load_kg
+    assert held.reps < free.reps
