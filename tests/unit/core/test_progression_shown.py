@@ -106,3 +106,15 @@ def test_no_repetitions_are_added_while_sessions_fall() -> None:
     assert "progression.sessions_fell" in codes(held)
     assert held.load_kg == free.load_kg
     assert held.reps < free.reps
+
+
+def test_a_load_a_tenth_lighter_by_plan_is_no_fall_though_no_more_is_left() -> None:
+    eased = asked(told((115.0, 12.0), (115.0, 12.0), (100.0, 12.0)))
+    assert eased.load_kg > 100.0
+
+
+def test_a_session_that_holds_against_the_one_before_it_is_no_fall() -> None:
+    falling = asked(told((104.0, 12.0), (101.0, 11.0), (100.0, 10.0)))
+    holding = asked(told((104.0, 12.0), (101.0, 9.0), (100.0, 10.0)))
+    assert "progression.sessions_fell" in codes(falling)
+    assert "progression.sessions_fell" not in codes(holding)
