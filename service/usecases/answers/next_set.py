@@ -28,6 +28,7 @@ from service.usecases.answers.load_progression import require_possible, why_noth
 from service.usecases.answers.next_drops import DropsAsked
 from service.usecases.answers.progression_adviser import Adviser, adviser
 from service.usecases.answers.progression_case import Wish, caps_of, is_alone
+from service.usecases.answers.progression_easing import stands_apart
 from service.usecases.answers.progression_past import Past, missed_in, past_of, rounds, without_slips
 from service.usecases.answers.progression_telling import Advice, ask_of, item_document
 from service.usecases.answers.session_time import rested, seconds_of_sets, sets_that_fit
@@ -244,7 +245,7 @@ class InSessionAdviser(Adviser):
         else:
             site = options_for(self.stock, self.history.exercise, self.body, self.search_up_to(sides))
             own = [self._advise(side, site) for side in sides]
-            told = [self._matching(own[0], sides[-1], site), *own[1:]] if len(sides) > 1 else own
+            told = [self._matching(own[0], own[-1], site), *own[1:]] if len(sides) > 1 else own
         return [self._in_time(self._left(advice)) for advice in told if self.side in {None, advice.side}]
 
     def _today(self, side: Side) -> list[SeenSet]:
@@ -320,9 +321,14 @@ class InSessionAdviser(Adviser):
             shown=whole.shown(),
         )
 
-    def _matching(self, own: Advice, partner: Side, site: SiteOptions) -> Advice:
-        """Let the side whose turn it is do what the other one has just done (common practice, no source)."""
-        done = self._today(partner)[-1]
+    def _matching(self, own: Advice, partner: Advice, site: SiteOptions) -> Advice:
+        """Let the side whose turn it is do what the other one has just done (common practice, no source).
+
+        Not where that was little for what happened to the other side alone: pain, a break, a miss.
+        """
+        if partner.choice is None or partner.policy_is_forced or stands_apart(partner.choice):
+            return own
+        done = self._today(partner.side)[-1]
         if own.choice is None or done.load is None or not done.record.reps or not site.effective:
             return own
         load = done.load.kilograms
@@ -333,7 +339,7 @@ class InSessionAdviser(Adviser):
             load_kg=option.load_kg,
             reps=done.record.reps,
         )
-        return self._copying(own, lead, partner)
+        return self._copying(own, lead, partner.side)
 
     def _left(self, advice: Advice) -> Advice:
         """Say how much of the lift is done, that it is enough where all of it is, and what kind of day it is."""

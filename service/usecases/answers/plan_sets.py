@@ -32,6 +32,7 @@ from service.usecases.answers.progression_easing import (
     held_at,
     loads_under,
     matched,
+    stands_apart,
     strictest,
 )
 from service.usecases.answers.progression_past import Past, past_of
@@ -82,6 +83,11 @@ class _SidePlan:
     is_forced: bool = False
 
     @property
+    def stands_apart(self) -> bool:
+        """Whether a break or a miss of this side alone keeps its load down."""
+        return self.choice is not None and stands_apart(self.choice)
+
+    @property
     def reserve(self) -> float:
         """Whole repetitions to leave undone. [repetitions]"""
         return float(ceil(self.least))
@@ -118,8 +124,8 @@ class SetMaker:
         options = self.case.options(exercise)
         plans = [self._side_plan(history, options, side) for side in _sides(planned, exercise)]
         plans = self._matched(plans, planned)
-        # What pain takes off is told before what else is done.
-        by_care = sorted(plans, key=lambda plan: not plan.is_forced)
+        # What pain takes off is told before what a break or a miss does, and that before what else is done.
+        by_care = sorted(plans, key=lambda plan: (not plan.is_forced, not plan.stands_apart))
         choices = [plan.choice for plan in by_care if plan.choice is not None]
         pains = [pain for plan in plans for pain in self.case.pains_of(exercise.exercise_id, plan.side)]
         return MadeSets(
@@ -127,7 +133,7 @@ class SetMaker:
             policy=choices[0].policy if choices else None,
             reasons=(
                 *(r for pain in pains for r in pain.reasons),
-                *(r for plan in plans for r in plan.reasons),
+                *(r for plan in by_care for r in plan.reasons),
             ),
             cautions=(
                 *(c for pain in pains for c in pain.cautions),

@@ -26,6 +26,17 @@ _LOWERS = frozenset(
     )
 )  # fmt: skip
 _LOWERING: frozenset[Policy] = frozenset({"return_after_break", "reduce_load"})
+#: What takes a load down for its own side alone: the other side was neither away nor missed it.
+_OWN_SIDE = frozenset(
+    f"progression.{code}"
+    for code in (
+        "return_after_break",
+        "return_after_illness",
+        "still_returning",
+        "missed",
+        "pain_reduces_load",
+    )
+)
 
 
 def held_at(
@@ -150,10 +161,35 @@ def _in_place_of_load(off: Share, *, fewer: bool) -> Reason:
     return Reason("load_progression.sets_are_off_already")
 
 
+def is_lowered(choice: Choice) -> bool:
+    """Whether a break, its careful weeks, a miss or a doubt takes the load down, or keeps it down."""
+    return choice.policy in _LOWERING or stands_apart(choice)
+
+
+def stands_apart(choice: Choice) -> bool:
+    """Whether a load is low for what happened to its own side alone: a break, its careful weeks, a miss, pain."""
+    return any(reason.code in _OWN_SIDE for reason in choice.reasons)
+
+
+def _may_copy(mine: Choice, lead: Choice) -> bool:
+    """Whether one side may do what the other does: what holds a side is its ceiling, and lowers no side but its own."""
+    apart = stands_apart(mine)
+    if stands_apart(lead) and not (apart and mine.policy == lead.policy):
+        return False
+    if not apart or lead.load_kg < mine.load_kg * (1.0 - SAME_LOAD):
+        return True
+    return lead.load_kg <= mine.load_kg * (1.0 + SAME_LOAD) and lead.reps <= mine.reps
+
+
 def matched(
     mine: Choice, lead: Choice, lead_side: Side, forecast: LoadForecast, too_hard: Share
 ) -> tuple[Choice, tuple[Reason, ...]] | None:
-    """Return the load and repetitions of the leading side with one's own chances and sets; None where they are too hard."""
+    """Return the load and repetitions of the leading side with one's own chances, sets and cautions.
+
+    None where they are too hard, or where what happened to one side alone stands against it. That stays said.
+    """
+    if not _may_copy(mine, lead):
+        return None
     wanted = Wanted(mine.reserve_low, mine.reserve_high, too_hard)
     option = LoadOption(lead.load_kg, lead.load_index)
     trial = wanted.trial(option, lead.reps, forecast.repetitions_at(option.load_kg))
@@ -163,9 +199,12 @@ def matched(
     choice = replace(
         lead, reserve_low=mine.reserve_low, reserve_high=mine.reserve_high, reserve=copied.reserve,
         p_wanted=copied.p_wanted, p_too_hard=copied.p_too_hard, expected_reps=copied.expected_reps,
-        sets_share=mine.sets_share, alternatives=(),
+        sets_share=mine.sets_share, alternatives=(), cautions=mine.cautions,
+        policy=mine.policy if stands_apart(mine) else lead.policy,
     )  # fmt: skip
-    return choice, (Reason("load_progression.matches_other_side", {"side": lead_side}), chance_of(copied))
+    why = tuple(reason for reason in mine.reasons if reason.code in _OWN_SIDE)
+    follows = Reason("load_progression.matches_other_side", {"side": lead_side})
+    return choice, (*why, follows, chance_of(copied))
 
 
 def aim_names_a_side(exercise_id: str, situation: Situation) -> bool:

@@ -42,6 +42,8 @@ from service.usecases.documents import Document
 _DECIMALS = 4
 #: No long holds where holding the breath is left to a clinician's advice (common practice); how long is judgement. [s]
 MOST_WITH_CARE = 20.0
+#: What says that a side comes back from a break of its own.
+_RETURNING = frozenset({"timed.length_after_break", "timed.still_returning"})
 
 
 def length_of(seen: SeenSet) -> float:
@@ -123,13 +125,17 @@ class TimedAdviser:
         lead, mine = first.choice, own.choice
         if (mine.option.load_kg, mine.length) <= (lead.option.load_kg, lead.length):
             return own
+        if _returns(lead) != _returns(mine):
+            # A break of one side neither lowers the other one, nor is it said away by what the other one does.
+            return own
         at_load = own.forecast.repetitions_at(lead.option.load_kg)
         reached = at_load.probability_at_least(lead.length / measure_of(self.exercise).piece)
         reason = Reason("load_progression.length_of_other_side", {"side": first.side})
         # What takes sets off this side takes no sets off the other, and the other way round.
         choice = replace(lead, p_reached=max(reached, mine.p_reached), sets_share=mine.sets_share)
         hurts = own.reasons[:1] if own.pain is not None and not own.pain.increase_allowed else ()
-        return replace(own, choice=choice, reasons=(*hurts, reason, *lead.reasons[-1:]))
+        returns = tuple(one for one in mine.reasons if one.code in _RETURNING)
+        return replace(own, choice=choice, reasons=(*hurts, *returns, reason, *lead.reasons[-1:]))
 
     def past(self, side: Side) -> Past:
         """Return the working holds by session, and those of the session that is on."""
@@ -310,6 +316,11 @@ def _left(advice: TimedAdvice, asked: TimedAdviser, minutes_left: float | None) 
         reason = Reason("load_progression.no_time_left", {"minutes": minutes_left, "needed": needed})
         return replace(advice, choice=None, action="enough", reasons=(reason,))
     return replace(advice, most_sets=fitting)
+
+
+def _returns(choice: TimedChoice) -> bool:
+    """Whether a side comes back from a break, or is in the careful weeks after it."""
+    return any(reason.code in _RETURNING for reason in choice.reasons)
 
 
 def _up_to(options: Sequence[LoadOption], heaviest: Kilograms | None) -> Sequence[LoadOption]:

@@ -1,0 +1,137 @@
+"""A one-sided lift whose one side was away, missed or hurts: each side keeps its own ceiling. All people are invented."""
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import pytest
+
+from tests.contract.lifting import BAR_AND_PLATES, Json, Lifter, codes, lifters
+from tests.world import World
+
+ROW = "one-arm-dumbbell-row"
+DUMBBELLS: list[Json] = [
+    *BAR_AND_PLATES,
+    {"kind": "dumbbells", "name": "Row of dumbbells", "unit": "kg", "first": 2.5, "last": 50, "step": 2.5},
+]
+#: Every third day for three months, to four days ago; and without the last eight weeks. [d]
+DAYS = range(90, 3, -3)
+BEFORE = range(90, 60, -3)
+
+
+@pytest.fixture
+def lifter(shared_world: World, new_id: Callable[[], str]) -> Callable[..., Lifter]:
+    return lifters(shared_world, new_id)
+
+
+def rowed(person: Lifter, side: str, days: Sequence[float], load: float, reps: int = 8, **said: Any) -> None:
+    """Three sets a day on one side, the right one after the left; two in reserve unless said."""
+    effort: Json = {} if said.get("to_failure") else {"reps_in_reserve": 2}
+    sets = [
+        {
+            "id": person.new_id(),
+            **person.did(ROW, day - 0.004 * place - 0.001 * (side == "right"), load, reps, side=side),
+            **effort,
+            **said,
+        }
+        for day in days
+        for place in range(3)
+    ]
+    kept = person.client.post(f"{person.path}/sets", json={"sets": sets})
+    assert kept.status_code in {200, 201}, kept.text
+
+
+def by_side(person: Lifter, answer: str = "load-progression", **asked: Any) -> dict[str, Json]:
+    items = person.asks(answer, exercise_id=ROW, **asked)["items"]
+    return {item["side"]: item for item in items}
+
+
+def planned(person: Lifter) -> Json:
+    plan = person.asks("next-session", minutes=90)
+    (found,) = [item for item in plan["items"] if item["exercise_id"] == ROW]
+    return found
+
+
+def working(item: Json, side: str) -> list[Json]:
+    return [one for one in item["sets"] if not one.get("ramp") and one["side"] == side]
+
+
+def test_a_side_that_was_away_never_takes_the_load_of_the_other_one(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(DUMBBELLS)
+    rowed(person, "left", DAYS, 20)
+    rowed(person, "right", BEFORE, 20)
+    sides = by_side(person)
+    # Eight weeks off: at most three quarters of the load before, four in reserve.
+    assert (sides["right"]["load"]["value"], sides["right"]["action"]["code"]) == (15, "return_lighter")
+    assert sides["right"]["expected_reserve"] >= sides["right"]["reserve_low"] >= 4
+    assert "progression_return_after_break" in codes(sides["right"]["reasons"])
+    assert sides["left"]["load"]["value"] == 20
+    assert "after_break" not in codes(sides["left"]["cautions"])
+    item = planned(person)
+    assert {one["load"]["value"] for one in working(item, "right")} == {15}
+    assert {one["load"]["value"] for one in working(item, "left")} == {20}
+
+
+def test_the_careful_weeks_of_one_side_are_a_ceiling_in_load_and_plan(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(DUMBBELLS)
+    rowed(person, "left", DAYS, 20)
+    rowed(person, "right", BEFORE, 25)
+    rowed(person, "right", [4], 12.5, reps_in_reserve=10)
+    sides = by_side(person)
+    assert sides["right"]["load"]["value"] <= 0.75 * 25
+    assert "progression_still_returning" in codes(sides["right"]["reasons"])
+    item = planned(person)
+    assert all(one["load"]["value"] <= 0.75 * 25 for one in working(item, "right"))
+    assert "progression_still_returning" in codes(item["reasons"])
+
+
+def test_the_next_set_of_a_side_that_comes_back_is_its_own(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(DUMBBELLS)
+    rowed(person, "left", DAYS, 20)
+    rowed(person, "right", BEFORE, 20)
+    session = person.visits(0.05)
+    person.logs(ROW, 0.03, 20, 8, side="left", reps_in_reserve=2, session_id=session)
+    assert by_side(person, "next-set", session_id=session)["right"]["load"]["value"] <= 15
+    person.logs(ROW, 0.02, 12.5, 8, side="right", reps_in_reserve=6, session_id=session)
+    sides = by_side(person, "next-set", session_id=session)
+    # What the returning side does takes nothing off the one that was not away.
+    assert sides["right"]["load"]["value"] <= 15
+    assert sides["left"]["load"]["value"] == 20
+
+
+def test_a_side_that_was_not_away_is_not_lowered_by_the_other_ones_break(
+    lifter: Callable[..., Lifter],
+) -> None:
+    person = lifter(DUMBBELLS)
+    rowed(person, "left", DAYS, 20)
+    rowed(person, "right", BEFORE, 20)
+    rowed(person, "right", [4], 12.5, reps_in_reserve=10)
+    left = by_side(person)["left"]
+    assert (left["load"]["value"], left["action"]["code"]) == (20, "repeat")
+    assert {one["load"]["value"] for one in working(planned(person), "left")} == {20}
+
+
+def test_a_side_that_missed_takes_nothing_off_the_other_one(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(DUMBBELLS)
+    rowed(person, "left", range(61, 6, -3), 20)
+    rowed(person, "right", range(61, 3, -3), 22.5)
+    rowed(person, "left", [4], 20, 0, to_failure=True)
+    sides = by_side(person)
+    assert sides["left"]["load"]["value"] <= 18
+    assert sides["right"]["load"]["value"] == 22.5
+    assert {one["load"]["value"] for one in working(planned(person), "right")} == {22.5}
+    assert "progression_missed" not in codes(sides["right"]["reasons"])
+
+
+def test_a_carry_of_one_side_is_not_shortened_by_the_other_ones_break(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(DUMBBELLS)
+    # The left side is asked first where neither is behind.
+    for side, days in (("left", range(60, 40, -3)), ("right", range(60, 3, -3))):
+        for day in days:
+            body = person.did("one-arm-carry", day - 0.001 * (side == "right"), 20, 1, side=side)
+            del body["reps"]
+            person.sends({**body, "distance_m": 40})
+    items = person.asks(exercise_id="one-arm-carry")["items"]
+    sides = {item["side"]: item for item in items}
+    assert sides["left"]["action"]["code"] == "return_lighter"
+    assert (sides["right"]["load"]["value"], sides["right"]["distance_m"] >= 40) == (20, True)
+    assert "load_progression_length_of_other_side" not in codes(sides["right"]["reasons"])
