@@ -135,3 +135,61 @@ def test_a_carry_of_one_side_is_not_shortened_by_the_other_ones_break(lifter: Ca
     assert sides["left"]["action"]["code"] == "return_lighter"
     assert (sides["right"]["load"]["value"], sides["right"]["distance_m"] >= 40) == (20, True)
     assert "load_progression_length_of_other_side" not in codes(sides["right"]["reasons"])
+
+
+def in_plan(person: Lifter, exercise_id: str) -> bool:
+    return any(
+        item["exercise_id"] == exercise_id for item in person.asks("next-session", minutes=90)["items"]
+    )
+
+
+def test_only_the_side_that_was_away_does_fewer_sets(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(DUMBBELLS)
+    rowed(person, "left", DAYS, 20)
+    rowed(person, "right", BEFORE, 20)
+    item = planned(person)
+    told = {side: one["sets"] for side, one in by_side(person).items()}
+    assert {side: len(working(item, side)) for side in told} == told == {"left": 3, "right": 2}
+    assert "planning_fewer_sets_one_side" in codes(item["reasons"])
+
+
+@pytest.mark.parametrize(
+    ("during", "next_morning", "more"), [(None, None, 1), (4, 1, 0), (5, 3, 0), (2, None, 0)]
+)
+def test_a_lagging_side_that_hurts_gets_no_set_more(
+    lifter: Callable[..., Lifter], during: float | None, next_morning: float | None, more: int
+) -> None:
+    person = lifter(DUMBBELLS)
+    days = range(31, 6, -3)
+    for side, load in (("left", 22.5), ("right", 17.5)):
+        rowed(person, side, days, load)
+        hurts: Json = {"region": "shoulder", "side": side, "during": during}
+        if next_morning is not None:
+            hurts["next_morning"] = next_morning
+        rowed(
+            person, side, [4], load, **({"pain": [hurts]} if side == "right" and during is not None else {})
+        )
+    item = planned(person)
+    assert len(working(item, "right")) - len(working(item, "left")) == more
+
+
+def test_a_lagging_side_in_its_careful_weeks_gets_no_set_more(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(DUMBBELLS)
+    for side, before, back in (("left", 22.5, 20), ("right", 17.5, 15)):
+        rowed(person, side, range(90, 27, -3), before)
+        rowed(person, side, [4], back, reps_in_reserve=4)
+    item = planned(person)
+    assert codes(item["reasons"]) & {"planning_lagging_side_first", "planning_lagging_side_goes_first"}
+    assert len(working(item, "right")) == len(working(item, "left"))
+
+
+def test_a_lift_whose_lightest_load_was_missed_is_left_out_of_the_plan(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    for day in range(31, 6, -3):
+        person.logs("bench-press", day, 20, 8, reps_in_reserve=2)
+    assert in_plan(person, "bench-press")
+    person.logs("bench-press", 4, 20, 0, to_failure=True)
+    assert person.next(exercise_id="bench-press")["decision"] == "not_here"
+    assert not in_plan(person, "bench-press")
+    told = person.asks("next-session", minutes=90)
+    assert "planning_ruled_out" in codes(told["reasons"])

@@ -34,7 +34,8 @@ class Candidate:
     unless the evidence decides it; with ``closing`` that side does a set more from the start. ``familiar``
     lifts are in the log; ``load_known`` says that a load can be named; ``aimed`` that the athlete wants to
     raise this lift. ``serves`` are the keys of wanted work that its sets count towards. ``fewer_sets`` names a side of a
-    one-sided lift that may do no more than so many, for what holds that side alone: pain, or its careful weeks.
+    one-sided lift that may do no more than so many, for what holds that side alone: pain, or its careful weeks;
+    ``without_extra`` is a lagging side that gets no set beyond the other, since it hurts, comes back, or does less itself.
     """
 
     exercise_id: str
@@ -60,6 +61,7 @@ class Candidate:
     fewest_sets: int = 2
     most_sets: int = 4
     fewer_sets: tuple[tuple[LimbSide, int], ...] = ()
+    without_extra: LimbSide | None = None
     work_s: Seconds = 40.0
     rest_s: Seconds = 120.0
 

@@ -145,7 +145,7 @@ def _ready_sides(request: PlanRequest, option: Option) -> tuple[LimbSide, ...]:
 def _extra(request: PlanRequest, candidate: Candidate, sides: tuple[LimbSide, ...]) -> tuple[LimbSide, ...]:
     """Return the sides that may have a set more: only a side whose lag is decided, never one operated on or held."""
     lagging = candidate.lagging
-    if lagging in dict(candidate.fewer_sets):
+    if lagging == candidate.without_extra or lagging in dict(candidate.fewer_sets):
         return ()
     if candidate.limbs != "one_sided" or lagging not in sides or lagging is None or len(sides) < 2:
         return ()

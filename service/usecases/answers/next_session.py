@@ -15,6 +15,7 @@ from service.core.units import MassUnit
 from service.usecases.answers.due_checks import due_checks
 from service.usecases.answers.history import read_histories
 from service.usecases.answers.plan_asking import ask_of
+from service.usecases.answers.plan_choices import SideChooser
 from service.usecases.answers.plan_request import SessionCase, plan_request, read_case
 from service.usecases.answers.plan_sets import MadeSets, SetMaker
 from service.usecases.answers.site_loads import read_stock
@@ -80,11 +81,15 @@ class _Planner:
         self.teller = teller
 
     def plan(self, minutes: float | None) -> Plan:
+        chooser = SideChooser(self.case)
+        request = plan_request(
+            self.case, minutes, too_heavy=chooser.too_heavy(), without_extra=chooser.without_extra()
+        )
         try:
-            found = plan_session(plan_request(self.case, minutes))
+            found = plan_session(request)
         except Infeasible as nothing:
             return self._empty(str(nothing.facts["constraint"]))
-        maker = SetMaker(self.case)
+        maker = SetMaker(self.case, chooser)
         made = [(item, maker.sets_of(item)) for item in found.items]
         items = [self._item(place, item, sets) for place, (item, sets) in enumerate(made)]
         return self._whole(

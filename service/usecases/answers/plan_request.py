@@ -1,6 +1,6 @@
 """One athlete's question to the planner: candidates, wants, restrictions and allowance, from the situation and a site."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from statistics import NormalDist
@@ -174,7 +174,7 @@ class SessionCase:
                 continue
             for side in history.sides():
                 if not self._loads_now(history, side, loads):
-                    yield RuledOut(exercise_id, "planning.veto_pain_load", _as_body_side(side))
+                    yield RuledOut(exercise_id, "planning.veto_pain_load", as_body_side(side))
 
     def _loads_now(
         self, history: ExerciseHistory, side: Side, loads: Sequence[LoadOption]
@@ -216,7 +216,8 @@ class SessionCase:
         return 1.0 if band is None else band.sets_share
 
 
-def _as_body_side(side: Side) -> BodySide:
+def as_body_side(side: Side) -> BodySide:
+    """Return a side of a lift as a side of the body."""
     return side if side in {"left", "right"} else "both"
 
 
@@ -244,16 +245,30 @@ def read_case(
     return SessionCase(situation, histories, stock, book, own)
 
 
-def plan_request(case: SessionCase, minutes: float | None) -> PlanRequest:
-    """Return the question to the planner."""
+def plan_request(
+    case: SessionCase,
+    minutes: float | None,
+    *,
+    too_heavy: Iterable[RuledOut],
+    without_extra: Mapping[str, LimbSide],
+) -> PlanRequest:
+    """Return the question to the planner.
+
+    ``too_heavy`` are lifts for which nothing is light enough; ``without_extra`` is the lagging side, by lift, that is kept
+    down itself.
+    """
+    restrictions = case.planning_restrictions
     frame = case.situation.frame
     asked = minutes or (float(frame.minutes) if frame is not None else USUAL_MINUTES)
     familiar = bool(case.histories.by_exercise)
     return PlanRequest(
-        candidates=tuple(_candidate(case, exercise) for exercise in case.exercises.values()),
+        candidates=tuple(
+            replace(_candidate(case, one), without_extra=without_extra.get(one.exercise_id))
+            for one in case.exercises.values()
+        ),
         muscles=case.wants.muscles(case.recent),
         works=case.wants.wanted_works(case.recent, case.book),
-        restrictions=case.planning_restrictions,
+        restrictions=replace(restrictions, ruled_out=(*restrictions.ruled_out, *too_heavy)),
         allowance=Allowance(
             minutes=asked,
             sessions_left=case.recent.sessions_left,
@@ -342,12 +357,14 @@ def _most_sets(case: SessionCase, history: ExerciseHistory | None) -> dict[Side,
 
 
 def _sets_share(case: SessionCase, history: ExerciseHistory, side: Side) -> Share:
-    """Return what a break, its careful weeks and pain leave of the usual sets, as the next load does. [1]"""
+    """Return what a side's own break, its careful weeks and pain leave of the usual sets, as the next load does. [1]"""
     past = past_of(history, side)
-    standing = standing_band(past.ended_break(case.situation.now_day))
-    share = case.sets_share(days_since(history.work_sets(), case.situation))
-    if standing is not None:
-        share = min(share, standing.sets_share)
+    context = context_of(history, past, target_of(history.exercise, past, Wish()), case.situation)
+    days = context.days_since_last
+    if days is None:
+        days = days_since(history.work_sets(), case.situation)
+    bands = (return_band(days, context.after_illness), standing_band(context.ended_break))
+    share = min((band.sets_share for band in bands if band is not None), default=1.0)
     for pain in case.pains_of(history.exercise.exercise_id, side):
         if pain.action == "reduce" and _is_too_heavy(case, history.exercise, pain.heaviest_kg(None)):
             share = min(share, sets_instead(pain, past))

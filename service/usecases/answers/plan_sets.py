@@ -2,49 +2,33 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from math import ceil, floor
+from math import floor
 
 import msgspec
 
 from service.catalogue.records import Exercise
-from service.core.capability import CapabilityForecast
 from service.core.estimates import Caution, Reason
 from service.core.loadable import Option
 from service.core.planning import LimbSide, PlannedExercise
-from service.core.progression import Choice, NoForecast, choose, ramp
-from service.core.tolerance.cautions import (
-    LiftSituation,
-    Limits,
-    limits_of_lift,
-    limits_of_person,
-    narrowest,
-)
+from service.core.progression import Choice, ramp
 from service.core.units import Seconds, Share
 from service.usecases.answers.capability import measure_of
-from service.usecases.answers.history import ExerciseHistory, SeenSet, days_since
+from service.usecases.answers.history import ExerciseHistory
+from service.usecases.answers.plan_choices import SideChooser, SidePlan, limits_on
 from service.usecases.answers.plan_limits import min_reserve_of
 from service.usecases.answers.plan_request import SessionCase, rest_of
 from service.usecases.answers.progression_adviser import adviser
-from service.usecases.answers.progression_case import Wish, caps_of, context_of, target_of, with_reserve
+from service.usecases.answers.progression_case import Wish, caps_of
 from service.usecases.answers.progression_easing import (
     aim_names_a_side,
-    eased,
-    held_at,
-    loads_under,
     matched,
-    stands_apart,
-    strictest,
 )
-from service.usecases.answers.progression_past import Past, past_of
+from service.usecases.answers.progression_past import Past
 from service.usecases.answers.site_loads import SiteOptions, shown_load
 from service.usecases.answers.timed_progression import TimedAdvice, TimedAdviser, length_field
 from service.usecases.records.base import Mass, Side
 from service.usecases.records.plans import PlannedSet
 
-#: Reserve wanted of novices, low and high. (judgement)
-NOVICE_RESERVE = (2.0, 4.0)
-#: Reserve of a lift that was never done, or whose load cannot be named. (judgement)
-RESERVE_FIRST = 4.0
 #: Repetitions of a first time without a load, at least, and the width of their range. (judgement)
 FIRST_REPETITIONS, FIRST_WIDTH = 8, 4
 #: Rest between warm-up sets, and between the sides of one set. (judgement) [s]
@@ -66,52 +50,12 @@ class MadeSets:
     sides_match: bool = True
 
 
-@dataclass(frozen=True, slots=True)
-class _SidePlan:
-    """What one side does: a choice of load where one could be made, what it was made from, and its reserve.
-
-    ``is_held`` says that pain or a warning sign holds it, ``is_forced`` that pain takes something off.
-    """
-
-    side: Side
-    least: float
-    choice: Choice | None = None
-    forecast: CapabilityForecast | None = None
-    reasons: tuple[Reason, ...] = ()
-    cautions: tuple[Caution, ...] = ()
-    is_held: bool = False
-    is_forced: bool = False
-
-    @property
-    def stands_apart(self) -> bool:
-        """Whether a break or a miss of this side alone keeps its load down."""
-        return self.choice is not None and stands_apart(self.choice)
-
-    @property
-    def reserve(self) -> float:
-        """Whole repetitions to leave undone. [repetitions]"""
-        return float(ceil(self.least))
-
-
-def limits_on(case: SessionCase, exercise: Exercise, past: Past) -> Limits:
-    """Return what the gate, the person and the lift allow together, with every caution."""
-    site = case.stock.site if case.stock is not None else None
-    lift = LiftSituation(
-        gap_days=days_since(past.last, case.situation),
-        failure_exit=exercise.failure_exit,
-        alone=site is not None and site.supervised is False,
-        catchers=site is not None and bool(site.safety_bars),
-        anchored=exercise.implement == "band" or exercise.load_basis == "assistance",
-    )
-    return narrowest(case.situation.gate, limits_of_person(case.person), limits_of_lift(lift))
-
-
 class SetMaker:
     """Makes the sets of every planned exercise of one session."""
 
-    def __init__(self, case: SessionCase) -> None:
+    def __init__(self, case: SessionCase, chooser: SideChooser) -> None:
         self.case = case
-        self.novice = case.situation.training == "novice"
+        self.chooser = chooser
 
     def sets_of(self, planned: PlannedExercise) -> MadeSets:
         """Return the sets of one planned exercise."""
@@ -122,7 +66,7 @@ class SetMaker:
         if exercise.work != "repetitions":
             return self._timed(planned, history)
         options = self.case.options(exercise)
-        plans = [self._side_plan(history, options, side) for side in _sides(planned, exercise)]
+        plans = [self.chooser.of(history, side) for side in _sides(planned, exercise)]
         plans = self._matched(plans, planned)
         # What pain takes off is told before what a break or a miss does, and that before what else is done.
         by_care = sorted(plans, key=lambda plan: (not plan.is_forced, not plan.stands_apart))
@@ -143,59 +87,7 @@ class SetMaker:
             sides_match=len({choice.load_index for choice in choices}) < 2,
         )
 
-    def _side_plan(self, history: ExerciseHistory, options: SiteOptions, side: Side) -> _SidePlan:
-        case, exercise = self.case, history.exercise
-        past = past_of(history, side)
-        limits = limits_on(case, exercise, past)
-        least = max(limits.min_reserve, min_reserve_of(case.situation, exercise.exercise_id))
-        target = target_of(exercise, past, Wish())
-        if self.novice:
-            target = replace(target, reserve_low=NOVICE_RESERVE[0], reserve_high=NOVICE_RESERVE[1])
-        target = with_reserve(target, least)
-        context = context_of(history, past, target, case.situation)
-        last_kg = context.last_load_kg
-        pain = strictest(self.case.pains_of(exercise.exercise_id, side), last_kg)
-        held = held_at(pain, last_kg, case.situation, past)
-        effective = loads_under(options.effective, pain, held, past)
-        known = effective and self._same_station(history)
-        forecast = history.forecast(case.situation.now_day, side) if known else None
-        if forecast is None:
-            told = max(RESERVE_FIRST, least)
-            why = (Reason("planning.find_load", {"reserve": told}),) if not options.needs_no_load else ()
-            return _SidePlan(side, told, None, None, why, limits.cautions)
-        context = replace(context, held=len(effective) < len(options.effective))
-        chosen = choose(forecast, effective, target, caps_of(exercise), context)
-        if isinstance(chosen, NoForecast):
-            cautions = (*limits.cautions, *chosen.cautions)
-            return _SidePlan(side, max(RESERVE_FIRST, least), None, forecast, (chosen.reason,), cautions)
-        is_forced = pain is not None and pain.action == "reduce"
-        told_reasons = chosen.reasons
-        if held is not None:
-            chosen, told_reasons = eased(chosen, pain, held, past, last_kg)
-            if pain is None:
-                told_reasons = (Reason("load_progression.hold_for_warning_sign"), *told_reasons)
-        middle = RESERVE_FIRST if context.first_time else 0.5 * (target.reserve_low + target.reserve_high)
-        return _SidePlan(
-            side,
-            max(float(floor(middle)), chosen.reserve_low, least),
-            chosen,
-            forecast,
-            told_reasons,
-            (*limits.cautions, *chosen.cautions),
-            is_held=held is not None,
-            is_forced=is_forced,
-        )
-
-    def _same_station(self, history: ExerciseHistory) -> bool:
-        """A level belongs to its station: at another site it says nothing of load."""
-        return history.exercise.load_basis != "level" or any(self._here(seen) for seen in history.sets)
-
-    def _here(self, seen: SeenSet) -> bool:
-        session = self.case.situation.sessions.get(seen.record.session_id) if seen.record.session_id else None
-        site = session.site_id if session is not None else None
-        return self.case.stock is not None and site in (None, self.case.stock.site_id)
-
-    def _matched(self, plans: list[_SidePlan], planned: PlannedExercise) -> list[_SidePlan]:
+    def _matched(self, plans: list[SidePlan], planned: PlannedExercise) -> list[SidePlan]:
         """Where one side is behind it sets load and repetitions, and the other matches them (common practice).
 
         Each side keeps its own chances, and none copies where pain or a warning sign holds it, as in the next load.
@@ -217,7 +109,7 @@ class SetMaker:
         return plans if found is None else [first, replace(own, choice=found[0], reasons=found[1])]
 
     def _rounds(
-        self, planned: PlannedExercise, exercise: Exercise, options: SiteOptions, plans: Sequence[_SidePlan]
+        self, planned: PlannedExercise, exercise: Exercise, options: SiteOptions, plans: Sequence[SidePlan]
     ) -> Iterator[PlannedSet]:
         if planned.ramped:
             for plan in plans:
@@ -228,7 +120,7 @@ class SetMaker:
                 rest = rest_of(exercise) if plan is working[-1] else REST_SIDES
                 yield self._work(plan, exercise, options, place, rest)
 
-    def _ramp(self, plan: _SidePlan, exercise: Exercise, options: SiteOptions) -> Iterator[PlannedSet]:
+    def _ramp(self, plan: SidePlan, exercise: Exercise, options: SiteOptions) -> Iterator[PlannedSet]:
         if plan.choice is None:
             return
         on_the_way = self.case.ramp_options(exercise, options.options[plan.choice.load_index])
@@ -243,7 +135,7 @@ class SetMaker:
         return None if option.unit == "{level}" else shown_load(option, self.case.situation.unit)
 
     def _work(
-        self, plan: _SidePlan, exercise: Exercise, options: SiteOptions, place: int, rest: Seconds
+        self, plan: SidePlan, exercise: Exercise, options: SiteOptions, place: int, rest: Seconds
     ) -> PlannedSet:
         choice = plan.choice
         if choice is None:

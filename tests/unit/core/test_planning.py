@@ -112,6 +112,9 @@ def test_a_lagging_side_goes_first_and_gets_a_set_more_unless_it_was_operated_on
     operated = Restrictions(no_extra_sets=("right",))
     item = plan_session(replace(lagging, muscles=tuple(ahead), restrictions=operated)).items[0]
     assert item.sets_right == item.sets_left
+    kept_down = replace(ROW, lagging="right", most_sets=3, without_extra="right")
+    item = plan_session(request(candidates=(kept_down,), muscles=tuple(ahead))).items[0]
+    assert item.sets_right == item.sets_left
 
 
 def test_a_lift_that_closes_a_gap_begins_with_the_set_more() -> None:
