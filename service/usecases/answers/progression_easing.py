@@ -171,12 +171,17 @@ def stands_apart(choice: Choice) -> bool:
     return any(reason.code in _OWN_SIDE for reason in choice.reasons)
 
 
+#: A side whose last sessions fell, or did not show what a heavier load needs, takes none from the other.
+_FELL = frozenset({"progression.sessions_fell", "progression.shown_too_little"})
+
+
 def _may_copy(mine: Choice, lead: Choice) -> bool:
     """Whether one side may do what the other does: what holds a side is its ceiling, and lowers no side but its own."""
     apart = stands_apart(mine)
     if stands_apart(lead) and not (apart and mine.policy == lead.policy):
         return False
-    if not apart or lead.load_kg < mine.load_kg * (1.0 - SAME_LOAD):
+    held = apart or any(reason.code in _FELL for reason in mine.reasons)
+    if not held or lead.load_kg < mine.load_kg * (1.0 - SAME_LOAD):
         return True
     return lead.load_kg <= mine.load_kg * (1.0 + SAME_LOAD) and lead.reps <= mine.reps
 
