@@ -13,14 +13,10 @@ from service.core.capability.parameters import TRAINED as USUAL
 from service.core.units import Share
 
 #: Looking back asks for other constants than looking ahead (judgement). Sessions in a row err alike, by reports and
-#: curves that are off for weeks, and so do the sets of one session, so that each tells less of a change; loads stand on a
-#: grid, and light ones are told as what is nearest on it; and a filter must be quick to follow novices, whose strength
-#: itself rises steadily.
-_ERR_ALIKE: Final = replace(USUAL, own_day_sd=0.045, set_sd=0.025, load_grid_kg=2.5)
-_STEADY: Final = _ERR_ALIKE
-_RISING: Final = replace(
-    NOVICE, own_day_sd=0.045, set_sd=0.025, load_grid_kg=2.5, drift_walk=0.0012, strength_walk=0.008
-)
+#: curves that are off for weeks, so that each tells less of a change; and a filter must be quick to follow novices, whose
+#: strength itself rises steadily.
+_STEADY: Final = replace(USUAL, own_day_sd=0.045)
+_RISING: Final = replace(NOVICE, own_day_sd=0.045, drift_walk=0.0012, strength_walk=0.008)
 #: Who comes back to training regains in weeks what was lost in months, faster than it was gained and for less long: women
 #: had nearly all of it after 6 weeks that followed 30 without training (Staron 1991, from memory). The form is judgement.
 _RETURNING: Final = replace(
@@ -33,8 +29,8 @@ RETURNING_SHARE: Final[Share] = 0.2
 #: From the first session looked back on each hypothesis stands beside others, with so much of its weight (judgement).
 #: Strength may turn within weeks, by illness or too much work; and one side may come on while the other stands still,
 #: after an injury or when it is trained alone.
-TURNING: Final[Share] = 0.25
-APART: Final[Share] = 0.3
+TURNING: Final[Share] = 0.3
+APART: Final[Share] = 0.2
 _TURNING: Final = replace(_STEADY, drift_walk=0.006, strength_walk=0.012)
 _APART_WALK: Final = 0.02
 

@@ -309,7 +309,7 @@ def _fold(
                 continue
             begin(s, row, priors[s], setups[s], cs, weights, g, a, b, c, notes, athlete)
         elif notes[s, OPEN] == 0.0:
-            touch(s, row[C_LN_LOAD], cs, weights, a, b, c, notes, athlete)
+            touch(s, cs, weights, a, b, c, notes, athlete)
         if current == _NOT_BEGUN:
             _load(s, weights, notes, mean, cov, a, b, c, g, p)
             current = s

@@ -55,8 +55,6 @@ class Constants:
     own_day_sd: float = 0.025
     side_day_sd: float = 0.007
     set_sd: float = 0.018
-    # Loads are told to the nearest of a grid: 0 where they are taken as they are told. [kg]
-    load_grid_kg: float = 0.0
     # Longer rests allow more repetitions: [Senna2011]_, abstract; the form is judgement.
     tiring_floor: float = 0.016
     tiring_fresh: float = 0.06

@@ -60,8 +60,6 @@ STAGE_RESERVE = 0.5
 #: Time in which a pause gives back all but 1/e of the repetitions done, the pause taken where the load did not fall and
 #: none is told, and loads that count as the same. (judgement) [s], [s], [ln]
 PAUSE_RETURNS_S, REST_PAUSE_S, _SAME_LN_LOAD = 60.0, 20.0, 0.02
-#: The most that a load told as the nearest of a grid is doubted: as one that is told as remembered (judgement). [1]
-_MOST_OFF_GRID = 0.05
 #: Beyond this a set is not hard at all, and e to the power of it would overflow. [1]
 _HOPELESSLY_EASY = 50.0
 #: A drop that is further than this from the usual share says no more: it is another kind of set, or a slip. (judgement) [ln]
@@ -80,14 +78,6 @@ def own_day_variance(c: Any, athlete: Array) -> float:
     """Return the variance of one lift's day around the athlete's. [1]"""
     w = 2.0 * c.day_prior_weight
     return float((w * c.own_day_sd**2 + athlete[OWN_SUM]) / (w + athlete[OWN_WEIGHT]))
-
-
-@compiled
-def grid_variance(ln_load: float, c: Any) -> float:
-    """Return the variance of a load that is told as the nearest of a grid, the same in all sets of a session. [1]"""
-    if c.load_grid_kg <= 0.0:
-        return 0.0
-    return float(min(c.load_grid_kg * exp(-ln_load) / sqrt(12.0), _MOST_OFF_GRID) ** 2)
 
 
 @compiled
@@ -213,7 +203,6 @@ def open_session(
 @compiled
 def touch(
     s: int,
-    ln_load: float,
     cs: Any,
     weights: Array,
     a: Array,
@@ -231,7 +220,7 @@ def touch(
     for hypothesis in range(weights.shape[0]):
         if weights[hypothesis] > 0.0:
             notes[s, REGAIN], notes[s, REGAIN_WEEKS] = regain, regain_weeks
-            own = own_day_variance(cs[hypothesis], athlete) + grid_variance(ln_load, cs[hypothesis])
+            own = own_day_variance(cs[hypothesis], athlete)
             advance(
                 weeks,
                 age,
@@ -271,7 +260,7 @@ def begin(
         if isnan(strength):
             strength = suggested_strength(row, prior, g[hypothesis, 2], g[hypothesis, 1], c)
             sd = c.first_strength_sd
-        own = own_day_variance(c, athlete) + grid_variance(row[C_LN_LOAD], c)
+        own = own_day_variance(c, athlete)
         begin_series(
             strength, sd, prior, setups, c, own, a[hypothesis, s], b[hypothesis, s], cov[hypothesis, s]
         )
