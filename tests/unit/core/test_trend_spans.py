@@ -42,7 +42,7 @@ def line() -> Line:
     return Line(
         "press", "both", 8.0, days, np.array([0.6, 0.4]), np.array([[4.0, 4.04, 4.06], [4.0, 4.08, 4.1]]),
         np.array([walk, 2.0 * walk]), np.arange(6.0).reshape(2, 3, 1), np.ones((2, 1, 1)),
-        np.zeros((2, 3)), np.zeros((2, 3, 3)), 0.4,
+        lambda: (np.zeros((2, 3)), np.zeros((2, 3, 3))), np.array([0.6, 0.4, 0.0]),
     )  # fmt: skip
 
 
