@@ -3,7 +3,7 @@
 import csv
 import io
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from random import Random
@@ -13,16 +13,21 @@ from numpy.typing import NDArray
 
 from service.catalogue.loading import load_catalogue
 from service.core.capability import Retrospect, SessionEvidence, Side, Training
+from service.core.curve import CurvePrior
 from service.core.estimates import Basis
 from service.core.trend import (
     WORTHWHILE,
+    Step,
     Stretch,
     Visited,
     change_between,
     comparable_stretch,
     decide_trend,
+    moved_between,
     settled,
 )
+from service.usecases.answers.trend_sessions import Done, telling
+from service.usecases.answers.trend_steps import steps_of
 from service.usecases.backtest.lifts import LiftBook
 from service.usecases.backtest.log_reading import read_log
 from service.usecases.backtest.replaying import athlete_model
@@ -139,7 +144,9 @@ def _at(log: _Followed, until: float, book: LiftBook) -> Iterator[Told]:
     before = [one for one in log.sessions if until - _WINDOW_DAYS <= one.day < since]
     window = [one for one in log.sessions if since <= one.day <= until]
     model = replace(athlete_model(log.sided, book), training=log.training)
-    back = Retrospect(before, window, model)
+    steps = _steps([*before, *window], lambda series: model.series_prior(series).curve)
+    seen = [_after_steps(one, until, steps) for one in (*before, *window)]
+    back = Retrospect(seen[: len(before)], seen[len(before) :], model)
     for lift in log.athlete.lifts:
         series = book.find(lift.lift.name).series
         visits = [
@@ -147,12 +154,35 @@ def _at(log: _Followed, until: float, book: LiftBook) -> Iterator[Told]:
             for one in window
             if (own := [item for item in one.sets if item.series == series and item.stage == 0])
         ]
-        stretch = comparable_stretch(visits, [one.day for one in window], since, until)
+        days = [one.day for one in window]
+        stretch = comparable_stretch(visits, days, since, until, steps=steps.get(series, ()))
         first = next((one.day for one in (*before, *window) if _has(one, series)), until)
         for side in sides_of(lift) if stretch.enough else ():
             told = _told(log, lift, side, stretch, back, series, first, alike=_alike(window, series))
             if told is not None:
                 yield told
+
+
+def _steps(
+    sessions: Sequence[SessionEvidence], curve_of: Callable[[str], CurvePrior]
+) -> Mapping[str, tuple[Step, ...]]:
+    """Return the steps of lifts in their full range as the service finds them."""
+    done = [
+        Done(item.series, f"{number}", (place, 0.0), one.day, item, item.setup.split(", ", 1)[0], None)
+        for number, one in enumerate(sessions)
+        for place, item in enumerate(one.sets)
+    ]
+    return steps_of([one for one in telling(done) if one.range == ""], curve_of)
+
+
+def _after_steps(
+    session: SessionEvidence, until: float, steps: Mapping[str, Sequence[Step]]
+) -> SessionEvidence:
+    """Return a session without the sets of lifts that a step parts from what they show in the end."""
+    kept = (
+        item for item in session.sets if not moved_between(session.day, until, steps.get(item.series, ()))
+    )
+    return replace(session, sets=tuple(kept))
 
 
 def _has(session: SessionEvidence, series: str) -> bool:

@@ -14,6 +14,7 @@ from service.core.trend.changes import (
 from service.core.trend.deciding import MODEL_VERSION, WORTHWHILE, Measured, State, Trend, decide_trend
 from service.core.trend.easing import EasierWeek, Strain, Suggestion, suggest_easier_week
 from service.core.trend.spans import LEAST_SPAN, Span, common_span
+from service.core.trend.steps import Shown, Step, moved_between, sudden_steps
 from service.core.trend.stretch import (
     FEWEST_SESSIONS,
     Stretch,
@@ -32,8 +33,10 @@ __all__ = [
     "Change",
     "EasierWeek",
     "Measured",
+    "Shown",
     "Span",
     "State",
+    "Step",
     "Strain",
     "Stretch",
     "Suggestion",
@@ -46,10 +49,12 @@ __all__ = [
     "comparable_stretch",
     "decide_trend",
     "gaussian_change",
+    "moved_between",
     "of_one_side",
     "on_levels",
     "settled",
     "settling_variance",
+    "sudden_steps",
     "suggest_easier_week",
     "where_both_were",
 ]

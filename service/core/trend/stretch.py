@@ -3,10 +3,12 @@
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from math import expm1
 from statistics import median
 from typing import Final
 
 from service.core.estimates import Reason
+from service.core.trend.steps import Step, moved_between
 from service.core.units import Days
 
 #: A pause of all training that ends what can be compared: the service's bands of return begin beyond ten days
@@ -51,19 +53,21 @@ def comparable_stretch(
     since: Days,
     until: Days,
     like: Visited | None = None,
+    steps: Sequence[Step] = (),
 ) -> Stretch:
     """Return the newest sessions of a lift from ``since`` on that may be compared with one another.
 
-    ``visits`` and the days of all the athlete's sessions come oldest first. Sessions before a break, under another
-    range or at another station are never joined with those after: their difference is no progress and no regression. The
-    range and station are those of ``like``, or of the newest sessions that told one.
+    ``visits``, the days of all the athlete's sessions and the lift's ``steps`` come oldest first. Sessions before a break,
+    under another range, at another station or on another side of a step are never joined with those after: their difference
+    is no progress and no regression. The range and station are those of ``like``, or of the newest sessions that told one.
     """
     window = [one for one in visits if since <= one.day <= until]
     if not window:
         return Stretch((), (Reason("trend.too_few", {"sessions": 0}),), enough=False)
     alike, reasons = _alike(window, [*window, like] if like is not None else window)
-    kept, broken = _unbroken(alike, athlete_days)
-    reasons += broken
+    level, stepped = _on_one_level(alike, steps)
+    kept, broken = _unbroken(level, athlete_days)
+    reasons += (*stepped, *broken)
     days = tuple(one.day for one in kept)
     lacking = _lacking(days, [day for day in athlete_days if since <= day <= until])
     return Stretch(days, (*reasons, *lacking), enough=not lacking)
@@ -113,6 +117,17 @@ def _alike(window: Sequence[Visited], models: Sequence[Visited]) -> tuple[list[V
     if len(alike) < len(at_station):
         reasons.append(Reason("trend.depth_changed", {"sessions": len(at_station) - len(alike)}))
     return alike, reasons
+
+
+def _on_one_level(alike: Sequence[Visited], steps: Sequence[Step]) -> tuple[Sequence[Visited], list[Reason]]:
+    """Return the sessions that no step parts from the newest one, and by how much the last of the others differ."""
+    moved = [moved_between(one.day, alike[-1].day, steps) for one in alike]
+    apart = [change for change in moved if change]
+    if not apart:
+        return alike, []
+    code = "trend.sudden_rise" if apart[-1] > 0.0 else "trend.sudden_fall"
+    told = Reason(code, {"sessions": len(apart), "percent": 100.0 * abs(expm1(apart[-1]))})
+    return [one for one, change in zip(alike, moved, strict=True) if not change], [told]
 
 
 def _agree(some: frozenset[str], others: frozenset[str]) -> bool:

@@ -14,9 +14,11 @@ from service.core.trend import (
     FEWEST_SESSIONS,
     Change,
     Measured,
+    Step,
     Stretch,
     Visited,
     comparable_stretch,
+    moved_between,
     of_one_side,
     on_levels,
     where_both_were,
@@ -32,6 +34,7 @@ from service.usecases.answers.history import (
 from service.usecases.answers.situation import Situation, day_of
 from service.usecases.answers.trend_of_lift import LiftTrend, change_along
 from service.usecases.answers.trend_sessions import Done, range_of, station_of, telling, visited
+from service.usecases.answers.trend_steps import steps_of
 from service.usecases.folding.evidence import LEAST_LOAD_KG, exercise_of, ln_load_sd
 from service.usecases.loads import (
     UNKNOWN_BODY_MASS_KG,
@@ -210,7 +213,20 @@ class TrendLog:
         followed = self._followed.get(series)
         like = None if followed is None else visited(followed.day, [followed])
         visits = self._visits.get((series, side), [])
-        return comparable_stretch(visits, self.athlete_days, after, self.situation.now_day, like)
+        steps = self._steps.get(series, ())
+        return comparable_stretch(visits, self.athlete_days, after, self.situation.now_day, like, steps)
+
+    @cached_property
+    def _steps(self) -> Mapping[str, tuple[Step, ...]]:
+        """Where lifts that have a mass moved at once and stayed, of the range and at the station that are followed."""
+        weighed = [
+            one for one in self.telling if not _on_levels(one.evidence.series) and self._is_followed(one)
+        ]
+        return steps_of(weighed, lambda series: self.histories.strength.model.series_prior(series).curve)
+
+    def _is_followed(self, one: Done) -> bool:
+        last = self._followed.get(one.evidence.series, one)
+        return one.range in {None, last.range} and one.station in {None, last.station}
 
     @cached_property
     def _anew(self) -> Mapping[str, Days]:
@@ -262,16 +278,19 @@ class TrendLog:
 
     @cached_property
     def sessions(self) -> list[SessionEvidence]:
-        """All sessions as evidence, without sets under another range or at another station than a lift's newest ones."""
+        """All sessions as evidence, without sets that are not of one range, station and level with a lift's newest ones."""
         by_session: dict[str, list[Done]] = defaultdict(list)
         for one in self.done:
-            last = self._followed.get(one.evidence.series, one)
-            if one.range in {None, last.range} and one.station in {None, last.station}:
+            if self._is_followed(one) and not self._before_a_step(one):
                 by_session[one.session].append(one)
         told = [
             SessionEvidence(sets[0].day, tuple(one.evidence for one in sets)) for sets in by_session.values()
         ]
         return sorted(told, key=lambda session: session.day)
+
+    def _before_a_step(self, one: Done) -> bool:
+        newest = self._followed.get(one.evidence.series, one).day
+        return moved_between(one.day, newest, self._steps.get(one.evidence.series, ())) != 0.0
 
     @cached_property
     def back(self) -> Retrospect:
