@@ -78,6 +78,8 @@ _LIGHT, _FEWEST_WHEN_LIGHT, _FEW_WHEN_LIGHT = 0.9163, 8.0, 8.0
 _FEWEST_AT_NONE = 15.0
 #: Repetitions to failure within so much of the usual ones count as the same (judgement). [1], [repetitions]
 _ALIKE_SHARE, _ALIKE_MORE = 0.1, 1.0
+#: More repetitions predicted than so many times those shown, and some more, are far more (judgement).
+_FAR_SHORT_TIMES, _FAR_SHORT_MORE = 1.3, 2.0
 #: What is told short of failure is less than what is left: [Halperin2022]_ and [Zourdos2021]_. [repetitions], [1]
 _LEFT_AT_LEAST, _LEFT_TIMES = 1.0, 1.3
 
@@ -179,7 +181,27 @@ def _shown(kind: float, value: float, reps: float, habit: float) -> float:
 
 
 @compiled
-def _share_of_curve(shown: float, row: Array, predicted: float, usual: float, k: float, b: float) -> float:
+def alike_share(shown: float, usual: float) -> float:
+    """Return how nearly the repetitions shown are the usual ones: 1 where they are the same, 0 where they are nowhere near."""
+    apart = (shown - usual) / (_ALIKE_SHARE * usual + _ALIKE_MORE)
+    return float(exp(-0.5 * apart * apart))
+
+
+@compiled
+def _linearised_at(predicted: float, shown: float, alike: float) -> float:
+    """Return the repetitions at which the curve is taken as straight.
+
+    Where far fewer than predicted are shown, and as many as usual, the curve is known there from the sets before: taken
+    where they were predicted, where it is not, it would bend to explain that as many go with less.
+    """
+    at = predicted
+    if predicted > _FAR_SHORT_TIMES * shown + _FAR_SHORT_MORE:
+        at -= alike * (predicted - shown)
+    return min(max(at, _FEWEST), _MOST)
+
+
+@compiled
+def _share_of_curve(shown: float, predicted: float, usual: float, alike: float, k: float, b: float) -> float:
     """Return how much of a shortfall the curve may take.
 
     Where as many repetitions to failure are shown as are ``usual``, at a load at which more were predicted, it is strength
@@ -188,11 +210,10 @@ def _share_of_curve(shown: float, row: Array, predicted: float, usual: float, k:
     """
     if usual < 0.0:
         return 0.0
-    if shown < 0.0 or predicted <= shown or usual <= 0.0 or row[C_TIMED] > 0.0:
+    if predicted <= shown:
         return 1.0
     left = min(max((repetitions(_LIGHT, k, b) - _FEWEST_WHEN_LIGHT) / _FEW_WHEN_LIGHT, 0.0), 1.0)
-    apart = (shown - usual) / (_ALIKE_SHARE * usual + _ALIKE_MORE)
-    return float(1.0 - (1.0 - left) * exp(-0.5 * apart * apart))
+    return float(1.0 - (1.0 - left) * alike)
 
 
 @compiled
@@ -220,14 +241,16 @@ def _observe(
         return 1.0, 1.0
     strength_direction(n, sign, setup, tired, h)
     shown, flattens = _shown(kind, value, row[C_REPS], mean[n + HABIT] + mean[STOP]), 1.0
+    known = shown >= 0.0 and usual > 0.0 and row[C_TIMED] == 0.0
+    alike = alike_share(shown, usual) if known else 0.0
     if kind not in (MEASURED, MISSED):
-        at = min(max(predicted, _FEWEST), _MOST)
+        at = _linearised_at(predicted, shown, alike)
         _, by_n, by_ln_k, by_b, by_ln_k_twice, by_b_twice = slopes(at, k, b)
         centre -= curve_doubt(n, sign, cov, by_ln_k_twice, by_b_twice)
         share = curve_share
         if predicted < 0.0 or predicted > _FAR_TIMES * (row[C_REPS] + _FAR_MORE):
             share = 0.0  # so far off something else has changed: the curve must not take the blame
-        flattens = _share_of_curve(shown, row, predicted, usual, k, b)
+        flattens = _share_of_curve(shown, predicted, usual, alike, k, b)
         share *= flattens
         h[LN_K] = -by_ln_k * share
         h[n + ENDURANCE] = 0.0 if row[C_TIMED] > 0.0 else -by_ln_k * share

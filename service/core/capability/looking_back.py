@@ -14,9 +14,9 @@ from service.core.units import Share
 
 #: Looking back asks for other constants than looking ahead (judgement). Sessions in a row err alike, by reports and
 #: curves that are off for weeks, so that each tells less of a change; and a filter must be quick to follow novices, whose
-#: strength itself rises steadily.
-_STEADY: Final = replace(USUAL, own_day_sd=0.045)
-_RISING: Final = replace(NOVICE, own_day_sd=0.045, drift_walk=0.0012, strength_walk=0.008)
+#: strength itself rises steadily. A jump is told by `core.trend.steps`: between sessions it would be no walk to smooth.
+_STEADY: Final = replace(USUAL, own_day_sd=0.045, jump_share=0.0)
+_RISING: Final = replace(NOVICE, own_day_sd=0.045, jump_share=0.0, drift_walk=0.0012, strength_walk=0.008)
 #: Who comes back to training regains in weeks what was lost in months, faster than it was gained and for less long: women
 #: had nearly all of it after 6 weeks that followed 30 without training (Staron 1991, from memory). The form is judgement.
 _RETURNING: Final = replace(

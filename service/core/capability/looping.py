@@ -8,6 +8,7 @@ import numpy as np
 from service.core.capability.absorbing import absorb, curve_of, sign_of, strength_now, tiredness
 from service.core.capability.compiling import compiled, compiled_to_allocate
 from service.core.capability.hub import WORK, join, part_with
+from service.core.capability.jumping import jump_variance
 from service.core.capability.layout import (
     BEND,
     BIAS,
@@ -206,6 +207,7 @@ def _absorb_all(
     for i in range(weights.shape[0]):
         evidence[i] = 1.0
         if weights[i] > 0.0:
+            cov[i, STRENGTH, STRENGTH] += jump_variance(n, row, tired, usual, cs[i], mean[i], cov[i], h, tied)
             evidence[i], held = absorb(
                 n, row, tired, usual, planned, told_most, cs[i], mean[i], cov[i], h, tied
             )

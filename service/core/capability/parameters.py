@@ -97,6 +97,9 @@ class Constants:
     count_sd: float = 0.35
     outlier: float = 2.5e-4
     shock_sd: float = 0.05
+    # Strength may move at once, by illness, injury or another machine: how often before a set, and how far. (judgement)
+    jump_share: float = 0.0001
+    jump_sd: float = 0.15
     layoff_free_weeks: float = 1.2
     # Who logs rarely has not stopped training between two entries: gaps up to so many usual ones cost nothing.
     layoff_free_gaps: float = 2.0

@@ -67,3 +67,24 @@ def test_more_can_change_in_more_weeks_under_every_hypothesis() -> None:
     assert few.shape == (len(LOOKING_BACK),)
     assert (few < many).all()
     assert few[STEADY] < few[RISING] < few[RETURNING]
+
+
+@pytest.mark.parametrize("reserve", [0.0, 2.0, None])
+def test_a_fall_that_all_lifts_share_is_told_as_one(reserve: float | None) -> None:
+    """80 kg x 8 for a month and 60 kg x 8 since, of two lifts: this used to be told as -2 %, the curves having gone flat."""
+    sessions = [
+        SessionEvidence(
+            3.0 * number,
+            tuple(
+                SetEvidence(series, 80.0 if number < 9 else 60.0, 8, reserve, purpose="work")
+                for series in ("press", "pull")
+            ),
+        )
+        for number in range(16)
+    ]
+    model = AthleteModel(lambda _: SeriesPrior(BENCH), lambda *_: 0.0, "trained")
+    line = Retrospect([], sessions, model).line("press", "both", 8.0)
+    assert line is not None
+    change = change_between(line, 0, len(line.days) - 1)
+    assert -0.3 < change.mean < -0.08
+    assert change.quantile(0.9) < -0.03
