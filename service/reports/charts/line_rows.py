@@ -28,6 +28,8 @@ from service.reports.charts.drawing import (
 
 _ROW, _TALL, _LABELS, _WORDS = 88, 44, 250, 130
 _SIZE, _ASIDE, _GAP = 11, 6.0, 4.0
+#: Where the names of the rows end. [px]
+_NAMES_END = _LABELS - 10
 #: Dots beyond which there is no room for words beside their values.
 _MOST_WORDS = 5
 
@@ -100,7 +102,7 @@ def _marks(marks: Sequence[Mark], x_of: Scale, y_of: Scale) -> Iterator[str]:
 
 def _row(row: LineRow, x_of: Scale, y_of: Scale) -> Iterator[str]:
     middle = (y_of.start + y_of.end) / 2
-    yield text(_LABELS - 10, middle + 4, shortened(row.label, _LABELS - 20), anchor="end", colour=INK)
+    yield text(_NAMES_END, middle + 4, shortened(row.label, _LABELS - 20), anchor="end", colour=INK)
     yield line(x_of.start, y_of.start, x_of.end, y_of.start)
     places = [(x_of.at(one.x), y_of.at(one.value)) for one in row.points]
     yield polyline(places)
@@ -115,20 +117,29 @@ def _values(
 ) -> Iterator[str]:
     """Yield each value above its dot, with its state in words where they leave room for the value before.
 
-    The newest comes first. What would reach beyond ``right`` or into the next one's words moves left, but not off its dot;
-    where even the bare value has no room, the text alternative has it. [px]
+    The newest comes first. What would reach beyond ``right`` or into the next one's words moves left, what would reach
+    into the row's name moves right, but neither off its dot; where even the bare value has no room, the text alternative
+    has it. [px]
     """
+    least = _NAMES_END + _GAP
     for index in range(len(points) - 1, -1, -1):
         one, (x, y) = points[index], places[index]
         told = number(one.value)
         if one.state and len(points) <= _MOST_WORDS:
             full = f"{told} {one.state}"
-            free = places[index - 1][0] + _half(number(points[index - 1].value)) + _GAP if index else -inf
-            told = full if min(x + _half(full), right) - 2 * _half(full) >= free else told
-        middle = min(x, right - _half(told))
-        if middle + _half(told) >= x:
+            before = places[index - 1][0] + _half(number(points[index - 1].value)) + _GAP
+            left, free = (-inf, before) if index else (least, least)
+            middle = _middle(x, full, left, right)
+            told = full if middle - _half(full) >= free else told
+        middle = _middle(x, told, least, right)
+        if middle + _half(told) >= x and middle - _half(told) >= least:
             yield text(middle, y - 7, told, anchor="middle", colour=INK, size=_SIZE)
             right = middle - _half(told) - _GAP
+
+
+def _middle(x: float, words: str, left: float, right: float) -> float:
+    """Return where words that want to stand at ``x`` have their middle, right of ``left`` if it can be. [px]"""
+    return min(max(x, left + _half(words)), right - _half(words))
 
 
 def _half(words: str) -> float:

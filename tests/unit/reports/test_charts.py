@@ -237,6 +237,27 @@ def test_values_of_a_row_never_overprint_each_other_or_the_marks(days: Sequence[
     assert any(box[4].startswith(number(pain)) for box in _lines_of_text(svg))
 
 
+@pytest.mark.parametrize("days", [(21,), (21, 20.9), (21, 20.4), (21, 20.9, 20.8, 1), (21, 17, 1)])
+@pytest.mark.parametrize("pain", [0.0, 4.0, 4.75, 5.1, 6.0, 10.0])
+def test_values_at_the_left_edge_never_overprint_the_name_of_their_row(
+    days: Sequence[float], pain: float
+) -> None:
+    points = tuple(LinePoint(-day, f"day {day}", pain, "reduce and watch") for day in days)
+    axis = LineAxis(((-21.0, "6 Nov"), (-1.0, "26 Nov")), 10.0)
+    svg = line_rows(_FRAME, [LineRow("lower back, right", points, "now reduce")], axis)
+    assert _overprinted(svg) == []
+    assert any(box[4].startswith(number(pain)) for box in _lines_of_text(svg))
+
+
+def test_words_at_the_left_edge_move_right_where_there_is_room() -> None:
+    axis = LineAxis(((-21.0, "6 Nov"), (-1.0, "26 Nov")), 10.0)
+    svg = line_rows(_FRAME, [LineRow("knee", (LinePoint(-21.0, "6 Nov", 4.0, "reduce and watch"),))], axis)
+    name, told = (
+        next(box for box in _lines_of_text(svg) if box[4] == words) for words in ("knee", "4 reduce and watch")
+    )
+    assert told[0] > name[2]
+
+
 def test_a_beam_of_nothing_has_its_pivot_in_the_middle() -> None:
     svg = balance_beam(_FRAME, [], none="Nothing yet.")
     assert _overprinted(svg) == []
