@@ -10,7 +10,7 @@ from uuid import UUID
 from service.catalogue.records import Exercise, LoadBasis
 from service.catalogue.texts import Texts
 from service.core.capability import EXTRAPOLATED, MODEL_VERSION, CapabilityForecast, Side
-from service.core.estimates import DEFAULT_MASS, Caution, Estimate, Interval, Reason
+from service.core.estimates import DEFAULT_MASS, Estimate, Interval, Reason
 from service.core.progression import LoadForecast
 from service.core.progression.timed import CARRY, HOLD, Measure, expected_length
 from service.core.units import MassUnit, Repetitions, Share
@@ -132,9 +132,7 @@ def _item(
         "trained_repetitions": round(forecast.trained_repetitions, 1),
         "basis": told_basis(forecast, history),
         "reasons": documents(teller.reasons(_reasons(forecast, exercise, body, question.reps))),
-        "cautions": documents(
-            teller.cautions((*situation.flags.cautions, Caution("guidance_not_diagnosis")))
-        ),
+        "cautions": documents(teller.cautions(situation.cautions)),
         "sources": list(forecast.source_keys),
     }
     if exercise.load_basis in {"added", "none"}:
@@ -172,9 +170,7 @@ def _timed_item(
         "reasons": documents(
             teller.reasons(_of_length(_reasons(forecast, exercise, body, pieces), round(trained), measure))
         ),
-        "cautions": documents(
-            teller.cautions((*situation.flags.cautions, Caution("guidance_not_diagnosis")))
-        ),
+        "cautions": documents(teller.cautions(situation.cautions)),
         "sources": list(forecast.source_keys),
     }
     if exercise.load_basis in {"added", "none"}:
