@@ -95,7 +95,10 @@ class Case:
 
 @dataclass(frozen=True, slots=True)
 class Decision:
-    """A chosen trial with the case that it was weighed in, so that what is said follows from the same numbers."""
+    """A chosen trial with the case that it was weighed in, so that what is said follows from the same numbers.
+
+    ``source_keys`` are the works behind its numbers that not every decision rests on.
+    """
 
     case: Case
     trial: Trial
@@ -105,6 +108,7 @@ class Decision:
     reps_low: int | None = None
     reps_high: int | None = None
     sets_share: Share = 1.0
+    source_keys: tuple[str, ...] = ()
 
 
 def reference(case: Case) -> LoadOption:

@@ -29,7 +29,7 @@ from service.core.progression.chances import (
     whole_range,
 )
 from service.core.progression.in_session import LoadForecast
-from service.core.progression.shown import fell_percent, hold_at_shown, most_shown
+from service.core.progression.shown import SHOWN_SOURCES, fell_percent, hold_at_shown, most_shown
 from service.core.progression.situation import (
     Candidate,
     Caps,
@@ -247,9 +247,20 @@ def _heavier(case: Case, here: LoadOption, two_for_two: bool) -> Decision:
     shown = [option for option in rises if _reaches(case, option, lowest)]
     if not shown:
         return hold_at_shown(case, here, _too_little(case, above, lowest))
-    trial = _as_shown(case, case.among(shown, whole_range(lowest, case.target.high)), lowest)
+    free = case.among(shown, whole_range(lowest, case.target.high))
+    trial = _as_shown(case, free, lowest)
+    decision = _risen(case, here, above, trial, two_for_two)
+    bound = trial != free or len(shown) < len(rises)
+    return replace(decision, source_keys=SHOWN_SOURCES) if bound else decision
+
+
+def _risen(
+    case: Case, here: LoadOption, above: LoadOption, trial: Trial | None, two_for_two: bool
+) -> Decision:
+    """Take a heavier load's trial, or wait where the cap allows none."""
     if trial is None:
-        return _extend(case, here, above) if _is_big(step) else _wait(case, here, above)
+        is_big = _is_big(above.load_kg / here.load_kg - 1.0)
+        return _extend(case, here, above) if is_big else _wait(case, here, above)
     policy: Policy = "two_for_two" if two_for_two else "add_repetitions_then_load"
     code = "progression.two_sessions_above" if two_for_two else "progression.top_of_range"
     # From what was lifted, also where that cannot be made here.
@@ -258,8 +269,7 @@ def _heavier(case: Case, here: LoadOption, two_for_two: bool) -> Decision:
         Reason(code, {"rise_percent": rise, "reps": trial.reps}),
         *_more_left(case, trial),
     )
-    low = min(trial.reps, case.target.low)
-    return Decision(case, trial, policy, reasons, reps_low=low)
+    return Decision(case, trial, policy, reasons, reps_low=min(trial.reps, case.target.low))
 
 
 def _hold_fallen(case: Case, here: LoadOption, percent: float) -> Decision:
@@ -370,6 +380,7 @@ def _answer(decision: Decision) -> Choice:
         alternatives=tuple(candidate(case.forecast, trial) for trial in _alternatives(case, decision.trial)),
         reasons=(*decision.reasons, chance_of(chosen)),
         cautions=decision.cautions,
+        source_keys=decision.source_keys,
     )
 
 

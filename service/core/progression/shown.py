@@ -11,6 +11,8 @@ from service.core.progression.case import Case, Decision
 from service.core.progression.situation import LoadOption, Shown
 from service.core.units import Kilograms, LogRatio, Repetitions, Share
 
+#: What a decision rests on too where it is bound by what sessions showed.
+SHOWN_SOURCES = ("Epley1985",)
 #: A repetition more at one load is so much of the maximum: the line of [Epley1985]_, here beyond its repetitions too
 #: (judgement).
 EPLEY_REPS: Repetitions = 30.0
@@ -86,4 +88,4 @@ def hold_at_shown(case: Case, here: LoadOption, why: Reason) -> Decision:
     lowest = min(case.target.low, highest)
     trial = case.best([here], range(lowest, highest + 1)) or case.trial(here, lowest)
     reason = Reason(why.code, {**why.params, "reps": trial.reps})
-    return Decision(case, trial, "hold_load", (reason,), reps_low=lowest)
+    return Decision(case, trial, "hold_load", (reason,), reps_low=lowest, source_keys=SHOWN_SOURCES)

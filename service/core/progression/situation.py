@@ -99,7 +99,7 @@ class Choice:
     ``reps`` are for the next set, stopping with ``reserve`` left; ``reps_low`` to ``reps_high`` is the
     target at this load that the coming sessions work towards. ``p_wanted`` is the chance that ``reserve_low``
     to ``reserve_high`` are left; the latter is infinite where more is no fault. ``sets_share`` [1] scales the
-    usual number of sets.
+    usual number of sets. ``source_keys`` are works that this choice rests on and not every one does.
     """
 
     load_index: int
@@ -118,6 +118,7 @@ class Choice:
     alternatives: tuple[Candidate, ...]
     reasons: tuple[Reason, ...]
     cautions: tuple[Caution, ...]
+    source_keys: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -338,6 +338,7 @@ class InSessionAdviser(Adviser):
             load_index=option.index,
             load_kg=option.load_kg,
             reps=done.record.reps,
+            source_keys=(),
         )
         return self._copying(own, lead, partner.side)
 

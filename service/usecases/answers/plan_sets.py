@@ -83,7 +83,10 @@ class SetMaker:
                 *(c for pain in pains for c in pain.cautions),
                 *(c for plan in plans for c in plan.cautions),
             ),
-            source_keys=tuple(key for plan in plans if plan.forecast for key in plan.forecast.source_keys),
+            source_keys=(
+                *(key for plan in plans if plan.forecast for key in plan.forecast.source_keys),
+                *(key for choice in choices for key in choice.source_keys),
+            ),
             sides_match=len({choice.load_index for choice in choices}) < 2,
         )
 

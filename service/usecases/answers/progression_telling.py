@@ -121,7 +121,9 @@ def item_document(advice: Advice, situation: Situation, teller: Teller, mass: Sh
         "basis": told_basis(advice.forecast, advice.history),
         "reasons": documents(teller.reasons(_weightiest(advice), MOST_REASONS)),
         "cautions": documents(teller.cautions(_cautions(advice, situation))),
-        "sources": sorted({*SOURCE_KEYS, *advice.forecast.source_keys}),
+        "sources": sorted(
+            {*SOURCE_KEYS, *advice.forecast.source_keys, *(choice.source_keys if choice else ())}
+        ),
     }
 
 

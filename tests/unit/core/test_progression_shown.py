@@ -118,3 +118,22 @@ def test_a_session_that_holds_against_the_one_before_it_is_no_fall() -> None:
     holding = asked(told((104.0, 12.0), (101.0, 9.0), (100.0, 10.0)))
     assert "progression.sessions_fell" in codes(falling)
     assert "progression.sessions_fell" not in codes(holding)
+
+
+@pytest.mark.parametrize(
+    ("sessions", "rests_on_the_line"),
+    [
+        ([(110.0, 10.0), (105.0, 10.0), (100.0, 9.0)], True),  # held: it fell
+        ([(100.0, 6.0)], True),  # held: too little was shown
+        ([(100.0, 9.0)], True),  # raised, with no more repetitions than were shown
+        ([(100.0, 13.0)], False),  # raised as far as the forecast goes
+    ],
+)
+def test_a_choice_names_the_work_behind_the_line_where_it_is_bound_by_it(
+    sessions: list[tuple[float, float]], rests_on_the_line: bool
+) -> None:
+    assert ("Epley1985" in asked(told(*sessions)).source_keys) == rests_on_the_line
+
+
+def test_a_choice_that_sessions_say_nothing_of_does_not_rest_on_the_line() -> None:
+    assert asked(replace(USUAL, last_reps=8, shown=())).source_keys == ()

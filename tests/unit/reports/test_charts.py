@@ -253,7 +253,8 @@ def test_words_at_the_left_edge_move_right_where_there_is_room() -> None:
     axis = LineAxis(((-21.0, "6 Nov"), (-1.0, "26 Nov")), 10.0)
     svg = line_rows(_FRAME, [LineRow("knee", (LinePoint(-21.0, "6 Nov", 4.0, "reduce and watch"),))], axis)
     name, told = (
-        next(box for box in _lines_of_text(svg) if box[4] == words) for words in ("knee", "4 reduce and watch")
+        next(box for box in _lines_of_text(svg) if box[4] == words)
+        for words in ("knee", "4 reduce and watch")
     )
     assert told[0] > name[2]
 
