@@ -81,7 +81,9 @@ def test_the_careful_weeks_of_one_side_are_a_ceiling_in_load_and_plan(lifter: Ca
     assert "progression_still_returning" in codes(sides["right"]["reasons"])
     item = planned(person)
     assert all(one["load"]["value"] <= 0.75 * 25 for one in working(item, "right"))
-    assert "progression_still_returning" in codes(item["reasons"])
+    (returning,) = [one for one in item["reasons"] if one["code"] == "progression_still_returning"]
+    assert returning["params"]["side"] == "right"
+    assert returning["text"].startswith("Right side: ")
 
 
 def test_the_next_set_of_a_side_that_comes_back_is_its_own(lifter: Callable[..., Lifter]) -> None:
@@ -118,8 +120,14 @@ def test_a_side_that_missed_takes_nothing_off_the_other_one(lifter: Callable[...
     sides = by_side(person)
     assert sides["left"]["load"]["value"] <= 18
     assert sides["right"]["load"]["value"] == 22.5
-    assert {one["load"]["value"] for one in working(planned(person), "right")} == {22.5}
+    item = planned(person)
+    assert {one["load"]["value"] for one in working(item, "right")} == {22.5}
     assert "progression_missed" not in codes(sides["right"]["reasons"])
+    # In the plan, where both sides stand in one item, the reason says whose it is.
+    (missed,) = [one for one in item["reasons"] if one["code"] == "progression_missed"]
+    assert missed["params"]["side"] == "left"
+    assert missed["text"].startswith("Left side: ")
+    assert {one["params"].get("side") for one in item["reasons"]} >= {"left", "right"}
 
 
 def test_a_carry_of_one_side_is_not_shortened_by_the_other_ones_break(lifter: Callable[..., Lifter]) -> None:

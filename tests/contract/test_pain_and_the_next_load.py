@@ -236,6 +236,8 @@ def test_where_one_side_hurts_and_its_load_cannot_fall_the_other_keeps_its_sets(
     assert told == {"left": 2, "right": 3}
     assert {side: len(working(item, side)) for side in told} == told
     assert "planning_fewer_sets_one_side" in codes(item["reasons"])
+    (hurts,) = [one for one in item["reasons"] if one["code"] == "tolerance_pain_middle_zone"]
+    assert (hurts["params"]["side"], hurts["text"].split(":")[0]) == ("left", "Left side")
 
 
 def test_a_load_that_was_rounded_in_another_unit_is_no_rise_under_pain(lifter: Callable[..., Lifter]) -> None:

@@ -16,6 +16,7 @@ from service.usecases.answers.due_checks import due_checks
 from service.usecases.answers.history import read_histories
 from service.usecases.answers.plan_asking import ask_of
 from service.usecases.answers.plan_choices import SideChooser
+from service.usecases.answers.plan_reasons import told_reasons
 from service.usecases.answers.plan_request import SessionCase, plan_request, read_case
 from service.usecases.answers.plan_sets import MadeSets, SetMaker
 from service.usecases.answers.site_loads import read_stock
@@ -138,8 +139,7 @@ class _Planner:
         key = (
             f"{situation.local_date}|{self.case.stock and self.case.stock.site_id}|{place}|{item.exercise_id}"
         )
-        planned = (self._named(_of_sides(reason, match=made.sides_match)) for reason in item.reasons)
-        reasons = (*made.reasons[:1], *planned, *made.reasons[1:])
+        planned = [self._named(_of_sides(reason, match=made.sides_match)) for reason in item.reasons]
         return PlanItem(
             item_id=uuid5(situation.athlete_id, key),
             exercise_id=item.exercise_id,
@@ -149,7 +149,7 @@ class _Planner:
             minutes=round(item.minutes, 1),
             muscles=list(item.muscles),
             policy=made.policy,
-            reasons=self.teller.reasons(reasons, MOST_ITEM_REASONS),
+            reasons=told_reasons(made.reasons, planned, self.teller, MOST_ITEM_REASONS),
             cautions=self.teller.cautions(_without(made.cautions, situation.gate.cautions)),
             sources=sorted({*progression.SOURCE_KEYS, *made.source_keys}),
         )

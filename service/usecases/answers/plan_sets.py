@@ -16,6 +16,7 @@ from service.usecases.answers.capability import measure_of
 from service.usecases.answers.history import ExerciseHistory
 from service.usecases.answers.plan_choices import SideChooser, SidePlan, limits_on
 from service.usecases.answers.plan_limits import min_reserve_of
+from service.usecases.answers.plan_reasons import SideReason
 from service.usecases.answers.plan_request import SessionCase, rest_of
 from service.usecases.answers.progression_adviser import adviser
 from service.usecases.answers.progression_case import Wish, caps_of
@@ -40,11 +41,11 @@ NEW_STATION_SHARE: Share = 0.6
 
 @dataclass(frozen=True, slots=True)
 class MadeSets:
-    """The sets of one exercise in order, and why they are as they are; whether both sides do the same."""
+    """The sets of one exercise in order, and why they are as they are, side by side; whether both sides do the same."""
 
     sets: list[PlannedSet]
     policy: str | None
-    reasons: tuple[Reason, ...]
+    reasons: tuple[SideReason, ...]
     cautions: tuple[Caution, ...]
     source_keys: tuple[str, ...] = ()
     sides_match: bool = True
@@ -71,16 +72,20 @@ class SetMaker:
         # What pain takes off is told before what a break or a miss does, and that before what else is done.
         by_care = sorted(plans, key=lambda plan: (not plan.is_forced, not plan.stands_apart))
         choices = [plan.choice for plan in by_care if plan.choice is not None]
-        pains = [pain for plan in plans for pain in self.case.pains_of(exercise.exercise_id, plan.side)]
+        pains = [
+            (plan.side, pain)
+            for plan in plans
+            for pain in self.case.pains_of(exercise.exercise_id, plan.side)
+        ]
         return MadeSets(
             sets=list(self._rounds(planned, exercise, options, plans)),
             policy=choices[0].policy if choices else None,
             reasons=(
-                *(r for pain in pains for r in pain.reasons),
-                *(r for plan in by_care for r in plan.reasons),
+                *((side, r) for side, pain in pains for r in pain.reasons),
+                *((plan.side, r) for plan in by_care for r in plan.reasons),
             ),
             cautions=(
-                *(c for pain in pains for c in pain.cautions),
+                *(c for _, pain in pains for c in pain.cautions),
                 *(c for plan in plans for c in plan.cautions),
             ),
             source_keys=(
@@ -186,12 +191,16 @@ class SetMaker:
             if place < _count(planned, side)
         ]
         # What pain takes off is told before what else is done.
-        told = min(advised.values(), key=lambda one: not one.is_reduced, default=None)
+        working = [advised[side] for side in _sides(planned, exercise) if side in advised]
+        by_care = sorted(working, key=lambda one: not one.is_reduced)
         cautions = (*limits.cautions, *(c for one in advised.values() if one.pain for c in one.pain.cautions))
-        if told is None or told.choice is None:
+        if not by_care:
             reason = Reason("planning.first_length", {"longest": measure_of(exercise).longest})
-            return MadeSets(sets, None, (reason,), cautions)
-        return MadeSets(sets, told.choice.policy, told.reasons, cautions)
+            return MadeSets(sets, None, (("both", reason),), cautions)
+        policies = [one.choice.policy for one in by_care if one.choice is not None]
+        return MadeSets(
+            sets, policies[0], tuple((one.side, r) for one in by_care for r in one.reasons), cautions
+        )
 
     def _advised(self, history: ExerciseHistory) -> dict[Side, TimedAdvice]:
         if self.case.stock is None:
