@@ -37,8 +37,7 @@ def first_time(case: Case) -> Decision | NoForecast:
     mean, sd = case.forecast.ln_load_for(case.target.low + first.target.reserve_low, "next_set")
     start: Kilograms = exp(mean + FIRST_QUANTILE_SD * sd)
     option = at_or_below(case.options, start) or case.options[0]
-    code = "progression.new_station" if case.context.new_station else "progression.first_time_low_start"
-    reason = Reason(code)
+    reason = Reason(_why_low(case))
     trial = first.best([option])
     found = (
         Decision(first, trial, "add_repetitions_then_load", (reason,))
@@ -56,6 +55,12 @@ def first_time(case: Case) -> Decision | NoForecast:
         cautions=(Caution("progression.first_time"),),
         sets_share=FIRST_SETS_SHARE,
     )
+
+
+def _why_low(case: Case) -> str:
+    if case.context.missed_kg is not None:
+        return "progression.only_missed"
+    return "progression.new_station" if case.context.new_station else "progression.first_time_low_start"
 
 
 def after_break(case: Case, band: ReturnBand) -> Decision | NoForecast:

@@ -16,6 +16,7 @@ from service.core.progression.timed import CARRY, HOLD, Measure, expected_length
 from service.core.units import MassUnit, Repetitions, Share
 from service.usecases.answers.history import ExerciseHistory, Histories, read_histories
 from service.usecases.answers.loads import BodyMass, effective_of_external, external_of_effective
+from service.usecases.answers.missed_lifts import history_of
 from service.usecases.answers.situation import Situation, read_situation
 from service.usecases.answers.telling import (
     Teller,
@@ -94,8 +95,8 @@ def envelope(items: list[Document], situation: Situation, model_version: str) ->
 def asked_histories(histories: Histories, exercise_id: str | None) -> list[ExerciseHistory]:
     """Return the history of the asked exercise, or of all in the log; raises ``UnknownReference``."""
     if exercise_id is None:
-        return list(histories.by_exercise.values())
-    history = histories.of(exercise_id)
+        return [found for one in histories.by_exercise if (found := history_of(histories, one)) is not None]
+    history = history_of(histories, exercise_id)
     if history is None:
         fault = FieldFault(
             "?exercise_id", "unknown_exercise", f"no exercise `{exercise_id}`", "an exercise's id"
@@ -131,7 +132,9 @@ def _item(
         "loads": [_load(reps, forecast, exercise, body, question.mass, teller) for reps in question.reps],
         "trained_repetitions": round(forecast.trained_repetitions, 1),
         "basis": told_basis(forecast, history),
-        "reasons": documents(teller.reasons(_reasons(forecast, exercise, body, question.reps))),
+        "reasons": documents(
+            teller.reasons((*_only_missed(history), *_reasons(forecast, exercise, body, question.reps)))
+        ),
         "cautions": documents(teller.cautions(situation.cautions)),
         "sources": list(forecast.source_keys),
     }
@@ -201,6 +204,10 @@ def told_basis(forecast: LoadForecast, history: ExerciseHistory) -> Document:
             newest, instant_of_day(history.tested_day) if history.tested_day is not None else newest
         )
     return told
+
+
+def _only_missed(history: ExerciseHistory) -> tuple[Reason, ...]:
+    return (Reason("capability.only_missed"),) if history.only_missed else ()
 
 
 def _reasons(

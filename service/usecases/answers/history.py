@@ -84,7 +84,8 @@ class ExerciseHistory:
     """All sets of one exercise in the window, in canonical order, and what is known of its strength from the whole log.
 
     Without ``strength`` the sets speak for themselves, as those of one station do. ``tested_day`` is the newest
-    tested maximum's [d].
+    tested maximum's [d]. ``only_missed`` says that no working set of it went up yet: another lift tells what may be
+    possible, and what was missed that it is no more.
     """
 
     exercise: Exercise
@@ -92,6 +93,7 @@ class ExerciseHistory:
     prior: SeriesPrior
     strength: Strength | None = None
     tested_day: Days | None = None
+    only_missed: bool = False
 
     @cached_property
     def series(self) -> str:

@@ -31,10 +31,11 @@ from service.usecases.ports import UnitOfWork
 
 #: Why no load can be named for an exercise.
 WHY_NOTHING = "Nothing is logged for this exercise or one like it, so no load can be named honestly."
-#: The same where it was tried: what did not go up bounds strength from above, and nothing does from below.
+#: The same where it was tried: what did not go up bounds strength from above, and nothing that fits does from below.
 WHY_NOTHING_WENT_UP = (
-    "A missed lift is logged for this exercise and nothing that went up, in it or in one like it, so no load can be "
-    "named honestly: the load to try is lighter than the missed one. Log it with how many repetitions were left."
+    "A missed lift is logged for this exercise and no working set that went up, and no lift like it tells what fits with "
+    "that, so no load can be named honestly: the load to try is lighter than the missed one. Log it with how many "
+    "repetitions were left."
 )
 
 

@@ -311,13 +311,13 @@ class InSessionAdviser(Adviser):
             context,
             last_load_kg=load,
             last_reps=believed.record.reps or None,
-            first_time=False,
+            first_time=self.history.only_missed,
             days_since_last=0.0,
             effort_missing_count=context.effort_missing_count + 1 if untold else 0,
             sessions_above_range=0,
             after_illness=False,
             ended_break=ended,
-            missed_kg=missed_in(past.today),
+            missed_kg=missed_in(past.tried if self.history.only_missed else past.today),
             shown=whole.shown(),
         )
 

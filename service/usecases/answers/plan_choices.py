@@ -18,6 +18,7 @@ from service.core.tolerance.cautions import (
     narrowest,
 )
 from service.usecases.answers.history import ExerciseHistory, SeenSet, days_since
+from service.usecases.answers.missed_lifts import history_of
 from service.usecases.answers.plan_limits import min_reserve_of
 from service.usecases.answers.plan_request import SessionCase, as_body_side
 from service.usecases.answers.progression_case import Wish, caps_of, context_of, target_of, with_reserve
@@ -96,7 +97,10 @@ class SideChooser:
 
     def too_heavy(self) -> Iterator[RuledOut]:
         """Yield, by side, the lifts of the log of which even the lightest load here is too likely to be too hard."""
-        for exercise_id, history in self.case.histories.by_exercise.items():
+        for exercise_id in self.case.histories.by_exercise:
+            history = history_of(self.case.histories, exercise_id)
+            if history is None:
+                continue
             exercise = history.exercise
             if exercise.work != "repetitions" or not history.work_sets() or self.case.lacks(exercise):
                 continue

@@ -14,6 +14,7 @@ from service.core.progression import Choice, ramp
 from service.core.units import Seconds, Share
 from service.usecases.answers.capability import measure_of
 from service.usecases.answers.history import ExerciseHistory
+from service.usecases.answers.missed_lifts import history_of
 from service.usecases.answers.plan_choices import SideChooser, SidePlan, limits_on
 from service.usecases.answers.plan_limits import min_reserve_of
 from service.usecases.answers.plan_reasons import SideReason
@@ -61,7 +62,7 @@ class SetMaker:
     def sets_of(self, planned: PlannedExercise) -> MadeSets:
         """Return the sets of one planned exercise."""
         exercise = self.case.exercises[planned.exercise_id]
-        history = self.case.histories.of(planned.exercise_id)
+        history = history_of(self.case.histories, planned.exercise_id)
         if history is None:
             raise LookupError(planned.exercise_id)
         if exercise.work != "repetitions":

@@ -137,7 +137,7 @@ def context_of(
     return ProgressionContext(
         last_load_kg=first.kilograms if first is not None else None,
         last_reps=max((seen.record.reps or 0 for seen in top), default=0) or None,
-        first_time=days is None,
+        first_time=days is None or history.only_missed,
         days_since_last=days,
         effort_missing_count=past.effort_missing(),
         novice=situation.training == "novice",
@@ -147,7 +147,7 @@ def context_of(
         after_illness=is_after_illness(past.last[-1].date if past.sessions else None, situation),
         ended_break=past.ended_break(situation.now_day),
         new_station=new_station,
-        missed_kg=None if done else missed_in(last),
+        missed_kg=None if done else missed_in(believed.tried if history.only_missed else last),
         most_kg=believed.heaviest_kg,
         shown=believed.shown(),
     )

@@ -45,6 +45,11 @@ class Past:
         return self.sessions[-1] if self.sessions else ()
 
     @property
+    def tried(self) -> Sequence[SeenSet]:
+        """All working sets, oldest first."""
+        return [seen for sets in (*self.sessions, self.today) for seen in sets]
+
+    @property
     def heaviest_kg(self) -> Kilograms | None:
         """The heaviest load of which a repetition was done, None without one. [kg]"""
         return max((_kilograms(seen) for sets in self.sessions for seen in done_sets(sets)), default=None)

@@ -264,7 +264,7 @@ def _code(advice: Advice, choice: Choice) -> str:
     """Return what changes: one of `ACTIONS`."""
     top = advice.past.today[-1:] or top_sets(advice.past.last)
     last = top[0].load if top else None
-    if last is None:
+    if last is None or advice.history.only_missed:
         # Back after so long that no set of before is looked at any more, or never done.
         return "return_lighter" if choice.policy == "return_after_break" else "start_low"
     returns = choice.policy == "return_after_break"

@@ -308,6 +308,18 @@ def test_a_first_time_starts_low_from_another_lift() -> None:
     assert "progression.first_time" in {caution.code for caution in answer.cautions}
 
 
+@pytest.mark.parametrize("missed_kg", [60.0, 45.0, 30.0])
+def test_a_first_time_that_was_only_missed_starts_low_and_below_the_miss(missed_kg: float) -> None:
+    given = from_elsewhere("upper_press")
+    free = chosen(given, ProgressionContext(first_time=True))
+    bound = chosen(given, ProgressionContext(first_time=True, missed_kg=missed_kg))
+    assert bound.load_kg <= min(free.load_kg, 0.9 * missed_kg)
+    assert "progression.only_missed" in codes(bound)
+    assert "progression.first_time_low_start" not in codes(bound)
+    assert "progression.only_missed" not in codes(free)
+    assert bound.p_too_hard <= 0.05
+
+
 @pytest.mark.parametrize("too_hard", [0.05, 0.10, 0.20])
 @pytest.mark.parametrize("reserve", [0.0, 1.0, 2.0, 4.0])
 def test_the_cap_on_too_hard_holds_where_a_load_allows_it(too_hard: float, reserve: float) -> None:
@@ -517,6 +529,7 @@ def situations() -> list[Choice | NoForecast]:
             RepetitionTarget(6, 8),
         ),
         (first, ProgressionContext(first_time=True), KILOGRAMS, SIX_TO_TEN),
+        (first, ProgressionContext(first_time=True, missed_kg=50.0), KILOGRAMS, SIX_TO_TEN),
         (
             first,
             ProgressionContext(first_time=True, new_station=True),
