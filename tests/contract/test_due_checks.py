@@ -138,3 +138,101 @@ def test_a_limit_to_improve_is_tested_again_and_a_girth_read_again(lifter: Calla
     assert put.status_code == 201, put.text
     found = {one["kind"]: one["due_on"] for one in person.asks("trends")["due_checks"]}
     assert found == {"retest": "2026-11-27", "girth": "2026-11-27"}
+
+
+def is_limited(person: Lifter, **limit: Any) -> None:
+    put = person.client.put(f"{person.path}/limits/{person.new_id()}", json={"mode": "improve", **limit})
+    assert put.status_code == 201, put.text
+
+
+def measures(person: Lifter, days_ago: float, **read: Any) -> None:
+    at = (NOW - timedelta(days=days_ago)).isoformat()
+    put = person.client.put(f"{person.path}/measurements/{person.new_id()}", json={"at": at, **read})
+    assert put.status_code == 201, put.text
+
+
+def turns(person: Lifter, days_ago: float, test: str, side: str, degrees: float = 31) -> None:
+    measures(person, days_ago, kind="joint_motion", test=test, side=side, readings_deg=[degrees])
+
+
+def retests(person: Lifter) -> list[tuple[str, str | None]]:
+    """The side and test of each that is due now, as `trends` and `tolerance` tell alike."""
+    told = [one for one in person.asks("trends")["due_checks"] if one["kind"] == "retest"]
+    now = [one for one in told if one["due_on"] <= f"{NOW:%Y-%m-%d}"]
+    found = sorted((one["side"], one.get("test")) for one in now)
+    again = [one for one in person.asks("tolerance")["due_checks"] if "retest" in one["kind"]]
+    assert sorted((one["side"], one.get("test")) for one in again) == found
+    assert sorted(one["due_from"][:10] for one in again) == sorted(one["due_on"] for one in now)
+    return found
+
+
+def ankle(side: str = "left") -> Json:
+    joint = {"motion": "ankle_dorsiflexion", "from_deg": 0, "to_deg": 20, "side": side}
+    return {
+        "kind": "range_of_motion", "region": "ankle", "side": side, "joint_limit": joint,
+        "starts_on": "2026-08-03",
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("test", ["ankle-dorsiflexion", "weight-bearing-lunge"])
+def test_a_joint_that_was_measured_is_not_due_until_four_weeks_later(
+    lifter: Callable[..., Lifter], test: str
+) -> None:
+    person = lifter(BAR_AND_PLATES)
+    is_limited(person, **ankle())
+    assert retests(person) == [("left", None)]
+    turns(person, 31, test, "left")
+    assert retests(person) == [("left", test)]
+    turns(person, 2, "hip-extension", "left")
+    turns(person, 2, test, "right")
+    assert retests(person) == [("left", test)]
+    turns(person, 2, test, "left")
+    assert retests(person) == []
+
+
+def test_a_limit_of_both_sides_is_due_until_both_were_measured(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    is_limited(person, **ankle("both"))
+    turns(person, 2, "ankle-dorsiflexion", "left")
+    assert retests(person) == [("both", None)]
+    turns(person, 1, "ankle-dorsiflexion", "right")
+    assert retests(person) == []
+
+
+def test_a_pain_to_be_improved_is_tested_by_telling_it(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    is_limited(person, kind="pain", region="shoulder", side="right", score=3, starts_on="2026-10-01")
+    for side, due in (("left", [("right", None)]), ("right", [])):
+        body = {"at": NOW.isoformat(), "pain": [{"region": "shoulder", "side": side, "during": 0}]}
+        put = person.client.put(f"{person.path}/checkins/{person.new_id()}", json=body)
+        assert put.status_code == 201, put.text
+        assert retests(person) == due
+
+
+def test_a_joint_test_of_no_limit_is_due_again_in_every_answer(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    turns(person, 31, "wall-slide-invented", "right")
+    assert retests(person) == []
+    is_limited(person, **ankle())
+    turns(person, 2, "ankle-dorsiflexion", "left")
+    assert retests(person) == [("right", "wall-slide-invented")]
+
+
+def test_a_girth_is_due_by_the_side_that_was_read_longer_ago(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    aim = {"kind": "grow_muscle", "muscle_id": "biceps-brachii"}
+    put = person.client.put(f"{person.path}/aims/{person.new_id()}", json=aim)
+    assert put.status_code == 201, put.text
+
+    def reads(days_ago: float, side: str) -> None:
+        measures(
+            person, days_ago, kind="girth", site="upper-arm-relaxed", side=side, readings=[36, 36, 36], unit="cm"
+        )  # fmt: skip
+
+    reads(70, "left")
+    reads(70, "right")
+    reads(2, "left")
+    (check,) = person.asks("trends")["due_checks"]
+    assert (check["kind"], check["due_on"]) == ("girth", "2026-10-30")
+    reads(1, "right")
+    assert kinds(person.asks("trends")) == []

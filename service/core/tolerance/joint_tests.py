@@ -20,10 +20,14 @@ RETEST_AFTER: Days = 28.0
 
 @dataclass(frozen=True, slots=True)
 class JointTest:
-    """What is published of how far a test varies by itself: its minimal detectable change, 95 %. [deg]"""
+    """What is published of how far a test varies by itself: its minimal detectable change, 95 %. [deg]
+
+    ``motions`` are the motions whose range its angle tells, as limits name them.
+    """
 
     minimal_detectable_change: Degrees
     source: str
+    motions: tuple[str, ...]
 
 
 def detectable_from_error(sem: Degrees) -> Degrees:
@@ -39,10 +43,27 @@ def detectable_from_error(sem: Degrees) -> Degrees:
 #: Tests by the ids that measurements use; more range is a larger angle in each.
 JOINT_TESTS: Mapping[str, JointTest] = MappingProxyType(
     {
-        "weight-bearing-lunge": JointTest(4.6, "Powden2015"),
-        "modified-thomas": JointTest(detectable_from_error(7.0), "Peeler2008"),
+        "weight-bearing-lunge": JointTest(4.6, "Powden2015", ("ankle_dorsiflexion", "loaded_dorsiflexion")),
+        "modified-thomas": JointTest(
+            detectable_from_error(7.0), "Peeler2008", ("hip_extension", "knee_flexion")
+        ),
     }
 )
+
+
+def measures(test: str, what: str) -> bool:
+    """Whether a test tells of a motion, or of a region: by its own name, or as one of `JOINT_TESTS`.
+
+    A test names what it measures where its name holds the words of it one after the other, however they are joined.
+    """
+    known = JOINT_TESTS.get(test)
+    names = (test, *(known.motions if known is not None else ()))
+    wanted = _words(what)
+    return bool(wanted.strip()) and any(wanted in _words(name) for name in names)
+
+
+def _words(name: str) -> str:
+    return f" {' '.join(name.lower().replace('-', ' ').replace('_', ' ').split())} "
 
 
 @dataclass(frozen=True, slots=True)

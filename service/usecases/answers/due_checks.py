@@ -9,21 +9,20 @@ from service.core.estimates import Param, Reason
 from service.core.progression.timed import CARRY, HOLD
 from service.core.tolerance.cautions import BREATH_CONDITIONS
 from service.usecases.answers.history import ExerciseHistory, Histories, SeenSet
+from service.usecases.answers.joint_retests import open_retests
 from service.usecases.answers.pain_places import open_mornings
 from service.usecases.answers.situation import Situation
 from service.usecases.answers.telling import Teller, documents
 from service.usecases.answers.weeks import calendar_of
 from service.usecases.documents import Document, without_nulls
-from service.usecases.records.log import Girth, JointMotion
-from service.usecases.records.wants import Limit
+from service.usecases.records.base import BodySide
+from service.usecases.records.log import Girth
 
 CheckKind = Literal["next_morning_pain", "retest", "girth", "effort_of_sides", "test_set"]
 ALL_KINDS: Final[tuple[CheckKind, ...]] = get_args(CheckKind)
 #: What tells more of the sides.
 OF_SIDES: Final[tuple[CheckKind, ...]] = ("girth", "effort_of_sides", "retest")
 
-#: A limit to be improved, or a joint angle, is tested again after so long (judgement).
-RETEST_AFTER: Final = timedelta(weeks=4)
 #: A girth that serves an aim is read again after six weeks (judgement: a month's growth lies within the tape's error).
 GIRTH_AFTER: Final = timedelta(weeks=6)
 #: Sides that copy each other's repetitions tell their effort every third week (judgement).
@@ -85,48 +84,30 @@ def _mornings(situation: Situation, histories: Histories) -> Iterator[_Check]:
 
 
 def _retests(situation: Situation) -> Iterator[_Check]:
-    """A limit under `improve` is tested again: on its end date, else some weeks after the newest test of its motion."""
-    for limit in situation.limits:
-        if limit.mode != "improve" or limit.kind not in {"range_of_motion", "pain", "technique"}:
-            continue
-        tested = _tested_on(situation, limit)
-        since = tested or limit.starts_on
-        due = limit.ends_on if tested is None and limit.ends_on is not None else None
-        if due is None:
-            due = since + RETEST_AFTER if since is not None else situation.local_date
-        motion = limit.joint_limit.motion if limit.joint_limit is not None else None
-        name = motion or limit.region or limit.kind
-        place = {"region": limit.region, "motion": motion, "side": limit.side}
-        yield _Check("retest", due, Reason("due.retest", {"what": name.replace("_", " ")}), place)
-
-
-def _tested_on(situation: Situation, limit: Limit) -> date | None:
-    calendar = calendar_of(situation.athlete)
-    if limit.joint_limit is None:
-        return None
-    return max(
-        (
-            calendar.day_of(stored.record.at)
-            for stored in situation.measurements
-            if isinstance(stored.record, JointMotion) and stored.record.test == limit.joint_limit.motion
-        ),
-        default=None,
-    )
+    """A limit under `improve`, or a joint test while there is one, is tested again."""
+    for one in open_retests(situation):
+        place = {"region": one.region, "motion": one.motion, "test": one.test, "side": one.side}
+        yield _Check("retest", one.on, Reason("due.retest", {"what": one.name}), place)
 
 
 def _girths(situation: Situation) -> Iterator[_Check]:
-    """A girth is read again where an aim wants size, or a gap closed: both sides on one day."""
+    """A girth is read again where an aim wants size, or a gap closed: both sides on one day, by the one read longer ago."""
     if not any(aim.kind in {"grow_muscle", "close_gap"} for aim in situation.aims):
         return
     calendar = calendar_of(situation.athlete)
-    newest: dict[str, date] = {}
+    newest: dict[str, dict[BodySide, date]] = {}
     for stored in situation.measurements:
         if isinstance(stored.record, Girth):
-            day = calendar.day_of(stored.record.at)
-            newest[stored.record.site] = max(day, newest.get(stored.record.site, day))
-    for site, day in newest.items():
+            day, sides = calendar.day_of(stored.record.at), newest.setdefault(stored.record.site, {})
+            for side in _sides_read(stored.record.side):
+                sides[side] = max(day, sides.get(side, day))
+    for site, read in newest.items():
         params: dict[str, Param] = {"site": site.replace("-", " "), "weeks": GIRTH_AFTER.days // 7}
-        yield _Check("girth", day + GIRTH_AFTER, Reason("due.girth", params), {"site": site})
+        yield _Check("girth", min(read.values()) + GIRTH_AFTER, Reason("due.girth", params), {"site": site})
+
+
+def _sides_read(side: BodySide) -> tuple[BodySide, ...]:
+    return ("left", "right") if side == "both" else (side,)
 
 
 def _effort_of_sides(history: ExerciseHistory) -> Iterator[_Check]:

@@ -79,6 +79,8 @@ class DueCheck(Schema):
     """The region of the body that it concerns."""
     motion: Name | None = None
     """The joint motion to test."""
+    test: Slug | None = None
+    """The joint-motion test that told of it last, where one did."""
     site: Slug | None = None
     """Where the tape goes."""
     side: Name | None = None

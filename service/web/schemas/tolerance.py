@@ -148,16 +148,18 @@ class PainItem(Schema):
 class DueCheck(Schema):
     """Something that is due to be told."""
 
-    kind: str = Field(json_schema_extra={"x-extensible-enum": ["next_morning_pain", "joint_retest"]})
-    """What is due."""
+    kind: str = Field(
+        json_schema_extra={"x-extensible-enum": ["next_morning_pain", "joint_retest", "retest"]}
+    )
+    """What is due: how pain was the next morning, a joint test again, or to look again at another limit to be improved."""
     region: Label | None = None
-    """The region that hurt."""
+    """The region that hurt, or that a limit is about."""
     side: ToldSide
     """The side."""
     exercise_id: Name | None = None
     """The lift that brought it on."""
     test: Slug | None = None
-    """The joint-motion test."""
+    """The joint-motion test that told of it last, where one did."""
     due_from: Instant
     """From when on it is due."""
     due_until: Instant | None = None
