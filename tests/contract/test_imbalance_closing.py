@@ -30,6 +30,7 @@ def test_a_side_that_copies_is_undetermined_and_its_reserve_is_asked_for(
 ) -> None:
     """Scenario 6: right 20 x 10 with one in reserve, left 20 x 10 unstated, eight sessions."""
     someone = athlete()
+    someone.is_screened("clear")
     copying(someone)
     answer = someone.asks()
     (item,) = [one for one in answer["items"] if one["kind"] == "strength" and one["scope"] == "exercise"]
@@ -49,6 +50,7 @@ def test_the_effort_check_decides_and_is_asked_for_again_every_third_week(
 ) -> None:
     """Situation 16: every third week the side that copies goes to the same reserve (common practice, no source)."""
     someone = athlete()
+    someone.is_screened("clear")
     for session in range(9):
         someone.logs(ROW, 58 - 7 * session, "right", 20, 10, reps_in_reserve=1)
         told = {"reps_in_reserve": 4} if session % 3 == 0 else {}
@@ -395,7 +397,10 @@ def test_where_neither_side_tells_its_reserve_both_are_asked_for(athlete: Callab
             someone.logs(ROW, 22 - 7 * session - 0.01 * turn, side, 20, 10)
     answer = someone.asks(exercise_id=ROW)
     assert answer["items"][0]["state"] == "undetermined"
-    assert answer["ask"]["code"] == "sides_ask_reserve"
+    # Of those whom nobody screened no test is asked: what was done is told.
+    assert answer["ask"]["code"] == "sides_ask_told_reserve"
+    someone.is_screened("clear")
+    assert someone.asks(exercise_id=ROW)["ask"]["code"] == "sides_ask_reserve"
 
 
 def test_sets_without_a_side_are_asked_about(athlete: Callable[..., Compared]) -> None:

@@ -1,13 +1,14 @@
 """What is due between sessions: a question for the morning, a test again, a tape measure, a set taken to the same effort."""
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import Any, Final, Literal, get_args
 
+from service.catalogue.records import Exercise
 from service.core.estimates import Param, Reason
 from service.core.progression.timed import CARRY, HOLD
-from service.core.tolerance.cautions import BREATH_CONDITIONS
+from service.usecases.answers.asking_effort import least_left
 from service.usecases.answers.history import ExerciseHistory, Histories, SeenSet
 from service.usecases.answers.joint_retests import open_retests
 from service.usecases.answers.pain_places import open_mornings
@@ -29,7 +30,7 @@ GIRTH_AFTER: Final = timedelta(weeks=6)
 EFFORT_AFTER: Final = timedelta(weeks=3)
 #: After so many sessions of a lift without a word on effort one test set is asked for (judgement), and again so often.
 SILENT_SESSIONS: Final = 8
-#: What a test set leaves at the least; more where the screening or a clearance asks for more (judgement). [repetitions]
+#: What a test set leaves at the least; more where a limit asks for more (judgement). [repetitions]
 TEST_RESERVE: Final = 2.0
 #: How far ahead a check is told of (judgement).
 AHEAD: Final = timedelta(weeks=1)
@@ -46,11 +47,18 @@ class _Check:
 
 
 def due_checks(
-    situation: Situation, histories: Histories, teller: Teller, kinds: Collection[CheckKind] = ALL_KINDS
+    situation: Situation,
+    histories: Histories,
+    teller: Teller,
+    kinds: Collection[CheckKind] = ALL_KINDS,
+    lacks: Callable[[Exercise], bool] | None = None,
 ) -> list[Document]:
-    """Return what is due by a week from now, the earliest first, each with the reason that tells it."""
+    """Return what is due by a week from now, the earliest first, each with the reason that tells it.
+
+    ``lacks`` says what cannot be done where the athlete is, where that is known: no set of it is asked for.
+    """
     until = situation.local_date + AHEAD
-    due = [one for one in _all(situation, histories) if one.kind in kinds and one.due_on <= until]
+    due = [one for one in _all(situation, histories, lacks) if one.kind in kinds and one.due_on <= until]
     due.sort(key=lambda one: (one.due_on, one.kind, sorted(map(str, one.place.values()))))
     told = []
     for one in due:
@@ -64,13 +72,18 @@ def due_checks(
     return told
 
 
-def _all(situation: Situation, histories: Histories) -> Iterator[_Check]:
+def _all(
+    situation: Situation, histories: Histories, lacks: Callable[[Exercise], bool] | None
+) -> Iterator[_Check]:
+    lifts = [
+        history for history in histories.by_exercise.values() if lacks is None or not lacks(history.exercise)
+    ]
     yield from _mornings(situation, histories)
     yield from _retests(situation)
     yield from _girths(situation)
-    for history in histories.by_exercise.values():
-        yield from _effort_of_sides(history)
-    yield from _test_set(situation, histories)
+    for history in lifts:
+        yield from _effort_of_sides(history, situation)
+    yield from _test_set(situation, histories, lifts)
 
 
 def _mornings(situation: Situation, histories: Histories) -> Iterator[_Check]:
@@ -110,16 +123,22 @@ def _sides_read(side: BodySide) -> tuple[BodySide, ...]:
     return ("left", "right") if side == "both" else (side,)
 
 
-def _effort_of_sides(history: ExerciseHistory) -> Iterator[_Check]:
-    """Where one side copies the other's repetitions, its last set goes to the same reserve every third week."""
+def _effort_of_sides(history: ExerciseHistory, situation: Situation) -> Iterator[_Check]:
+    """Where one side copies the other's repetitions, its last set goes to the same reserve every third week, unless something
+    stops or holds either side."""
     sets = history.work_sets()
     if history.exercise.laterality != "one_sided" or not any(seen.matched for seen in sets):
         return
+    least = least_left(history, situation)
+    if least is None:
+        return
     compared = [day for day, both in _told_by_day(sets).items() if both]
     due = max(compared, default=min(seen.date for seen in sets)) + EFFORT_AFTER
-    params = {"exercise": history.exercise.name}
-    place = {"exercise_id": history.exercise.exercise_id}
-    yield _Check("effort_of_sides", due, Reason("due.effort_of_sides", params), place)
+    params: dict[str, Param] = {"exercise": history.exercise.name}
+    reason = Reason("due.effort_of_sides", params)
+    if least > 0.0:
+        reason = Reason("due.effort_of_sides_leaving", {**params, "left": least})
+    yield _Check("effort_of_sides", due, reason, {"exercise_id": history.exercise.exercise_id})
 
 
 def _told_by_day(sets: Sequence[SeenSet]) -> dict[date, bool]:
@@ -131,29 +150,29 @@ def _told_by_day(sets: Sequence[SeenSet]) -> dict[date, bool]:
     return {day: {"left", "right"} <= told for day, told in sides.items()}
 
 
-def _test_set(situation: Situation, histories: Histories) -> Iterator[_Check]:
+def _test_set(
+    situation: Situation, histories: Histories, lifts: Sequence[ExerciseHistory]
+) -> Iterator[_Check]:
     """Where effort was never told in many sessions, one set with a capped reserve tells what all others could not."""
-    if situation.flags.stops_all_training or not situation.gate.open:
-        return
     work = [seen for history in histories.by_exercise.values() for seen in history.work_sets()]
     if any(seen.record.reps_in_reserve is not None or seen.record.to_failure for seen in work):
         return
     sessions = {seen.session for seen in work}
     if len(sessions) < SILENT_SESSIONS:
         return
-    suited = [history for history in histories.by_exercise.values() if _suits_a_test(history, situation)]
-    if not suited:
-        return
-    chosen = max(
-        suited,
-        key=lambda history: (
-            history.exercise.work == "repetitions",
-            len(history.work_sets()),
-            history.exercise.exercise_id,
-        ),
-    )
-    reason = _one_test(chosen, len(sessions), max(TEST_RESERVE, situation.gate.min_reserve))
-    yield _Check("test_set", situation.local_date, reason, {"exercise_id": chosen.exercise.exercise_id})
+    for history in sorted(lifts, key=_worth_testing, reverse=True):
+        least = least_left(history, situation) if _ends_safely(history) else None
+        if least is not None:
+            reason = _one_test(history, len(sessions), max(TEST_RESERVE, least))
+            yield _Check(
+                "test_set", situation.local_date, reason, {"exercise_id": history.exercise.exercise_id}
+            )
+            return
+
+
+def _worth_testing(history: ExerciseHistory) -> tuple[bool, int, str]:
+    exercise = history.exercise
+    return exercise.work == "repetitions", len(history.work_sets()), exercise.exercise_id
 
 
 def _one_test(history: ExerciseHistory, sessions: int, left: float) -> Reason:
@@ -165,10 +184,6 @@ def _one_test(history: ExerciseHistory, sessions: int, left: float) -> Reason:
     return Reason("due.test_set_timed", {**params, "more": left * measure.piece, "unit": measure.unit})
 
 
-def _suits_a_test(history: ExerciseHistory, situation: Situation) -> bool:
+def _ends_safely(history: ExerciseHistory) -> bool:
     exercise = history.exercise
-    conditions = situation.screening.conditions if situation.screening is not None else ()
-    if exercise.work == "hold" and BREATH_CONDITIONS.intersection(conditions):
-        return False
-    easy_exit = exercise.failure_exit <= _SAFEST_EXIT and not exercise.free_weight
-    return easy_exit and bool(history.work_sets())
+    return exercise.failure_exit <= _SAFEST_EXIT and not exercise.free_weight and bool(history.work_sets())

@@ -12,7 +12,7 @@ from uuid import UUID
 
 from service.catalogue.records import BodyPart, Exercise
 from service.catalogue.texts import Texts
-from service.core.estimates import DEFAULT_MASS, Caution, Reason
+from service.core.estimates import DEFAULT_MASS, Caution, Param, Reason
 from service.core.symmetry.closing import ClosingPlan
 from service.core.symmetry.decisions import MODEL_VERSION, SidePosterior, side_posterior
 from service.core.symmetry.index_catalogue import Side
@@ -292,12 +292,7 @@ class _Comparing:
         """Return the one missing fact worth most: effort of the side that copies, else which side, else a girth again."""
         silent = [lift for lift in self._asked_lifts if not lift.effort_known]
         if silent:
-            lift = max(silent, key=lambda one: (one.visit_count, one.exercise.exercise_id))
-            if lift.silent_side is None:
-                return Reason("sides.ask_reserve", {"exercise": lift.exercise.name})
-            return Reason(
-                "sides.ask_effort_check", {"exercise": lift.exercise.name, "side": lift.silent_side}
-            )
+            return _ask_of_effort(max(silent, key=lambda one: (one.visit_count, one.exercise.exercise_id)))
         nameless = [
             history.exercise.name
             for _, history in sorted(self.histories.by_exercise.items())
@@ -317,6 +312,19 @@ class _Comparing:
 
     def _tell_missing(self, place: Document, reason: Reason) -> None:
         self.not_computed.append({**place, "reason": documents([self.teller.reason(reason)])[0]})
+
+
+def _ask_of_effort(lift: LiftGaps) -> Reason:
+    """Ask for sets of both sides to the same reserve, or of the side that told none, and say what must be left of them; where
+    no such set may be asked for, only to be told of those that were done."""
+    code, params = "sides.ask_reserve", dict[str, Param](exercise=lift.exercise.name)
+    if lift.least_left is None:
+        return Reason("sides.ask_told_reserve", params)
+    if lift.silent_side is not None:
+        code, params = "sides.ask_effort_check", {**params, "side": lift.silent_side}
+    if lift.least_left:
+        code, params = f"{code}_leaving", {**params, "left": lift.least_left}
+    return Reason(code, params)
 
 
 def _one_sided(exercise: Exercise) -> bool:

@@ -10,6 +10,7 @@ from service.core.symmetry.posterior import SideReading
 from service.core.symmetry.qualities import QualityGap, endurance_gap, reading_of, strength_gap
 from service.core.units import Days
 from service.core.volume.weekly_dose import DIRECT_SHARE
+from service.usecases.answers.asking_effort import least_left
 from service.usecases.answers.history import ExerciseHistory, SeenSet
 from service.usecases.answers.situation import Situation
 
@@ -25,7 +26,8 @@ class LiftGaps:
     """One lift's gaps as the filter believes them, and how its sides were compared.
 
     ``compared_day`` is the newest visit on which both sides told their effort, ``silent_side`` the side that told none on
-    the newest visit; ``both_until`` the newest visit that trained both.
+    the newest visit; ``both_until`` the newest visit that trained both. ``least_left`` is what a set that compares them
+    must leave, None where none may be asked for. [repetitions]
     """
 
     history: ExerciseHistory
@@ -35,6 +37,7 @@ class LiftGaps:
     both_until: Days
     compared_day: Days | None
     silent_side: Side | None
+    least_left: float | None
 
     @property
     def exercise(self) -> Exercise:
@@ -48,8 +51,9 @@ class LiftGaps:
 
     @property
     def check_due(self) -> Days | None:
-        """Days since both sides told their effort where a check is due though the gap still counts as known. [d]"""
-        if self.compared_day is None or not self.effort_known:
+        """Days since both sides told their effort where a check is due, and may be asked for, though the gap still counts as
+        known. [d]"""
+        if self.compared_day is None or not self.effort_known or self.least_left is None:
             return None
         since = self.both_until - self.compared_day
         return since if since >= CHECK_DUE else None
@@ -82,6 +86,7 @@ def gaps_of(history: ExerciseHistory, situation: Situation) -> LiftGaps | None:
         newest[0].day,
         compared,
         silent[0] if len(silent) == 1 else None,
+        least_left(history, situation),
     )
 
 

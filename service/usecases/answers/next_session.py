@@ -70,7 +70,7 @@ def preview_session(
         **to_document(record),
         "as_of": situation.as_of,
         "position": str(situation.position),
-        "due_checks": due_checks(situation, case.histories, teller),
+        "due_checks": due_checks(situation, case.histories, teller, lacks=case.lacks),
     }
 
 

@@ -13,6 +13,7 @@ from service.core.progression.case import SAME_LOAD
 from service.core.tolerance.cautions import Limits, cautions_of_plan
 from service.core.tolerance.pain import PainDecision
 from service.core.units import Share
+from service.usecases.answers.asking_effort import least_left
 from service.usecases.answers.capability import external_estimate, repetitions_document, told_basis
 from service.usecases.answers.history import ExerciseHistory, days_since
 from service.usecases.answers.progression_case import cautions_of, is_alone, limits_of
@@ -295,7 +296,7 @@ def ask_of(advices: Sequence[Advice], situation: Situation) -> Reason | None:
     body = situation.body_mass.on(situation.now_day)
     for code, needed in (
         ("ask_morning_pain", _morning_is_unknown),
-        ("ask_test_set", _a_test_set_is_due),
+        ("ask_test_set", lambda one: _a_test_set_is_due(one, situation)),
         ("ask_reserve", _reserve_is_unknown),
         (
             "ask_body_mass",
@@ -316,8 +317,14 @@ def _morning_is_unknown(advice: Advice) -> bool:
     )
 
 
-def _a_test_set_is_due(advice: Advice) -> bool:
-    return advice.past.effort_missing() >= _TEST_SET_AFTER and advice.limits.tests_allowed
+def _a_test_set_is_due(advice: Advice, situation: Situation) -> bool:
+    """A set to the last repetition: asked for only where a load is given, nothing holds it and none must be left."""
+    silent = advice.past.effort_missing() >= _TEST_SET_AFTER
+    if not silent or advice.choice is None or not advice.limits.tests_allowed:
+        return False
+    site = advice.site_record
+    least = least_left(advice.history, situation, [advice.side], alone=is_alone(site), bars=site.safety_bars)
+    return least == 0.0
 
 
 def _reserve_is_unknown(advice: Advice) -> bool:
