@@ -76,3 +76,38 @@ def test_a_clinicians_word_on_one_lift_closes_it_even_to_improve(world_now: Worl
     case = _lifter(world_now)
     case.put("limits", {"kind": "clinician", "mode": "improve", "exercise_ids": ["bench-press"]})
     assert _next_load(case, "bench-press")["decision"] == "leave_out"
+
+
+@pytest.mark.parametrize(
+    "limit",
+    [
+        {"kind": "clinician", "min_reps_in_reserve": 5},
+        {"kind": "clinician", "load_cap": {"value": 40, "unit": "kg"}},
+        {"kind": "clinician", "region": "knee", "side": "both", "min_reps_in_reserve": 5},
+        {"kind": "pain", "region": "shoulder", "score": 3},
+        {"kind": "preference"},
+    ],
+)
+def test_a_lift_that_is_to_be_replaced_is_left_out_of_the_session_as_of_the_next_load(
+    world_now: World, limit: Json
+) -> None:
+    case = _lifter(world_now)
+    trained = [one["exercise_id"] for one in case.plan()["items"]]
+    assert {"back-squat", "bench-press"} <= set(trained)
+    case.put("limits", {"mode": "replace", "exercise_ids": trained, **limit})
+    left = {one["exercise_id"] for one in case.plan()["items"]}
+    assert left
+    assert not left & set(trained)
+    for exercise_id in ("back-squat", "bench-press"):
+        item = _next_load(case, exercise_id)
+        assert (item["decision"], item.get("load")) == ("leave_out", None)
+
+
+def test_a_region_that_a_clinician_has_replaced_rests_whatever_reserve_is_allowed(world_now: World) -> None:
+    case = _lifter(world_now)
+    case.put(
+        "limits", {"kind": "clinician", "mode": "replace", "region": "shoulder", "min_reps_in_reserve": 4}
+    )
+    assert not _stressing_the_shoulder(case)
+    assert _next_load(case, "bench-press")["decision"] == "leave_out"
+    assert _next_load(case, "back-squat")["reserve_low"] >= 4

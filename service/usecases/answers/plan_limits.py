@@ -18,22 +18,29 @@ Pains = Mapping[str, Mapping[LimbSide, PainDecision]]
 
 
 def unwanted(situation: Situation) -> frozenset[str]:
-    """Return the exercises that a limit is about without ruling them out, a preference among them."""
+    """Return the exercises that a limit is about without closing them."""
     return frozenset(
         exercise_id
         for limit in situation.limits
-        if not rules_out(limit)
+        if not closes_lifts(limit)
         for exercise_id in limit.exercise_ids
     )
 
 
-def rules_out(limit: Limit) -> bool:
-    """Whether a limit closes what it names, not only weighs against it."""
+def closes_lifts(limit: Limit) -> bool:
+    """Whether a limit closes the exercises it names, for a whole session as for the next load of one of them.
+
+    What is to be replaced is left out, whatever reserve or load the limit allows besides: of two readings the safer.
+    """
+    return limit.mode == "replace" or _rules_out(limit)
+
+
+def _rules_out(limit: Limit) -> bool:
+    """Whether a limit closes what it is about even where it is to be improved, a region where it is to be replaced."""
     if limit.kind == "clinician":
-        return limit.min_reps_in_reserve is None and limit.load_cap is None and limit.joint_limit is None
-    if limit.kind == "pain":
-        return _hurts(limit)
-    return limit.kind in {"range_of_motion", "technique"} and limit.mode == "replace"
+        allows = (limit.min_reps_in_reserve, limit.load_cap, limit.joint_limit)
+        return limit.mode == "replace" or all(one is None for one in allows)
+    return limit.kind == "pain" and _hurts(limit)
 
 
 def _hurts(limit: Limit) -> bool:
@@ -47,7 +54,7 @@ def read_restrictions(situation: Situation, pains: Pains) -> Restrictions:
     return Restrictions(
         joint_ranges=(*clearance_ranges(situation), *_limit_ranges(situation)),
         ruled_out=(
-            *(out for limit in limits if rules_out(limit) for out in _out_of_limit(limit)),
+            *(out for limit in limits if closes_lifts(limit) for out in _out_of_limit(limit)),
             *_out_of_pain(pains),
         ),
         resting_regions=resting_regions(situation),
@@ -99,7 +106,7 @@ def _out_of_pain(pains: Pains) -> Iterator[RuledOut]:
 def _rests_region(limit: Limit) -> bool:
     """A region rests as a whole where no exercise and no joint range says what exactly must be left out."""
     named = limit.exercise_ids or limit.joint_limit is not None
-    return limit.region is not None and not named and limit.kind in {"clinician", "pain"} and rules_out(limit)
+    return limit.region is not None and not named and _rules_out(limit)
 
 
 def _resting(limit: Limit) -> Iterator[RestingRegion]:

@@ -25,7 +25,7 @@ from service.core.units import Days, Kilograms, Share, mass_to_kg
 from service.usecases.answers.history import ExerciseHistory, days_since
 from service.usecases.answers.loads import BodyMass, effective_of_external
 from service.usecases.answers.pain_places import pains_of_lift, sessions_by_lift
-from service.usecases.answers.plan_limits import resting_regions, rules_out
+from service.usecases.answers.plan_limits import closes_lifts, resting_regions
 from service.usecases.answers.progression_past import (
     SESSIONS_LOOKED_AT,
     Past,
@@ -224,7 +224,7 @@ def bounds_of(exercise: Exercise, side: Side, situation: Situation, body: BodyMa
         named = exercise.exercise_id in limit.exercise_ids
         if limit.side not in {None, "both", side} and side != "both":
             continue
-        if named and (limit.mode == "replace" or rules_out(limit)):
+        if named and closes_lifts(limit):
             closed = closed or Reason("load_progression.limit_replaces")
         if limit.joint_limit is not None:
             closed = closed or _outside(exercise, side, [limit.joint_limit])

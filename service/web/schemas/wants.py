@@ -18,9 +18,10 @@ class Limit(AthleteResource):
     """A present constraint: pain, range of motion, technique, a clinician's word, or a preference."""
 
     kind: LimitKind
-    """What it is; a clinician's word, pain above 5 and joint ranges are vetoes, a preference is a penalty."""
+    """What it is; a clinician's word, pain above 5 and joint ranges are vetoes, a preference to `improve` is a penalty."""
     mode: LimitMode
-    """`improve`: work on it; `replace`: plan around it."""
+    """`improve`: work on it; `replace`: plan around it, which leaves out the exercises it names whatever its kind, and a
+    region that a clinician names, whatever reserve or load is allowed."""
     region: Label | None = None
     """Where."""
     side: BodySide | None = None

@@ -20,7 +20,7 @@ WANT_SPECS = (
         scopes=_SCOPES,
         about=(
             "What constrains training now. Needs the consent `process_health`. A clinician's word, pain above 5 and joint "
-            "ranges are vetoes that nothing outweighs; preferences are penalties."
+            "ranges are vetoes that nothing outweighs, and so is what is to be replaced; preferences to improve are penalties."
         ),
         example={
             "kind": "range_of_motion",
