@@ -204,6 +204,29 @@ def test_soreness_counts_a_little(lifter: Callable[..., Lifter]) -> None:
     assert "recovery_soreness_weak" in codes(sore["reasons"])
 
 
+def test_soreness_counts_and_is_named_where_nothing_was_logged_lately(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    benched(person, 15, reps_in_reserve=1)
+    untouched = person.asks("next-session")
+    assert person.asks("recovery")["items"] == []
+    sore = {"muscle_id": CHEST, "score": 10}
+    body = {"at": (NOW - timedelta(hours=1)).isoformat(), "soreness": [sore]}
+    assert person.client.put(f"{person.path}/checkins/{person.new_id()}", json=body).status_code == 201
+    for asked in ({}, {"muscle_id": CHEST}):
+        told = person.asks("recovery", **asked)
+        assert {(one["muscle_id"], one["side"]) for one in told["items"]} == {
+            (CHEST, "left"),
+            (CHEST, "right"),
+        }
+        item = muscle(told, CHEST)
+        assert 0.5 < item["p_ready"] < 0.75
+        assert item["ready_ahead"][0]["p_ready"] == item["p_ready"]
+        (named,) = [one for one in item["reasons"] if one["code"] == "recovery_soreness_unlogged"]
+        assert "10 out of 10" in named["text"]
+    assert "planning_sore" not in codes(untouched["reasons"])
+    assert "planning_sore" in codes(person.asks("next-session")["reasons"])
+
+
 def test_what_happened_later_is_not_known_before(lifter: Callable[..., Lifter]) -> None:
     person = lifter(BAR_AND_PLATES)
     benched(person, 5, reps_in_reserve=1)

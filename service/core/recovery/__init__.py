@@ -33,6 +33,7 @@ from service.core.recovery.readiness import (
     sets_ready_by_next,
     why_not_learned,
 )
+from service.core.recovery.soreness import SORENESS_USUAL
 from service.core.recovery.trunk import (
     TRUNK_WEIGHT,
     TrunkToll,
@@ -45,6 +46,7 @@ __all__ = [
     "MODEL_VERSION",
     "PRIOR_BELIEF",
     "READY_CHANCE",
+    "SORENESS_USUAL",
     "SYSTEMIC",
     "TRUNK",
     "TRUNK_WEIGHT",

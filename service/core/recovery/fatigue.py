@@ -51,10 +51,6 @@ SYSTEMIC_SHARE = 0.065
 #: A muscle counts as ready once it is within this many repetitions of its usual: the trial's own criterion.
 #: [Korak2015]_
 READY_WITHIN = 1.0
-#: Soreness of 0-10 shifts the expected loss by this much a point from 2 on: weak, since people's own sense of
-#: readiness agrees poorly with performance [Helland2020]_ (size: judgement).
-SORENESS_USUAL = 2.0
-SORENESS_LOG_SHIFT = 0.05
 #: Hours beyond which an old session, or a wait, is not followed.
 LONGEST_HOURS = 336.0
 _NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(21)

@@ -18,14 +18,13 @@ from service.core.recovery.fatigue import (
     NODE_WEIGHTS,
     PRIOR_BELIEF,
     READY_WITHIN,
-    SORENESS_LOG_SHIFT,
-    SORENESS_USUAL,
     FatigueBelief,
     MuscleSession,
     decay_factor,
     losses_given_tau,
     mean_loss,
 )
+from service.core.recovery.soreness import UNLOGGED_AGO, shifted, unlogged, with_unlogged
 from service.core.units import HardSets, Hours, Share
 
 Array = NDArray[np.float64]
@@ -84,8 +83,6 @@ def chances_ahead(
     belief: FatigueBelief = PRIOR_BELIEF,
 ) -> tuple[Share, ...]:
     """Return the chance of being ready at each of some hours from now, if nothing more is trained until then. [1]"""
-    if not sessions:
-        return (1.0,) * len(hours)
     chances = _chances_ready(sessions, np.array(hours, dtype=float), soreness, belief)
     return tuple(min(1.0, float(chance)) for chance in chances)
 
@@ -93,7 +90,8 @@ def chances_ahead(
 def _chances_ready(
     sessions: Sequence[MuscleSession], later: Array, soreness: float | None, belief: FatigueBelief
 ) -> Array:
-    losses, sd = losses_given_tau(sessions, later, _sore(belief, soreness))
+    felt = with_unlogged(sessions, soreness)
+    losses, sd = losses_given_tau(felt, later, shifted(belief, soreness))
     return _chance_within(np.full(later.size, READY_WITHIN), losses, sd)
 
 
@@ -101,12 +99,6 @@ def _chance_within(limit: Array, losses: Array, sd: float) -> Array:
     """Return P(loss <= limit), one a row."""
     score = (np.log(limit)[:, None] - np.log(np.maximum(losses, 1e-12))) / sd
     return np.asarray(ndtr(score) @ NODE_WEIGHTS)
-
-
-def _sore(belief: FatigueBelief, soreness: float | None) -> FatigueBelief:
-    if soreness is None:
-        return belief
-    return replace(belief, ln_loss=belief.ln_loss + SORENESS_LOG_SHIFT * (soreness - SORENESS_USUAL))
 
 
 def _quantiles(unit: str, mass: float, upper: float, chance: Callable[[Array], Array]) -> Estimate:
@@ -125,11 +117,12 @@ def _quantiles(unit: str, mass: float, upper: float, chance: Callable[[Array], A
 def _reasons(
     sessions: Sequence[MuscleSession], soreness: float | None, p_ready: Share, belief: FatigueBelief
 ) -> tuple[Reason, ...]:
+    sore = _of_soreness(sessions, soreness)
+    chance = Reason("recovery.chance", {"percent": 100.0 * p_ready})
     if not sessions:
-        return (Reason("recovery.no_recent_session"),)
+        return (chance, *sore) if sore else (Reason("recovery.no_recent_session"),)
     last = min(sessions, key=lambda s: s.hours_ago)
-    found = [Reason("recovery.chance", {"percent": 100.0 * p_ready})]
-    found.append(Reason("recovery.last_session", {"hours": last.hours_ago, "sets": last.hard_sets}))
+    found = [chance, Reason("recovery.last_session", {"hours": last.hours_ago, "sets": last.hard_sets})]
     if is_learned(belief):
         params = {"sessions": belief.observation_count, "percent": 100.0 * (1.0 - belief.prior_share)}
         found.append(Reason("recovery.learned", params))
@@ -141,9 +134,18 @@ def _reasons(
         found.append(Reason("recovery.faster_single_joint"))
     if last.mean_reserve is None and last.to_failure_share <= 0.0:
         found.append(Reason("recovery.effort_unknown"))
-    if soreness is not None:
-        found.append(Reason("recovery.soreness_weak", {"soreness": soreness}))
-    return tuple(found)
+    return (*found, *sore)
+
+
+def _of_soreness(sessions: Sequence[MuscleSession], soreness: float | None) -> tuple[Reason, ...]:
+    """Return what soreness counts for: as sets that nobody logged, or a little beside those that were."""
+    missing = unlogged(sessions, soreness)
+    if missing > 0.0:
+        params = {"soreness": soreness or 0.0, "sets": missing, "hours": UNLOGGED_AGO}
+        return (Reason("recovery.soreness_unlogged", params),)
+    if soreness is None or not sessions:
+        return ()
+    return (Reason("recovery.soreness_weak", {"soreness": soreness}),)
 
 
 def readiness(
@@ -159,7 +161,8 @@ def readiness(
     sessions
         Past sessions that gave the muscle a dose, in any order; those beyond two weeks are left out.
     soreness
-        0-10 now; None where it was not asked. Weak evidence: it shifts the expected loss by 5 % a point. [1]
+        0-10 now; None where it was not asked. Weak evidence: it shifts the expected loss by 5 % a point, and counts as a
+        few sets that nobody logged where logged ones do not explain it. [1]
     mass
         Mass of the intervals. [1]
     belief
@@ -201,9 +204,10 @@ def readiness(
 def _residual(
     sessions: Sequence[MuscleSession], soreness: float | None, mass: float, belief: FatigueBelief
 ) -> Estimate:
-    if not sessions:
+    felt = with_unlogged(sessions, soreness)
+    if not felt:
         return Estimate(0.0, "{reps}", 0.0, Interval(0.0, 0.0, mass), "median")
-    losses, sd = losses_given_tau(sessions, np.zeros(3), _sore(belief, soreness))
+    losses, sd = losses_given_tau(felt, np.zeros(3), shifted(belief, soreness))
     return _quantiles("{reps}", mass, MOST_REPETITIONS_LOST, lambda loss: _chance_within(loss, losses, sd))
 
 

@@ -30,6 +30,9 @@ from service.usecases.records.plans import Plan, PlanItem, PlannedSet
 #: Reasons told for one exercise, and for the whole session; the rest stays behind them.
 MOST_ITEM_REASONS = 5
 MOST_REASONS = 6
+#: Soreness of 0-10 that a plan names, and how many muscles it names. (judgement)
+_SORE_FROM = 5.0
+_MOST_SORE = 3
 _SOURCES = (*SOURCE_KEYS, "Korak2015", "Remmert2025", "Singer2024")
 
 
@@ -173,7 +176,18 @@ class _Planner:
         if share < 1.0:
             params = {"days": self.case.recent.gap_days, "percent": 100.0 * share}
             reasons.insert(1, Reason("planning.fewer_sets_after_break", params))
+        sore = self._sore()
+        if sore:
+            reasons.insert(1, self._named(Reason("planning.sore", {"muscles": ", ".join(sore)})))
         return tuple(reasons)
+
+    def _sore(self) -> list[str]:
+        """Return the wanted muscles that were told to be sore enough to be named, the sorest first."""
+        told: dict[str, float] = {}
+        for (muscle, side), soreness in self.case.recent.recovery.soreness.items():
+            if soreness >= _SORE_FROM and (muscle, side) in self.case.wants.weights:
+                told[muscle] = max(told.get(muscle, 0.0), soreness)
+        return sorted(told, key=lambda muscle: -told[muscle])[:_MOST_SORE]
 
     def _action(self, items: Sequence[PlanItem]) -> str:
         first = items[0]

@@ -52,8 +52,6 @@ class RecentWork:
 
     def _p_ready(self, key: ChannelKey) -> Share:
         sessions = self.recovery.sessions(key, self.now_day, _RECENT)
-        if not sessions:
-            return 1.0
         belief = alike(self.recovery.beliefs, key[0])
         return p_ready_in(sessions, 0.0, self.recovery.soreness.get(key), belief)
 

@@ -14,6 +14,7 @@ from service.core.estimates import DEFAULT_MASS, Basis, Reason
 from service.core.recovery import (
     MODEL_VERSION,
     READY_CHANCE,
+    SORENESS_USUAL,
     SYSTEMIC,
     WHOLE,
     ChannelSide,
@@ -124,13 +125,17 @@ class _Case:
     mass: Share
 
     def keys(self, muscles: Sequence[str]) -> list[ChannelKey]:
-        """Return the muscles and sides to answer for, then the trunk's and the body's."""
+        """Return the muscles and sides to answer for, trained or sore of late, then the trunk's and the body's."""
         if muscles:
             return [(muscle, side) for muscle in muscles for side in SIDES]
-        recent = [key for key in sorted(self.evidence.demands) if self.sessions(key)]
+        known = sorted({*self.evidence.demands, *self.evidence.soreness})
+        recent = [key for key in known if self.sessions(key) or self._is_sore(key)]
         named = [key for key in recent if key[0] not in WHOLE]
         others: list[ChannelKey] = [TRUNK_KEY, (SYSTEMIC, "both")]
         return [*named, *(key for key in others if key in recent)]
+
+    def _is_sore(self, key: ChannelKey) -> bool:
+        return (self.soreness(key) or 0.0) > SORENESS_USUAL
 
     def sessions(self, key: ChannelKey) -> list[MuscleSession]:
         """Return what the last two weeks asked of a channel."""
@@ -142,8 +147,7 @@ class _Case:
 
     def p_ready(self, key: ChannelKey) -> Share:
         """Return the chance that a channel is ready on the day that is asked about. [1]"""
-        sessions = self.sessions(key)
-        return p_ready_in(sessions, 0.0, self.soreness(key), self.belief(key[0])) if sessions else 1.0
+        return p_ready_in(self.sessions(key), 0.0, self.soreness(key), self.belief(key[0]))
 
     def soreness(self, key: ChannelKey) -> float | None:
         """Return the soreness told lately; it says nothing of a day further on."""

@@ -50,11 +50,12 @@ _OPERATION = Operation(
     tag="Session",
     summary="Which muscles are ready, and when will the rest be?",
     description=(
-        "The probability that each muscle and side trained within two weeks is within one repetition of its usual, hours "
-        "until it is, and how many hard sets it is ready after by its usual next session. The trunk under axial load and the "
-        "whole body stand beside the muscles, for the trunk can end a set first. What a session costs and how fast that fades "
-        "is learned from the gap between foretold and seen repetitions of next sessions, shared over muscles; days' ups and "
-        "downs are noise. `sets_ready_by_next` is left out, with the reason, until it is learned. Soreness counts a little. "
+        "The probability that each muscle and side trained within two weeks, or sore now, is within one repetition of its "
+        "usual, hours until it is, and how many hard sets it is ready after by its usual next session. The trunk under axial "
+        "load and the whole body stand beside the muscles, for the trunk can end a set first. What a session costs and how fast "
+        "that fades is learned from the gap between foretold and seen repetitions of next sessions, shared over muscles; days' "
+        "ups and downs are noise. `sets_ready_by_next` is left out, with the reason, until it is learned. Soreness counts a "
+        "little, also where nothing was logged that explains it. "
         "As a chart (`format=svg`) the chance of being ready against the hours to come. Reads 182 days. Safe to repeat; "
         "revalidate with If-None-Match."
     ),

@@ -79,7 +79,14 @@ def test_the_texts_that_ship_are_sound_and_read_once() -> None:
 def test_a_pain_is_told_as_it_was_said_and_never_contradicts_its_zone(pain: float, said: str) -> None:
     texts = load_texts()
     params = {"pain": pain, "rise": pain, "soreness": pain}
-    others = {"on": "1 May", "sessions": 2, "load_percent": 20.0, "region": "knee"}
+    others = {
+        "on": "1 May",
+        "sessions": 2,
+        "load_percent": 20.0,
+        "region": "knee",
+        "sets": 1.0,
+        "hours": 48.0,
+    }
     about = [code for code in texts.templates if texts.params_of(code) & params.keys()]
     assert {"tolerance.pain_above_five", "progression.pain_reduces_load", "due.next_morning_pain"} <= set(
         about

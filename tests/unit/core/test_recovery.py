@@ -6,6 +6,7 @@ import pytest
 from service.core.errors import OutsideValidity
 from service.core.recovery import (
     MuscleSession,
+    chances_ahead,
     decay_factor,
     expected_loss,
     mean_loss,
@@ -77,6 +78,27 @@ def test_soreness_moves_the_answer_a_little_and_only_a_little() -> None:
     sore, fresh, silent = (readiness([HARD], s).p_ready for s in (7.0, 0.0, None))
     assert sore < silent < fresh
     assert fresh - sore < 0.15
+
+
+def test_soreness_without_a_session_counts_a_little_and_is_named() -> None:
+    sore = readiness([], 10.0)
+    assert 0.5 < sore.p_ready < 0.75
+    assert [reason.code for reason in sore.reasons] == ["recovery.chance", "recovery.soreness_unlogged"]
+    ahead = chances_ahead([], (0.0, 24.0, 96.0), 10.0)
+    assert ahead[0] == sore.p_ready < ahead[1] < ahead[2]
+    assert sore.residual_fatigue.value > 0.0
+    assert readiness([], 2.0).p_ready == readiness([]).p_ready == 1.0
+    assert readiness([], 2.0).reasons == readiness([]).reasons
+
+
+def test_soreness_counts_as_unlogged_sets_only_as_far_as_logged_ones_do_not_explain_it() -> None:
+    one_set = readiness([MuscleSession(60.0, 1.0)], 10.0)
+    assert readiness([], 10.0).p_ready < one_set.p_ready < 0.85
+    assert "recovery.soreness_unlogged" in {reason.code for reason in one_set.reasons}
+    enough = readiness([MuscleSession(60.0, 4.0)], 10.0)
+    assert "recovery.soreness_weak" in {reason.code for reason in enough.reasons}
+    long_ago = readiness([MuscleSession(200.0, 4.0)], 10.0)
+    assert "recovery.soreness_unlogged" in {reason.code for reason in long_ago.reasons}
 
 
 def test_sessions_add_up_and_an_old_one_is_left_out() -> None:

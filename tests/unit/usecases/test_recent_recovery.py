@@ -109,3 +109,9 @@ def test_a_drop_after_a_warm_up_or_after_nothing_tires_nobody() -> None:
     warm_up = seen(1, purpose="warm_up")
     assert counted([warm_up, seen(2, stage=1, stage_of=UUID(int=1))]) == 0.0
     assert counted([seen(2, stage=1)]) == 0.0
+
+
+def test_a_muscle_told_to_be_sore_is_not_surely_ready_though_nothing_was_logged_lately() -> None:
+    sore = work(soreness=10.0, days_ago=8.0)
+    assert 0.5 < sore.p_ready((CHEST, "left")) < 0.75
+    assert sore.p_ready((CHEST, "right")) == 1.0
