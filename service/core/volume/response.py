@@ -192,6 +192,11 @@ class GrowthEvidence:
         """Number of lifts and girths behind it."""
         return self.strength.series + self.girth.series
 
+    @property
+    def fell(self) -> bool:
+        """Whether strength or girths fell on the whole: the sign of their steady change, by generalised least squares."""
+        return bool(self.strength.linear[1] < 0.0 or self.girth.linear[1] < 0.0)
+
 
 def evidence_of(series: Iterable[GrowthSeries]) -> GrowthEvidence:
     """Return the evidence of several lifts and girths of one muscle."""
@@ -228,8 +233,8 @@ class Response:
     ``centres`` and ``spreads`` are the normals' before the cut, ``slopes`` and ``slope_sds`` means and sds after it.
     ``falls`` is 1 / (2 sqrt P), 0 without a downturn. ``uncut`` holds mean and sd of the slope if it might be below zero:
     where that mean is, less came where sets were done, and the cut has put it down to noise or a downturn. ``apart`` is that
-    mean from what sets differed in alone, all that went on steadily left out: below zero, less came of more. ``prior`` is the
-    slope's prior, ``weeks`` and ``series`` what was seen.
+    mean from what sets differed in alone, all that went on steadily left out: below zero, less came of more; ``fell`` whether
+    what was measured fell. ``prior`` is the slope's prior, ``weeks`` and ``series`` what was seen.
     """
 
     weights: Array
@@ -242,6 +247,7 @@ class Response:
     peaks: Array
     uncut: tuple[float, float]
     apart: float
+    fell: bool
     prior: SlopePrior
     weeks: float
     series: int
@@ -271,12 +277,11 @@ def respond(evidence: GrowthEvidence, training: TrainingAge, prior: SlopePrior |
     uncut = _of_mixture(_weights(ln_evidence), centres, spreads)
     slopes, slope_sds = moments(centres, spreads)
     # Each node as often as there are tails of the drift.
-    roots, falls, peaks = (
-        np.tile(one, len(centres) // len(one)) for one in (nodes.roots, nodes.falls, nodes.peaks)
-    )
+    roots, falls, peaks = (np.resize(one, len(centres)) for one in (nodes.roots, nodes.falls, nodes.peaks))
+    weights, apart = _weights(ln_evidence + ln_kept(centres, spreads)), _apart(evidence, training, believed)
     return Response(
-        _weights(ln_evidence + ln_kept(centres, spreads)), centres, spreads, slopes, slope_sds,
-        roots, falls, peaks, uncut, _apart(evidence, training, believed), believed, evidence.weeks, evidence.series,
+        weights, centres, spreads, slopes, slope_sds, roots, falls, peaks, uncut, apart, evidence.fell,
+        believed, evidence.weeks, evidence.series,
     )  # fmt: skip
 
 

@@ -337,13 +337,15 @@ def downturn_of(response: Response) -> Downturn:
     """Return what the log says of more giving less.
 
     ``fell_with_sets`` is a log in which less came the more sets were done: no curve that rises explains it. In one that
-    ``fell_steadily`` it fell where sets were done, and no more where more were done. ``hinted`` is also an expected curve
-    that falls anywhere up to the largest studied dose.
+    ``fell_steadily`` it fell, and no more where more sets were done; gains where hardly any were done are no fall.
+    ``hinted`` is also an expected curve that falls anywhere up to the largest studied dose.
     """
     if response.p_downturn >= DOWNTURN_TOLD:
         return "shown"
-    if response.uncut[0] < 0.0:
-        return "fell_with_sets" if response.apart < 0.0 else "fell_steadily"
+    if response.uncut[0] < 0.0 and response.apart < 0.0:
+        return "fell_with_sets"
+    if response.uncut[0] < 0.0 and response.fell:
+        return "fell_steadily"
     rise_at_most = (response.weights * response.slopes) @ (0.5 / sqrt(LARGEST_STUDIED) - response.falls)
     return "hinted" if response.p_downturn >= DOWNTURN_HINTED or rise_at_most < 0.0 else "not_shown"
 

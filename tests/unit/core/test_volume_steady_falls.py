@@ -11,6 +11,7 @@ from service.core.volume.response import (
     GrowthEvidence,
     GrowthSeries,
     Response,
+    SeriesKind,
     evidence_of,
     population_slope,
     respond,
@@ -123,3 +124,17 @@ def test_what_is_believed_of_a_peak_before_any_log_is_the_priors() -> None:
     # 80 % of a log-normal lie within 1.28 of its sd, 0.30.
     low, high = PEAK * np.exp([-1.2816 * 0.30, 1.2816 * 0.30])
     assert (peak.interval.lower, peak.interval.upper) == pytest.approx((low, high), rel=1e-3)
+
+
+@pytest.mark.parametrize("kind", ["strength", "girth"])
+@pytest.mark.parametrize("sets", [0.0, 0.5, 1.0])
+def test_gains_where_hardly_any_sets_were_done_are_no_fall(sets: float, kind: SeriesKind) -> None:
+    rising = replace(falling(-3.0, [sets] * 6), kind=kind)
+    response = respond(evidence_of([rising]), "trained")
+    assert not response.fell
+    assert downturn_of(response) == "not_shown"
+
+
+def test_of_a_lift_that_rises_and_a_girth_that_falls_one_fell() -> None:
+    thinner = replace(falling(3.0, [10.0] * 5), kind="girth")
+    assert respond(evidence_of([falling(-3.0, [10.0] * 5), thinner]), "trained").fell
