@@ -206,6 +206,19 @@ def test_what_does_not_count_is_listed_with_why(person: Lifter) -> None:
     ]
 
 
+@pytest.mark.parametrize(
+    "row",
+    [
+        {"exercise_id": "plank", "hold_s": 60, "to_failure": True},
+        {"exercise_id": "farmer-carry", "distance_m": 40, "load": {"value": 30, "unit": "kg"}},
+    ],
+)
+def test_no_repetitions_beside_a_hold_or_a_carry_change_nothing(person: Lifter, row: Json) -> None:
+    told = counted(person, [row])
+    assert told["items"]
+    assert counted(person, [{**row, "reps": 0}]) == told
+
+
 def test_sessions_add_up_to_the_week_and_drops_add_nothing_for_strength(person: Lifter) -> None:
     sets = [
         {**CURL, "session": "monday"},

@@ -267,3 +267,27 @@ def test_the_careful_weeks_after_a_break_hold_for_holds_too(lifter: Callable[...
     assert "timed_still_returning" in codes(item["reasons"])
     (planned,) = planned_planks(person)
     assert len(planned["sets"]) == 2
+
+
+@pytest.mark.parametrize("exercise", ["plank", "farmer-carry"])
+def test_no_repetitions_beside_a_hold_or_a_carry_change_no_answer(
+    lifter: Callable[..., Lifter], exercise: str
+) -> None:
+    def told(**said: object) -> list[object]:
+        person = lifter(DUMBBELLS)
+        for days_ago in (4, 3, 2, 1):
+            body = person.did(exercise, days_ago, 30, 1, to_failure=True)
+            del body["reps"]
+            if exercise == "plank":
+                del body["load"]
+            person.sends({**body, **({"hold_s": 45} if exercise == "plank" else {"distance_m": 40}), **said})
+        (known,) = person.asks("capability", exercise_id=exercise)["items"]
+        volume = person.asks("volume")["items"]
+        counts = {(one["muscle_id"], one["side"]): one["hard_sets"]["value"] for one in volume}
+        assert any(counts.values())
+        recovery = person.asks("recovery")["items"]
+        tired = {(one.get("muscle_id"), one["side"]): one["p_ready"] for one in recovery}
+        lengths = {name: known.get(name) for name in ("trained_length", "length_without_load", "basis")}
+        return [lengths, counts, tired, person.next(exercise_id=exercise)["expected_length"]]
+
+    assert told(reps=0) == told()

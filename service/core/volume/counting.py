@@ -21,11 +21,11 @@ EASY_ON_PURPOSE: Final = frozenset({"technique", "rehab", "reduced"})
 
 @dataclass(frozen=True, slots=True)
 class DoneSet:
-    """All that a set's count hangs on: repetitions, or else seconds held, or else metres carried.
+    """All that a set's count hangs on: repetitions, or else seconds held, or else metres carried; then 0 repetitions are none.
 
     The reserve counts repetitions, of a hold or a carry pieces of `SECONDS_PER_REPETITION`. ``p_warm_up`` is the
     probability that it was a warm-up, 1 where that was told. ``expected_reserve`` is mean and sd of the reserve that
-    capability tells where nobody said.
+    capability tells where nobody said. ``repeated`` says that the lift is one of repetitions, as far as is known.
     """
 
     reps: Repetitions | None = None
@@ -37,6 +37,7 @@ class DoneSet:
     p_warm_up: Share = 0.0
     fraction_of_1rm: Share | None = None
     expected_reserve: tuple[float, float] | None = None
+    repeated: bool = True
 
     @property
     def effort_told(self) -> bool:
@@ -46,12 +47,12 @@ class DoneSet:
     @property
     def is_timed(self) -> bool:
         """Whether it was held or carried, not repeated."""
-        return self.reps is None and (self.hold_s is not None or self.distance_m is not None)
+        return not self.reps and (self.hold_s is not None or self.distance_m is not None)
 
     @property
     def is_missed(self) -> bool:
         """Whether it was tried to failure and did not go up once."""
-        return self.reps == 0 and self.to_failure and not (self.hold_s or self.distance_m)
+        return self.repeated and self.reps == 0 and self.to_failure and not (self.hold_s or self.distance_m)
 
 
 def why_not_counted(done: DoneSet) -> str | None:
@@ -76,10 +77,10 @@ def count_set(done: DoneSet, training: TrainingAge) -> HardSet:
         return NOT_COUNTED
     if done.is_missed:
         return missed_lift(done.fraction_of_1rm)
-    if done.reps is None and done.hold_s is not None:
+    if done.is_timed and done.hold_s:
         left = None if done.reps_in_reserve is None else done.reps_in_reserve * SECONDS_PER_REPETITION
         return hard_hold(done.hold_s, left, done.to_failure, training=training)
-    if done.reps is None and done.distance_m is not None:
+    if done.is_timed and done.distance_m:
         return hard_carry(done.distance_m, done.reps_in_reserve, done.to_failure, training=training)
     return hard_set(
         done.reps,

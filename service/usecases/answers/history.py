@@ -357,7 +357,7 @@ def tells_strength(seen: SeenSet) -> bool:
 def tells_miss(seen: SeenSet) -> bool:
     """Whether a set says that a known load did not go up once: an upper bound of strength, and nothing else."""
     load = seen.load
-    missed = is_missed(seen.record) and seen.exercise.work == "repetitions"
+    missed = is_missed(seen.record, seen.exercise)
     return missed and load is not None and load.kilograms >= LEAST_LOAD_KG
 
 

@@ -97,8 +97,8 @@ def answer_load_progression(
 
 def why_nothing(history: ExerciseHistory) -> str:
     """Return why no load can be named for an exercise: nothing is logged, or nothing of it went up."""
-    missed = any(is_missed(seen.record) for seen in history.sets)
-    return WHY_NOTHING_WENT_UP if missed and history.exercise.work == "repetitions" else WHY_NOTHING
+    missed = any(is_missed(seen.record, seen.exercise) for seen in history.sets)
+    return WHY_NOTHING_WENT_UP if missed else WHY_NOTHING
 
 
 def require_possible(wish: Wish) -> None:

@@ -253,7 +253,9 @@ class InSessionAdviser(Adviser):
         return [
             seen
             for seen in of_side
-            if self._is_on(seen) and seen.load is not None and (seen.record.reps or is_missed(seen.record))
+            if self._is_on(seen)
+            and seen.load is not None
+            and (seen.record.reps or is_missed(seen.record, seen.exercise))
         ]
 
     def _is_on(self, seen: SeenSet) -> bool:

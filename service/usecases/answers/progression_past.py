@@ -117,7 +117,7 @@ def past_of(history: ExerciseHistory, side: Side) -> Past:
 
 def was_tried(seen: SeenSet) -> bool:
     """Whether a set tells a load and what was done with it, be it that it did not go up."""
-    missed = seen.exercise.work == "repetitions" and is_missed(seen.record)
+    missed = is_missed(seen.record, seen.exercise)
     return seen.load is not None and (missed or counted(seen.record, seen.exercise) > 0)
 
 
@@ -161,7 +161,7 @@ def missed_in(sets: Sequence[SeenSet]) -> Kilograms | None:
     for seen in sets:
         if seen.load is None:
             continue
-        if is_missed(seen.record):
+        if is_missed(seen.record, seen.exercise):
             standing.append(seen.load.kilograms)
         else:
             standing = [one for one in standing if one > seen.load.kilograms * (1.0 + _SAME_LOAD)]

@@ -122,14 +122,13 @@ class Reader:
 
 def tells_repetitions(record: LoggedSet, exercise: Exercise) -> bool:
     """Whether what was done says anything of strength: some repetitions and not too many, or a lift that was missed."""
-    if is_missed(record):
-        return exercise.work == "repetitions"
-    return 0 < counted(record, exercise) <= MOST_REPETITIONS
+    return is_missed(record, exercise) or 0 < counted(record, exercise) <= MOST_REPETITIONS
 
 
-def is_missed(record: LoggedSet) -> bool:
-    """Whether a load did not go up once: no repetition, to failure."""
-    return record.reps == 0 and bool(record.to_failure)
+def is_missed(record: LoggedSet, exercise: Exercise) -> bool:
+    """Whether a load did not go up once: no repetition, to failure. What is held or carried has none to miss."""
+    held = exercise.work != "repetitions" or record.hold_s or record.distance_m
+    return record.reps == 0 and bool(record.to_failure) and not held
 
 
 def counted(record: LoggedSet, exercise: Exercise) -> Repetitions:

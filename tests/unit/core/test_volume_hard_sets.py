@@ -1,5 +1,7 @@
 """How far a set counts."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy import integrate, stats
@@ -152,3 +154,23 @@ def test_a_light_load_that_would_not_move_counts_less_and_no_repetition_without_
     assert (
         why_not_counted(DoneSet(reps=0, to_failure=True, purpose="warm_up")) == "volume.not_counted_warm_up"
     )
+
+
+@pytest.mark.parametrize(
+    "work", [{"hold_s": 60.0}, {"distance_m": 40.0}, {"hold_s": 0.0, "distance_m": 40.0}, {"hold_s": 8.0}]
+)
+def test_no_repetitions_of_what_was_held_or_carried_are_none_told(work: dict[str, float]) -> None:
+    for effort in ({"to_failure": True}, {"reps_in_reserve": 2.0}, {}):
+        said = DoneSet(**work, **effort)  # type: ignore[arg-type]
+        with_none = replace(said, reps=0)
+        assert count_set(said, "trained").value > 0.0
+        assert count_set(with_none, "trained") == count_set(said, "trained")
+        assert why_not_counted(with_none) is None
+        assert with_none.is_timed
+        assert not with_none.is_missed
+
+
+def test_what_is_held_or_carried_has_no_repetition_to_miss() -> None:
+    untold = DoneSet(reps=0, to_failure=True, repeated=False)
+    assert count_set(untold, "trained") == NOT_COUNTED
+    assert why_not_counted(untold) == "volume.not_counted_nothing_done"
