@@ -185,6 +185,16 @@ def test_a_lift_of_ones_own_counts_by_its_involvement(person: Lifter) -> None:
     assert of(told, "biceps-brachii", "left")["direct"] == 0.0
     refused = counted(person, [{**own, "involvement": [{"muscle_id": "no-muscle", "share": 1}]}], 409)
     assert refused["errors"][0]["pointer"] == "#/sets/0/involvement/0/muscle_id"
+    twice = [
+        *own["involvement"],
+        {"muscle_id": "soleus", "share": 1},
+        {"muscle_id": "biceps-brachii", "share": 1},
+    ]
+    refused = counted(person, [CURL, {**own, "involvement": twice}], 409)
+    assert refused["code"] == "not_possible"
+    (fault,) = refused["errors"]
+    assert fault["pointer"] == "#/sets/1/involvement/2/muscle_id"
+    assert (fault["code"], fault["expected"]) == ("muscle_twice", "each muscle once")
     unknown = counted(person, [{"exercise_id": "sled-drag-invented", "reps": 10}], 409)
     assert unknown["code"] == "unknown_reference"
 

@@ -50,7 +50,8 @@ def compute_volume(asked: VolumeQuestion, teller: Teller) -> Document:
     """Return the hard sets of each muscle and side that one week's sets in the body come to.
 
     Raises ``ClearanceRequired``; ``UnknownReference`` for an exercise that is not on the reference list and states no
-    involvement, or for an unknown muscle; ``NotPossible`` for a set with neither repetitions, seconds nor metres.
+    involvement, or for an unknown muscle; ``NotPossible`` for one named twice, and for a set with neither repetitions, seconds nor
+    metres.
     """
     heed = require_fit_to_train(asked, teller)
     lifts = [_lift(place, said) for place, said in enumerate(asked.sets)]
@@ -74,13 +75,7 @@ def _lift(place: int, said: CountedSetSaid) -> _Lift:
     catalogue = load_catalogue()
     exercise = catalogue.exercises.get(said.exercise_id)
     if said.involvement:
-        for number, part in enumerate(said.involvement):
-            if part.muscle_id not in catalogue.muscles:
-                fault = FieldFault(
-                    f"/sets/{place}/involvement/{number}/muscle_id", "unknown_muscle", f"no muscle `{part.muscle_id}`",
-                    "an id of GET /v1/muscles",
-                )  # fmt: skip
-                raise UnknownReference(faults=[fault], muscle_id=part.muscle_id)
+        _require_muscles(place, [one.muscle_id for one in said.involvement])
         stated = tuple(Involvement(one.muscle_id, one.share, STATED_SHARE_SD) for one in said.involvement)
         one_sided = exercise.laterality == "one_sided" if exercise is not None else said.one_sided
         curve = CURVE_PRIORS[exercise.curve_class if exercise is not None else "single_joint"]
@@ -95,6 +90,19 @@ def _lift(place: int, said: CountedSetSaid) -> _Lift:
         Involvement(one.muscle_id, one.share, one.sd) for one in exercise.involvement if one.share > 0
     )
     return _Lift(known, exercise.laterality == "one_sided", CURVE_PRIORS[exercise.curve_class], exercise)
+
+
+def _require_muscles(place: int, muscle_ids: Sequence[str]) -> None:
+    """Refuse an involvement of an unknown muscle, or of one named twice: a set would count twice for it."""
+    for number, muscle_id in enumerate(muscle_ids):
+        where = f"/sets/{place}/involvement/{number}/muscle_id"
+        if muscle_id not in load_catalogue().muscles:
+            fault = FieldFault(
+                where, "unknown_muscle", f"no muscle `{muscle_id}`", "an id of GET /v1/muscles"
+            )
+            raise UnknownReference(faults=[fault], muscle_id=muscle_id)
+        if muscle_id in muscle_ids[:number]:
+            raise NotPossible(faults=[FieldFault(where, "muscle_twice", muscle_id, "each muscle once")])
 
 
 def _done(asked: VolumeQuestion, lifts: Sequence[_Lift]) -> list[DoneSet]:

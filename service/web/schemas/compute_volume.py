@@ -27,7 +27,7 @@ class CountedSetSaid(Schema):
     exercise_id: Slug
     """The lift, from the reference list; any name of your own where `involvement` is given."""
     involvement: Annotated[list[InvolvementSaid], Field(max_length=30)] = []
-    """What the lift trains, where the reference list does not know it or is to be overruled."""
+    """What the lift trains, each muscle once, where the reference list does not know it or is to be overruled."""
     one_sided: Flag = False
     """Whether a lift of your own loads one limb at a time."""
     load: Mass | None = None
