@@ -33,7 +33,8 @@ def merge_parser(schema: Any, record: Any, patch: Document) -> Callable[[Documen
         except ValidationError as invalid:
             faults = [_without_variant(fault, variants) for fault in invalid.errors()]
         own = [fault for fault in faults if _said_by(fault, patch, variants)]
-        problem = of_invalid(own or faults, in_body=True)
+        # Where the body itself comes in kinds, the kind has been taken out of the places already.
+        problem = of_invalid(own or faults, None if variants else document, in_body=True)
         if own:
             raise RequestRefused(problem)
         raise NotPossible("The patch does not go with what is stored.", faults=problem.faults)

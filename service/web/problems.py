@@ -15,6 +15,7 @@ from starlette.routing import Match
 from service.usecases import errors as refused
 from service.usecases.documents import without_nulls
 from service.usecases.errors import FieldFault, UseCaseError
+from service.web.pointers import pointer_to
 
 MEDIA_TYPE = "application/problem+json"
 _LOG = logging.getLogger("steelyard.web")
@@ -118,24 +119,24 @@ def of_refusal(refusal: UseCaseError) -> Problem:
     return Problem(status, refusal.code, title, refusal.sentence, refusal.faults, extensions)
 
 
-def of_invalid(errors: Sequence[Mapping[str, Any]], *, in_body: bool = False) -> Problem:
-    """Return the problem of input that does not fit the schema: every fault, each with its place and what was expected."""
-    faults = [_invalid_fault(error, in_body=in_body) for error in errors]
+def of_invalid(
+    errors: Sequence[Mapping[str, Any]], document: Any = None, *, in_body: bool = False
+) -> Problem:
+    """Return the problem of input that does not fit the schema: every fault, each with its place and what was expected.
+
+    ``document`` is the body as it was sent, which tells where a fault of a body that comes in kinds lies.
+    """
+    faults = [_invalid_fault(error, document, in_body=in_body) for error in errors]
     return Problem(422, "invalid", "Does not fit the schema", f"{len(faults)} thing(s) do not fit.", faults)
 
 
-def _invalid_fault(error: Mapping[str, Any], *, in_body: bool) -> FieldFault:
+def _invalid_fault(error: Mapping[str, Any], document: Any, *, in_body: bool) -> FieldFault:
     location = list(error["loc"])
     place = "body" if in_body else str(location.pop(0) if location else "body")
-    steps = "".join(f"/{_escaped(str(step))}" for step in location)
-    pointer = steps if place == "body" else f"?{'.'.join(str(step) for step in location)}"
+    in_query = f"?{'.'.join(str(step) for step in location)}"
+    pointer = pointer_to(location, str(error["type"]), document) if place == "body" else in_query
     expected = str(error["msg"]).removeprefix("Input should be ").removeprefix("Value error, ")
     return FieldFault(pointer, str(error["type"]), str(error["msg"]), expected)
-
-
-def _escaped(step: str) -> str:
-    """Escape one step of a JSON pointer (RFC 6901, section 3)."""
-    return step.replace("~", "~0").replace("/", "~1")
 
 
 def respond(problem: Problem, headers: Mapping[str, str] | None = None) -> Response:
@@ -174,7 +175,7 @@ def install(app: FastAPI) -> None:
 
     @app.exception_handler(RequestValidationError)
     def invalid_request(request: Request, invalid: RequestValidationError) -> Response:
-        return respond(of_invalid(invalid.errors()))
+        return respond(of_invalid(invalid.errors(), invalid.body))
 
     @app.exception_handler(ValidationError)
     def invalid_merge(request: Request, invalid: ValidationError) -> Response:

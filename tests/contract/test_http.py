@@ -237,6 +237,61 @@ def test_what_does_not_fit_the_schema_is_422_with_its_place(
     assert all(fault["code"] and fault["detail"] for fault in problem["errors"])
 
 
+_TAKEN = {"at": "2026-11-22T09:00:00Z"}
+_GIRTH = {**_TAKEN, "kind": "girth", "site": "calf", "side": "left", "readings": [36], "unit": "cm"}
+_IN_KINDS: list[tuple[Json, str]] = [
+    ({**_GIRTH, "readings": []}, "/readings"), ({**_GIRTH, "readings": [36, -1]}, "/readings/1"),
+    ({**_GIRTH, "girth": 36}, "/girth"), ({**_GIRTH, "body_mass": 80}, "/body_mass"),
+    ({**_TAKEN, "kind": "body_mass", "mass": {"value": -3, "unit": "kg"}}, "/mass/value"),
+    ({**_TAKEN, "kind": "joint_motion", "side": "left", "readings_deg": [40]}, "/test"),
+    ({**_GIRTH, "kind": "nope"}, "/kind"), (_TAKEN, "/kind"), ({**_GIRTH, "kind": 5}, "/kind"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("body", "pointer"), _IN_KINDS, ids=str)
+def test_a_fault_in_a_body_that_comes_in_kinds_points_into_what_was_sent(
+    caller: TestClient, athlete: str, body: Json, pointer: str
+) -> None:
+    path = f"{athlete}/measurements/{uuid4()}"
+    assert _pointers(_is_problem(caller.put(path, json=body), 422, "invalid")) == {f"#{pointer}"}
+    entry = {"op": "put", "type": "measurement", "id": str(uuid4()), "body": body}
+    answer = caller.post(f"{athlete}/operations", json={"operations": [entry]})
+    assert answer.status_code == 207, answer.text
+    (line,) = answer.json()["items"]
+    assert _pointers(line["problem"]) == {f"#/operations/0/body{pointer}"}
+
+
+def test_a_fault_in_an_implement_points_into_the_list_that_was_sent(caller: TestClient) -> None:
+    site = f"/v1/sites/{uuid4()}"
+    assert caller.put(site, json={"name": "Hall (invented)"}).status_code == 201
+    mass = {"value": 20, "unit": "kg"}
+    good = {"kind": "bar", "name": "Bar", "mass": mass}
+    bad = [
+        good, {**good, "mass": {"value": -1, "unit": "kg"}}, {"kind": "nope"}, {"name": "Bar", "mass": mass},
+        {"kind": "gear", "name": "Bench", "gear": 3}, {"kind": "gear", "name": "Bench"}, {**good, "bar": 1},
+    ]  # fmt: skip
+    places = {"1/mass/value", "2/kind", "3/kind", "4/gear", "5/gear", "6/bar"}
+    pointers = {f"#/items/{place}" for place in places}
+    put = caller.put(f"{site}/implements", json={"items": bad})
+    assert _pointers(_is_problem(put, 422, "invalid")) == pointers
+    assert caller.put(f"{site}/implements", json={"items": [good]}).status_code == 201
+    patched = _patch(caller, f"{site}/implements", {"items": bad})
+    assert _pointers(_is_problem(patched, 422, "invalid")) == pointers
+
+
+def test_a_member_that_is_named_as_a_kind_stays_in_the_place(caller: TestClient) -> None:
+    body = {"sets": [], "body_mass": {"value": -80, "unit": "kg"}}
+    problem = _is_problem(caller.post("/v1/compute/volume", json=body), 422, "invalid")
+    assert "#/body_mass/value" in _pointers(problem)
+
+
+def test_a_patch_to_an_unknown_kind_points_at_it(caller: TestClient, athlete: str) -> None:
+    path = f"{athlete}/measurements/{uuid4()}"
+    assert caller.put(path, json=_GIRTH).status_code == 201
+    for patch, pointer in (({"kind": "height"}, "#/kind"), ({"girth": 1}, "#/girth")):
+        assert _patch(caller, path, patch).json()["errors"][0]["pointer"] == pointer
+
+
 def test_a_number_beyond_every_double_is_422(caller: TestClient, set_path: str) -> None:
     problem = _is_problem(
         _raw(caller, set_path, _said("load", '{"value": 1e400, "unit": "kg"}')), 422, "invalid"

@@ -152,7 +152,7 @@ def _line(result: OperationResult) -> Document:
     if result.error is None:
         etag = result.stored.etag if result.stored else None
         return without_nulls({**line, "status": _STATUS_OF[result.outcome or "unchanged"], "etag": etag})  # type: ignore[no-any-return]
-    problem = _problem_of(result.error)
+    problem = _problem_of(result.error, operation.body)
     placed = Problem(
         problem.status, problem.code, problem.title, problem.detail,
         [_placed(fault, result.index) for fault in problem.faults], problem.extensions,
@@ -165,11 +165,11 @@ def _placed(fault: FieldFault, index: int) -> FieldFault:
     return FieldFault(f"/operations/{index}/body{fault.pointer}", fault.code, fault.detail, fault.expected)
 
 
-def _problem_of(error: Exception) -> Problem:
+def _problem_of(error: Exception, body: Document | None) -> Problem:
     if isinstance(error, UseCaseError):
         return of_refusal(error)
     if isinstance(error, ValidationError):
-        return of_invalid(error.errors(), in_body=True)
+        return of_invalid(error.errors(), body, in_body=True)
     raise error
 
 
