@@ -26,10 +26,12 @@ from service.reports.charts.drawing import (
     shortened,
     span,
     text,
+    wide,
 )
 
 _TALL, _AXIS, _WORDS, _LINE = 240, 60, 150, 13.0
-_MOST_LABELS = 8
+#: Into how many parts labels may divide the axis, how wide each may be, and what must stay free between two. [px]
+_MOST_LABELS, _LABEL, _GAP = 10, 90.0, 8.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,10 +113,29 @@ def _line(points: Sequence[BandPoint], x_of: Scale, y_of: Scale) -> Iterator[str
 
 
 def _labels(points: Sequence[BandPoint], x_of: Scale, foot: float) -> Iterator[str]:
-    every = max(1, -(-len(points) // _MOST_LABELS))
-    for one in points[::every]:
-        yield line(x_of.at(one.x), foot, x_of.at(one.x), foot + 5, colour=SOFT)
-        yield text(x_of.at(one.x), foot + 18, shortened(one.label, 90.0), anchor="middle")
+    for place, label in _legible([(x_of.at(one.x), shortened(one.label, _LABEL)) for one in points], x_of):
+        yield line(place, foot, place, foot + 5, colour=SOFT)
+        yield text(place, foot + 18, label, anchor="middle")
+
+
+def _legible(labels: Sequence[tuple[float, str]], x_of: Scale) -> list[tuple[float, str]]:
+    """Return the labels that can be read beside each other, the first and the last among them: points may come in bursts."""
+    least = (x_of.end - x_of.start) / _MOST_LABELS
+
+    def clear(left: tuple[float, str], right: tuple[float, str]) -> bool:
+        needed = 0.5 * (wide(left[1]) + wide(right[1])) + _GAP
+        return right[0] - left[0] >= max(needed, least) - 1e-6
+
+    shown: list[tuple[float, str]] = []
+    for one in labels:
+        if not shown or clear(shown[-1], one):
+            shown.append(one)
+    last = labels[-1] if labels else None
+    if last is not None and shown[-1] != last:
+        while len(shown) > 1 and not clear(shown[-1], last):
+            shown.pop()
+        shown += [last] if clear(shown[-1], last) else []
+    return shown
 
 
 def _told(

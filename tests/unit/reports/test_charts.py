@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable, Sequence
+from itertools import pairwise
 from xml.etree import ElementTree as ET
 
 import pytest
@@ -267,3 +268,40 @@ def test_a_beam_of_nothing_has_its_pivot_in_the_middle() -> None:
         for words in ("left ahead", "equal", "right ahead")
     )
     assert left < equal < right
+
+
+def _axis_labels(days: Sequence[float]) -> list[tuple[float, str]]:
+    points = [
+        BandPoint(day, f"2026-{1 + int(day) // 28:02d}-{1 + int(day) % 28:02d}", 1, 0.5, 1.5) for day in days
+    ]
+    told = {point.label for point in points}
+    texts = _read(band(_FRAME, points)).iter(f"{_SVG}text")
+    shown = [(float(element.attrib["x"]), str(element.text)) for element in texts if element.text in told]
+    assert shown[0][1] == points[0].label
+    return shown
+
+
+@pytest.mark.parametrize(
+    "days",
+    [
+        [0, 1, 2, 3, 100, 101, 102, 103, 200, 201, 202, 203],
+        [0, 100, 101, 102, 103, 104, 105, 106, 107, 108],
+        [0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 300],
+        [0, 295, 300],
+        [0, 0.1],
+        list(range(0, 160, 2)),
+    ],
+)
+def test_labels_of_sessions_that_come_in_bursts_do_not_print_over_each_other(days: list[float]) -> None:
+    shown = _axis_labels(days)
+    for (left, one), (right, other) in pairwise(shown):
+        # A digit of 12 px is some 6.7 px wide; both labels stand around their place.
+        assert right - left > 6.7 * 0.5 * (len(one) + len(other))
+    assert len(shown) >= 2
+    assert shown[-1][1] == f"2026-{1 + int(days[-1]) // 28:02d}-{1 + int(days[-1]) % 28:02d}"
+
+
+def test_labels_of_even_points_stand_along_the_whole_axis() -> None:
+    assert len(_axis_labels(range(0, 162, 20))) == 9
+    assert 7 <= len(_axis_labels(range(160))) <= 11
+    assert len(_axis_labels([5])) == 1
