@@ -67,6 +67,8 @@ _LEAST_BIAS, _MOST_BIAS, _MOST_RESERVE, _MOST_TIRING = -4.0, 1.0, 10.0, 5.0
 #: How a set resembles an earlier one of its session and side: its load and repetitions, or its reserve too.
 NEW, REPEATED, COPIED = 0, 1, 2
 UNSPECIFIED_SIDE = 2.0
+#: How a reserve stands among those that an athlete tells: below the highest, the highest so far, where reports pile up.
+NOT_MOST, HIGHEST, PILED = 0.0, 0.5, 1.0
 #: The second order holds for small doubt alone: where a curve is nearly flat it runs to whole logarithms (judgement). [1]
 _MOST_CURVE_DOUBT = 0.15
 #: ln(1RM / load) at 40 % of the maximum, the fewest repetitions that anyone's curve gives there, and how many more make a
@@ -78,6 +80,8 @@ _LIGHT, _FEWEST_WHEN_LIGHT, _FEW_WHEN_LIGHT = 0.9163, 8.0, 8.0
 _FEWEST_AT_NONE = 15.0
 #: Repetitions to failure within so much of the usual ones count as the same (judgement). [1], [repetitions]
 _ALIKE_SHARE, _ALIKE_MORE = 0.1, 1.0
+#: More repetitions predicted than those shown and so many are more. (judgement) [repetitions]
+_SHORT_BY = 0.5
 #: More repetitions predicted than so many times those shown, and some more, are far more (judgement).
 _FAR_SHORT_TIMES, _FAR_SHORT_MORE = 1.3, 2.0
 #: What is told short of failure is less than what is left: [Halperin2022]_ and [Zourdos2021]_. [repetitions], [1]
@@ -178,6 +182,16 @@ def _shown(kind: float, value: float, reps: float, habit: float) -> float:
     if kind == STOPPED:
         return reps + habit
     return reps + 0.5 if kind == FAILED else -1.0
+
+
+@compiled
+def _is_short(n: int, row: Array, tired: float, mean: Array) -> bool:
+    """Return whether more repetitions are predicted than a set and the reserve told of it show."""
+    sign = sign_of(row[C_SIDE])
+    k, b = curve_of(n, sign, mean)
+    predicted = repetitions(strength_now(n, sign, int(row[C_SETUP]), tired, mean) - row[C_LN_LOAD], k, b)
+    shown = _shown(TOLD, row[C_RESERVE], row[C_REPS], 0.0)
+    return bool(predicted > shown + _SHORT_BY)
 
 
 @compiled
@@ -295,7 +309,7 @@ def absorb(
     tired: float,
     usual: float,
     planned: float,
-    told_most: bool,
+    told_most: float,
     c: Any,
     mean: Array,
     cov: Array,
@@ -308,7 +322,8 @@ def absorb(
 
     Short of failure the repetitions done say where this athlete usually stops, and a report adds what it felt
     like. Without a report the bound speaks up only where it is contradicted: a bound weighed every time would
-    push strength up for ever. Repetitions that repeat themselves were planned and say once where one stops.
+    push strength up for ever. Repetitions that repeat themselves were planned and say once where one stops. A set that
+    shows less than was predicted, and of which the highest reserve is told that was ever told, left that much or more.
     """
     reps, told = row[C_REPS], row[C_RESERVE]
     if row[C_BOUND_ONLY] > 0.0 or row[C_WARM_UP] >= 0.5 or row[C_MATCHED] == MATCHED_SILENTLY:
@@ -329,7 +344,8 @@ def absorb(
     feel = 1.0 - planned
     power = feel + planned * c.planned_power * (1.0 if row[C_ALIKE] == 0.0 else c.repeated_power)
     curve = feel * c.stop_curve + planned * c.planned_curve
-    if row[C_MATCHED] == NOT_MATCHED and (row[C_LIKENESS] == NEW or isnan(told)):
+    easy = told_most > 0.0 and _is_short(n, row, tired, mean)
+    if row[C_MATCHED] == NOT_MATCHED and (row[C_LIKENESS] == NEW or isnan(told)) and not easy:
         evidence, kept = _observe(
             STOPPED, reps, power, curve, -1.0, n, row, tired, usual, c, mean, cov, h, tied
         )
@@ -340,7 +356,7 @@ def absorb(
     else:
         power = c.copied_power if row[C_LIKENESS] == COPIED else 1.0
         more, held = _observe(
-            TOLD_MOST if told_most else TOLD,
+            TOLD_MOST if easy or told_most == PILED else TOLD,
             told,
             power,
             1.0,

@@ -19,6 +19,7 @@ from service.core.capability.layout import (
     GLOBAL_COUNT,
     KNOWN,
     LOCAL_COUNT,
+    MOST_TOLD_RUNNING,
     NOTE_COUNT,
     PLANNING,
     SESSION_DAY,
@@ -32,7 +33,7 @@ from service.core.errors import CoreError
 from service.core.units import Days, LogRatio, Share
 
 MODEL_VERSION: Final = "capability/5"
-LAYOUT_VERSION: Final = 3
+LAYOUT_VERSION: Final = 4
 
 Array = NDArray[np.float64]
 CONSTANTS: Final = table_of(HYPOTHESES)
@@ -178,6 +179,7 @@ def begin(
     state.athlete[FIRST_DAY] = -np.inf
     state.athlete[DROP], state.athlete[DROP_VARIANCE] = 0.0, HYPOTHESES[0].drop_sd ** 2
     state.athlete[PLANNING], state.athlete[USUAL_GAP] = HYPOTHESES[0].planning, -1.0
+    state.athlete[MOST_TOLD_RUNNING] = -1.0
     for number, constants in enumerate(table):
         variance = day_variance(constants, state.athlete)
         begin_globals(constants, state.globals_mean[number], state.globals_covariance[number], variance)

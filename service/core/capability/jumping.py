@@ -45,13 +45,23 @@ _SLIP_DENSITY = 1e-4
 
 @compiled
 def jump_variance(
-    n: int, row: Array, tired: float, usual: float, c: Any, mean: Array, cov: Array, h: Array, tied: Array
+    n: int,
+    row: Array,
+    tired: float,
+    usual: float,
+    told_most: float,
+    c: Any,
+    mean: Array,
+    cov: Array,
+    h: Array,
+    tied: Array,
 ) -> float:
     """Return the variance that a jump of strength before this set adds: a jump's, times how probable one is. [1]
 
-    Only a set of as many repetitions to failure as are ``usual`` speaks of one: others may speak of the curve.
+    Only a set of as many repetitions to failure as are ``usual`` speaks of one: others may speak of the curve, and one of
+    the highest reserve told leaves open how many it was.
     """
-    if usual <= 0.0 or row[C_REPS] <= 0.0 or not _is_work(row):
+    if usual <= 0.0 or row[C_REPS] <= 0.0 or told_most > 0.0 or not _is_work(row):
         return 0.0
     left, left_sd = _reserve(n, row, mean, cov, c)
     sign, setup = sign_of(row[C_SIDE]), int(row[C_SETUP])

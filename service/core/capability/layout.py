@@ -33,7 +33,8 @@ NOTE_COUNT: Final = 14
 #: against what is usual with its variance, the running sums that learn the spread of days, idle weeks so far, and
 #: the log odds that repetitions are planned beforehand rather than stopped by feel, and the highest reserve ever
 #: told [repetitions] with how often it was told, how often the one below it,
-#: the usual gap between sessions [week], -1 before the second, and in how many reports running the highest was told.
+#: the usual gap between sessions [week], -1 before the second, and in how many sessions running
+#: the highest was told, counted downwards from -1 until a lower one is told.
 ATHLETE_NOTES: Final = ("first_day", "session_day", "drop", "drop_variance", "day_weight", "day_sum", "own_weight",
                         "own_sum", "idle_weeks", "planning", "most_told", "most_told_count", "next_told_count",
                         "usual_gap", "most_told_running")  # fmt: skip

@@ -191,7 +191,7 @@ def _absorb_all(
     row: Array,
     tired: float,
     planned: float,
-    told_most: bool,
+    told_most: float,
     cs: Any,
     weights: Array,
     mean: Array,
@@ -207,7 +207,9 @@ def _absorb_all(
     for i in range(weights.shape[0]):
         evidence[i] = 1.0
         if weights[i] > 0.0:
-            cov[i, STRENGTH, STRENGTH] += jump_variance(n, row, tired, usual, cs[i], mean[i], cov[i], h, tied)
+            cov[i, STRENGTH, STRENGTH] += jump_variance(
+                n, row, tired, usual, told_most, cs[i], mean[i], cov[i], h, tied
+            )
             evidence[i], held = absorb(
                 n, row, tired, usual, planned, told_most, cs[i], mean[i], cov[i], h, tied
             )
@@ -316,7 +318,7 @@ def _fold(
             _load(s, weights, notes, mean, cov, a, b, c, g, p)
             current = s
         _one_set(
-            s, number, row, fresh and isnan(priors[s, P_STRENGTH]), drops, cs, kinship, foretold, want,
+            s, number, table, fresh and isnan(priors[s, P_STRENGTH]), drops, cs, kinship, foretold, want,
             weights, mean, cov, notes, athlete, hard, top, outs, evidence, h, tied,
         )  # fmt: skip
     if current != _NOT_BEGUN:
@@ -325,14 +327,15 @@ def _fold(
 
 @compiled
 def _one_set(
-    s: int, number: int, row: Array, unforeseen: bool, drops: bool, cs: Any, kinship: Array, foretold: Array, want: bool,
+    s: int, number: int, table: Array, unforeseen: bool, drops: bool, cs: Any, kinship: Array, foretold: Array, want: bool,
     weights: Array, mean: Array, cov: Array, notes: Array, athlete: Array, hard: Array, top: Array, outs: Array,
     evidence: Array, h: Array, tied: Array,
 ) -> None:  # fmt: skip
     """Foretell and weigh one set. ``top`` keeps of the last set by side the strength behind it, its ln load, the reserve
     left and its repetitions, and which side was the last.
     """
-    n, code, best = int(notes[s, USED]), side_code(row[C_SIDE]), int(np.argmax(weights))
+    row, n, best = table[number], int(notes[s, USED]), int(np.argmax(weights))
+    code = side_code(row[C_SIDE])
     tired = tired_by(s, row, hard, kinship, cs[0])
     opened = opening_of(s, code, top)
     if row[C_STAGE] > 0.0 and opened != _NOT_BEGUN:
@@ -345,7 +348,7 @@ def _one_set(
         foretell(row[C_LN_LOAD], weights, outs, foretold[number])
     if row[C_STAGE] > 0.0 or (row[C_REPS] <= 0.0 and row[C_TO_FAILURE] == 0.0):
         return
-    planned, told_most = planned_share(row, cs[0], athlete), tells_most(row, cs[0], athlete)
+    planned, told_most = planned_share(row, cs[0], athlete), tells_most(number, table, cs[0], athlete)
     _absorb_all(s, n, row, tired, planned, told_most, cs, weights, mean, cov, notes, evidence, h, tied)
     best = int(np.argmax(weights))
     k, bend = curve_of(n, sign_of(row[C_SIDE]), mean[best])

@@ -93,7 +93,7 @@ class Constants:
     cap_least: float = 3.0
     cap_pile: float = 1.1
     cap_count: float = 2.0
-    cap_plan: float = 12.0
+    cap_plan: float = 4.0
     count_sd: float = 0.35
     outlier: float = 2.5e-4
     shock_sd: float = 0.05

@@ -5,6 +5,7 @@ from typing import Any
 
 import numpy as np
 
+from service.core.capability.absorbing import HIGHEST, NOT_MOST, PILED
 from service.core.capability.compiling import compiled
 from service.core.capability.hub import day_given_rest, fold_day, new_day
 from service.core.capability.layout import (
@@ -13,6 +14,7 @@ from service.core.capability.layout import (
     C_REPS,
     C_RESERVE,
     C_REST,
+    C_SESSION,
     C_TO_FAILURE,
     DAY,
     DAY_SUM,
@@ -139,14 +141,20 @@ def planned_share(row: Array, c: Any, athlete: Array) -> float:
 
 
 @compiled
-def tells_most(row: Array, c: Any, athlete: Array) -> bool:
-    """Return whether the reserve told is the highest this athlete has a word for: reports pile up there."""
-    told = ceil(row[C_RESERVE]) if not isnan(row[C_RESERVE]) else -1.0
-    if told < 0.0 or row[C_TO_FAILURE] > 0.0:
-        return False
-    athlete[MOST_TOLD_RUNNING] = athlete[MOST_TOLD_RUNNING] + 1.0 if told == athlete[MOST_TOLD] else 0.0
+def tells_most(number: int, table: Array, c: Any, athlete: Array) -> float:
+    """Return `PILED` where the reserve told is the highest this athlete has a word for, since reports pile up there,
+    `HIGHEST` where it is only the highest that was ever told, `NOT_MOST` else.
+    """
+    row = table[number]
+    if not _reports(row):
+        return NOT_MOST
+    told = ceil(row[C_RESERVE])
+    if told < max(athlete[MOST_TOLD], c.cap_least):
+        athlete[MOST_TOLD_RUNNING] = 0.0
+    elif told == athlete[MOST_TOLD] and _first_report(number, table):
+        athlete[MOST_TOLD_RUNNING] += 1.0 if athlete[MOST_TOLD_RUNNING] >= 0.0 else -1.0
     if told < c.cap_least:
-        return False
+        return NOT_MOST
     if told > athlete[MOST_TOLD]:
         athlete[NEXT_TOLD_COUNT] = athlete[MOST_TOLD_COUNT] if told == athlete[MOST_TOLD] + 1.0 else 0.0
         athlete[MOST_TOLD], athlete[MOST_TOLD_COUNT] = told, 0.0
@@ -155,10 +163,27 @@ def tells_most(row: Array, c: Any, athlete: Array) -> bool:
     elif told == athlete[MOST_TOLD] - 1.0:
         athlete[NEXT_TOLD_COUNT] += 1.0
     # Told for long and nothing else, it is what is planned each time, not the most that there is a word for.
-    if athlete[MOST_TOLD_RUNNING] > c.cap_plan:
-        return False
-    piled = athlete[MOST_TOLD_COUNT] > c.cap_pile * (athlete[NEXT_TOLD_COUNT] + c.cap_count)
-    return bool(piled and told == athlete[MOST_TOLD])
+    if abs(athlete[MOST_TOLD_RUNNING]) > c.cap_plan or told < athlete[MOST_TOLD]:
+        return NOT_MOST
+    if athlete[MOST_TOLD_COUNT] > c.cap_pile * (athlete[NEXT_TOLD_COUNT] + c.cap_count):
+        return PILED
+    return HIGHEST if athlete[MOST_TOLD_RUNNING] >= 0.0 else NOT_MOST
+
+
+@compiled
+def _reports(row: Array) -> bool:
+    return bool(row[C_RESERVE] >= 0.0 and row[C_TO_FAILURE] == 0.0)
+
+
+@compiled
+def _first_report(number: int, table: Array) -> bool:
+    """Return whether no set before this one in its session told a reserve."""
+    before = number - 1
+    while before >= 0 and table[before, C_SESSION] == table[number, C_SESSION]:
+        if _reports(table[before]):
+            return False
+        before -= 1
+    return True
 
 
 @compiled

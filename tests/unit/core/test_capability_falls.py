@@ -131,3 +131,15 @@ def test_more_repetitions_with_less_load_are_no_jump() -> None:
     answer = forecast(state, LIFT, 30.0)
     assert answer is not None
     assert answer.one_rep_max().value == pytest.approx(before, rel=0.08)
+
+
+def test_easy_weeks_told_with_the_highest_word_of_a_scale_are_not_a_flat_curve() -> None:
+    """Every fourth week at seven in reserve, told as 3 on a scale of 0 to 3: the maximum used to rise from 100 to 130 kg."""
+    state = begin("trained")
+    for session in range(48):
+        easy = session // 3 % 4 == 3
+        one = SetEvidence(LIFT, 68.0 if easy else 77.0, 8, 3.0 if easy else 2.0, purpose="work")
+        state, _ = foresee(state, SessionEvidence(7.0 / 3.0 * session, (one, one, one)), MODEL)
+    answer = forecast(state, LIFT, 112.0)
+    assert answer is not None
+    assert answer.one_rep_max().value < 112.0
