@@ -10,6 +10,7 @@ from service.core.trend.changes import (
     on_levels,
     settled,
     settling_variance,
+    strangers,
 )
 from service.core.trend.deciding import MODEL_VERSION, WORTHWHILE, Measured, State, Trend, decide_trend
 from service.core.trend.easing import EasierWeek, Strain, Suggestion, suggest_easier_week
@@ -54,6 +55,7 @@ __all__ = [
     "on_levels",
     "settled",
     "settling_variance",
+    "strangers",
     "sudden_steps",
     "suggest_easier_week",
     "where_both_were",

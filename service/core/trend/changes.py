@@ -140,6 +140,14 @@ def gaussian_change(mean: LogRatio, sd: LogRatio) -> Change:
     return Change(one, mean * one, sd * sd * one, np.zeros((1, 0)), np.zeros((1, 0, 0)))
 
 
+def strangers(changes: Sequence[Change]) -> Sequence[Change]:
+    """Return changes of lifts that were each looked back on alone: they share no error, and no hypothesis with another.
+
+    Each of several is one Gaussian of the same mean and sd; a single one stays the mixture that it is.
+    """
+    return [gaussian_change(one.mean, one.sd) for one in changes] if len(changes) > 1 else changes
+
+
 def common_change(changes: Sequence[Change], between_lifts_sd: LogRatio) -> Change:
     """Return what several lifts tell together of the change of what they have in common, a muscle's strength.
 

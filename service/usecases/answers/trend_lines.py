@@ -21,6 +21,7 @@ from service.core.trend import (
     moved_between,
     of_one_side,
     on_levels,
+    strangers,
     where_both_were,
 )
 from service.core.units import Days, mass_to_kg
@@ -34,8 +35,9 @@ from service.usecases.answers.history import (
 from service.usecases.answers.situation import Situation, day_of
 from service.usecases.answers.trend_of_lift import LiftTrend, change_along
 from service.usecases.answers.trend_sessions import Done, range_of, station_of, telling, visited
+from service.usecases.answers.trend_states import LookedBack, is_on_levels
 from service.usecases.answers.trend_steps import steps_of
-from service.usecases.folding.evidence import LEAST_LOAD_KG, exercise_of, ln_load_sd
+from service.usecases.folding.evidence import LEAST_LOAD_KG, ln_load_sd
 from service.usecases.loads import (
     UNKNOWN_BODY_MASS_KG,
     UNKNOWN_BODY_MASS_LN_SD,
@@ -220,7 +222,7 @@ class TrendLog:
     def _steps(self) -> Mapping[str, tuple[Step, ...]]:
         """Where lifts that have a mass moved at once and stayed, of the range and at the station that are followed."""
         weighed = [
-            one for one in self.telling if not _on_levels(one.evidence.series) and self._is_followed(one)
+            one for one in self.telling if not is_on_levels(one.evidence.series) and self._is_followed(one)
         ]
         return steps_of(weighed, lambda series: self.histories.strength.model.series_prior(series).curve)
 
@@ -292,30 +294,14 @@ class TrendLog:
         newest = self._followed.get(one.evidence.series, one).day
         return moved_between(one.day, newest, self._steps.get(one.evidence.series, ())) != 0.0
 
-    @cached_property
+    @property
     def back(self) -> Retrospect:
         """The states to look back on, of lifts whose loads have a mass."""
-        return self._looked_back(levels=False)
+        return self._looked_back.weighed
 
     @cached_property
-    def _back_on_levels(self) -> Retrospect:
-        """The same of lifts on levels: what a number of theirs grows by is no gain that other lifts may share."""
-        return self._looked_back(levels=True)
-
-    def _looked_back(self, *, levels: bool) -> Retrospect:
-        told = [
-            replace(session, sets=sets)
-            for session in self.sessions
-            if (
-                sets := tuple(
-                    one
-                    for one in session.sets
-                    if _on_levels(one.series) == levels and session.day >= self._anew.get(one.series, -inf)
-                )
-            )
-        ]
-        earlier = [session for session in told if session.day < self.since]
-        return Retrospect(earlier, told[len(earlier) :], self.histories.strength.model)
+    def _looked_back(self) -> LookedBack:
+        return LookedBack(self.sessions, self.since, self._anew, self.histories.strength.model)
 
     def trend_of(self, history: ExerciseHistory, side: Side, since: Days | None = None) -> LiftTrend:
         """Return the comparable sessions of a lift and side and the change along them."""
@@ -334,8 +320,7 @@ class TrendLog:
         if series in self._usual_parts:
             notes = (*notes, Reason("trend.body_mass_unknown", {"assumed": UNKNOWN_BODY_MASS_KG}))
         stretch = self._with_other_stations(told, history)
-        back = self._back_on_levels if _on_levels(series) else self.back
-        line = back.line(series, side) if stretch.days else None
+        line = self._looked_back.of(series).line(series, side) if stretch.days else None
         days = set(stretch.days)
         sets = tuple(
             one
@@ -344,7 +329,7 @@ class TrendLog:
         )
         age = stretch.days[0] - self._visits[series, side][0].day if stretch.days else 0.0
         change = change_along(stretch, line, age)
-        if change is not None and _on_levels(series):
+        if change is not None and is_on_levels(series):
             change = on_levels(change)
         return LiftTrend(history, side, stretch, line, change, sets, age, _measured(history, series), notes)
 
@@ -363,13 +348,14 @@ class TrendLog:
                     if side is None or one == side:
                         yield self.trend_of(history, one)
 
-    def changes_since(self, day: Days) -> list[Change]:
+    def changes_since(self, day: Days) -> Sequence[Change]:
         """Return how lifts changed since a day, those with a load, and those on levels where there are no others."""
         found = [
             one for history in self.histories.by_exercise.values() for one in self._changed(history, day)
         ]
         weighed = [one for one in found if one.measured != "level"]
-        return [one.change for one in weighed or found if one.change is not None]
+        changes = [one.change for one in weighed or found if one.change is not None]
+        return changes if weighed else strangers(changes)
 
     def _changed(self, history: ExerciseHistory, since: Days) -> list[LiftTrend]:
         """Return a lift's trend on the whole, those of its sides where one of them alone was trained."""
@@ -389,12 +375,7 @@ def _by_day(done: Iterable[Done]) -> Mapping[tuple[str, Side], Mapping[Days, lis
     return by_day
 
 
-def _on_levels(series: str) -> bool:
-    """Whether a series is of levels: only theirs is named by more than the exercise."""
-    return exercise_of(series) != series
-
-
 def _measured(history: ExerciseHistory, series: str) -> Measured:
-    if _on_levels(series):
+    if is_on_levels(series):
         return "level"
     return "load" if history.exercise.work == "repetitions" else "length"

@@ -14,6 +14,7 @@ from service.core.trend import (
     common_change,
     common_span,
     settling_variance,
+    strangers,
 )
 from service.core.units import Days, Share
 from service.usecases.answers.trend_of_lift import LiftTrend
@@ -69,7 +70,8 @@ def pooled(lifts: Sequence[LiftTrend]) -> Pooled | None:
         return None
     span = common_span([(one.stretch.days[0], one.stretch.days[-1]) for one in told])
     kept = [told[place] for place in span.lifts]
-    changes = [change for one in kept if (change := one.change_over(span.start, span.end)) is not None]
+    found = [change for one in kept if (change := one.change_over(span.start, span.end)) is not None]
+    changes = strangers(found) if all(one.measured == "level" for one in kept) else found
     between = BETWEEN_LIFTS_SD * sqrt(max(_weeks(span), 1.0) / USUAL_WEEKS)
     return Pooled(kept, span, common_change(changes, between), len(lifts) - len(kept))
 

@@ -18,6 +18,7 @@ from service.core.trend import (
     of_one_side,
     on_levels,
     settled,
+    strangers,
     suggest_easier_week,
     where_both_were,
 )
@@ -309,3 +310,22 @@ def test_weeks_in_a_row_end_at_an_easier_one() -> None:
     assert weeks_in_a_row([12.0, 11.0, 12.0]) == 3
     assert weeks_in_a_row([12.0, 0.0]) == 0
     assert weeks_in_a_row([]) == 0
+
+
+def test_lifts_that_were_looked_back_on_alone_are_pooled_whatever_hypotheses_they_stand_under() -> None:
+    def lift(hypotheses: int, mean: float) -> Change:
+        shared = np.full((hypotheses, 1), 0.01), np.ones((hypotheses, 1, 1))
+        return Change(
+            np.full(hypotheses, 1.0 / hypotheses),
+            np.full(hypotheses, mean),
+            np.full(hypotheses, 4e-4),
+            *shared,
+        )
+
+    few, many = lift(2, 0.02), lift(3, 0.06)
+    with pytest.raises(OutsideValidity):
+        common_change([few, many], 0.0)
+    pooled = common_change(strangers([few, many]), 0.0)
+    assert pooled.mean == pytest.approx(0.04)
+    assert pooled.sd == pytest.approx(0.02 / 2.0**0.5, rel=1e-3)
+    assert strangers([few]) == [few]
