@@ -20,6 +20,7 @@ from service.core.trend import (
     Step,
     Stretch,
     Visited,
+    age_of_log,
     change_between,
     comparable_stretch,
     decide_trend,
@@ -156,9 +157,11 @@ def _at(log: _Followed, until: float, book: LiftBook) -> Iterator[Told]:
         ]
         days = [one.day for one in window]
         stretch = comparable_stretch(visits, days, since, until, steps=steps.get(series, ()))
-        first = next((one.day for one in (*before, *window) if _has(one, series)), until)
+        logged = (*before, *window)
+        followed = [one.day for one in logged if _has(one, series)]
+        age = age_of_log(followed, [one.day for one in logged], stretch.days[0]) if stretch.days else 0.0
         for side in sides_of(lift) if stretch.enough else ():
-            told = _told(log, lift, side, stretch, back, series, first, alike=_alike(window, series))
+            told = _told(log, lift, side, stretch, back, series, age, alike=_alike(window, series))
             if told is not None:
                 yield told
 
@@ -201,14 +204,14 @@ def _alike(window: Sequence[SessionEvidence], series: str) -> bool:
 
 
 def _told(
-    log: _Followed, lift: LiftTruth, side: Side, stretch: Stretch, back: Retrospect, series: str, first: float,
+    log: _Followed, lift: LiftTruth, side: Side, stretch: Stretch, back: Retrospect, series: str, age: float,
     *, alike: bool,
 ) -> Told | None:  # fmt: skip
     line, ends = back.line(series, side), (stretch.days[0], stretch.days[-1])
     if line is None or not set(ends) <= set(line.days):
         return None
     change = change_between(line, *(line.days.index(day) for day in ends))
-    change = settled(change, ends[0] - first)
+    change = settled(change, age)
     weeks = (ends[1] - ends[0]) / 7.0
     trend = decide_trend(change, weeks, Basis(len(stretch.days), ends[1], 0.0))
     true = [_true(log, lift.lift.name, side, day, line.repetitions) for day in ends]

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from service.core.capability import Line
 from service.core.errors import OutsideValidity
 from service.core.estimates import DEFAULT_MASS, Estimate, Interval
+from service.core.trend.stretch import SETTLING_HALVES
 from service.core.units import Days, LogRatio, Share
 
 Array = NDArray[np.float64]
@@ -19,9 +20,8 @@ Array = NDArray[np.float64]
 _LEAST_VARIANCE = 1e-12
 #: Spread between the lifts of one muscle in how they change over eight weeks (judgement). [1]
 BETWEEN_LIFTS_SD: Final[LogRatio] = 0.015
-#: Doubt about a change that begins with the log itself, and how soon it halves (judgement). [1], [d]
+#: Doubt about a change that begins with the log itself (judgement). [1]
 SETTLING_SD: Final[LogRatio] = 0.025
-SETTLING_HALVES: Final[Days] = 28.0
 #: Doubt about a change on levels, as a share of it: a level's number is no mass, and from one to the next the mass may
 #: grow by far less than the number does, or by more (judgement). [1]
 LEVEL_DOUBT: Final = 0.4
@@ -178,7 +178,7 @@ def _common(changes: Sequence[Change], h: int, between_lifts_sd: LogRatio) -> tu
 
 
 def settled(change: Change, log_age: Days) -> Change:
-    """Return a change with the doubt of a young log added; ``log_age`` is how long the lift was logged before it. [d]"""
+    """Return a change with the doubt of a young log added; ``log_age`` [d] is that of `stretch.age_of_log` where it begins."""
     return replace(change, variances=change.variances + settling_variance(log_age))
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from math import expm1
+from math import expm1, log2
 from statistics import median
 from typing import Final
 
@@ -21,6 +21,10 @@ LIFT_PAUSE_DAYS: Final[Days] = 28.0
 #: followed but guessed (judgement).
 FEWEST_SESSIONS: Final = 3
 RARE_DAYS: Final[Days] = 14.5
+#: A pause of so many days makes a lift's log as young as a new one, a shorter one less (judgement).
+FORGETTING_DAYS: Final[Days] = 21.0
+#: How soon the doubt of a young log halves (judgement).
+SETTLING_HALVES: Final[Days] = 28.0
 #: The athlete's own sessions, of whatever lift, are too far apart beyond this: weeks without any training cost strength
 #: in the model, and weeks without a log look the same (judgement).
 RARE_ATHLETE_DAYS: Final[Days] = 10.5
@@ -136,16 +140,51 @@ def _agree(some: frozenset[str], others: frozenset[str]) -> bool:
 
 def _unbroken(alike: Sequence[Visited], athlete_days: Sequence[Days]) -> tuple[list[Visited], list[Reason]]:
     """Return the sessions after the last break, which is told where it lies between them."""
+    pauses = _pauses([one.day for one in alike], athlete_days)
+    if not pauses:
+        return list(alike), []
+    last = pauses[-1]
+    code = "trend.break" if last.of_all else "trend.lift_paused"
+    return [one for one in alike if one.day >= last.end], [Reason(code, {"days": last.days})]
+
+
+@dataclass(frozen=True, slots=True)
+class _Pause:
+    """A pause before a lift's session on the day ``end`` [d], so many ``days`` long, of all training or of the lift."""
+
+    end: Days
+    days: Days
+    of_all: bool
+
+
+def _pauses(days: Sequence[Days], athlete_days: Sequence[Days]) -> list[_Pause]:
+    """Return the pauses between a lift's sessions, oldest first, that end what can be compared."""
     limit = break_limit(athlete_days)
-    pauses = [(before, after) for before, after in pairwise(athlete_days) if after - before > limit]
-    for place in range(len(alike) - 1, 0, -1):
-        before, after = alike[place - 1].day, alike[place].day
-        inside = [end - start for start, end in pauses if before <= start and end <= after]
+    breaks = [(before, after) for before, after in pairwise(athlete_days) if after - before > limit]
+    found = []
+    for before, after in pairwise(days):
+        inside = [end - start for start, end in breaks if before <= start and end <= after]
         if inside:
-            return list(alike[place:]), [Reason("trend.break", {"days": max(inside)})]
-        if after - before > max(LIFT_PAUSE_DAYS, limit):
-            return list(alike[place:]), [Reason("trend.lift_paused", {"days": after - before})]
-    return list(alike), []
+            found.append(_Pause(after, max(inside), of_all=True))
+        elif after - before > max(LIFT_PAUSE_DAYS, limit):
+            found.append(_Pause(after, after - before, of_all=False))
+    return found
+
+
+def age_of_log(days: Sequence[Days], athlete_days: Sequence[Days], day: Days) -> Days:
+    """Return for how long a lift was followed before a day, as far as that can settle what is believed of it. [d]
+
+    ``days`` are the lift's sessions, oldest first. A pause makes a log young again: what comes back after it comes as fast
+    as a new log is learnt, and how much of it there is nobody knows beforehand. One of three weeks leaves nothing of the
+    age, one shorter as much as its share of them halves the doubt by: after a fortnight's the log is as good as one of
+    16 days.
+    """
+    ages = [day - days[0]]
+    for one in _pauses(days, athlete_days):
+        if one.end <= day:
+            kept = SETTLING_HALVES * log2(max(FORGETTING_DAYS / one.days, 1.0))
+            ages.append(kept + day - one.end)
+    return min(ages)
 
 
 def break_limit(athlete_days: Sequence[Days]) -> Days:

@@ -17,6 +17,7 @@ from service.core.trend import (
     Step,
     Stretch,
     Visited,
+    age_of_log,
     comparable_stretch,
     moved_between,
     of_one_side,
@@ -327,11 +328,20 @@ class TrendLog:
             for one in self.telling
             if one.evidence.series == series and one.day in days and side in _SESSIONS_OF[one.evidence.side]
         )
-        age = stretch.days[0] - self._visits[series, side][0].day if stretch.days else 0.0
+        logged, age = self._ages(series, side, stretch)
         change = change_along(stretch, line, age)
         if change is not None and is_on_levels(series):
             change = on_levels(change)
-        return LiftTrend(history, side, stretch, line, change, sets, age, _measured(history, series), notes)
+        return LiftTrend(
+            history, side, stretch, line, change, sets, logged, age, _measured(history, series), notes
+        )
+
+    def _ages(self, series: str, side: Side, stretch: Stretch) -> tuple[Days, Days]:
+        """Return for how long a series and side was logged before a stretch, and how old its log counts as then. [d]"""
+        if not stretch.days:
+            return 0.0, 0.0
+        first, days = stretch.days[0], [one.day for one in self._visits[series, side]]
+        return first - days[0], age_of_log(days, self.athlete_days, first)
 
     def sides_of(self, history: ExerciseHistory) -> tuple[Side, ...]:
         """Return the sides that a lift's trends are told of: where sets named no side, also what both share."""

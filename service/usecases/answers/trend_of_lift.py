@@ -17,7 +17,8 @@ _DAYS_A_WEEK: Final = 7.0
 class LiftTrend:
     """The comparable sessions of one lift and side, its line, and the change along it, None where it cannot be told.
 
-    ``sets`` are those of these sessions that tell strength, ``log_age`` is how long the lift was logged before them. [d]
+    ``sets`` are those of these sessions that tell strength. The lift was ``logged`` for so long before them [d], of which
+    ``log_age`` [d] settles what is believed of it: a pause makes a log young again.
     ``notes`` are reasons that a muscle's trend must tell too where this one is pooled into it.
     """
 
@@ -27,6 +28,7 @@ class LiftTrend:
     line: Line | None
     change: Change | None
     sets: tuple[Done, ...]
+    logged: Days
     log_age: Days
     measured: Measured
     notes: tuple[Reason, ...] = ()
@@ -45,13 +47,13 @@ class LiftTrend:
         return on_levels(change) if self.measured == "level" else change
 
     def age_on(self, day: Days) -> Days:
-        """Return for how long the lift had been logged on one of these days. [d]"""
+        """Return how old the log counts as on one of these days. [d]"""
         return self.log_age + day - self.stretch.days[0]
 
     @property
     def weeks_logged(self) -> float:
         """How far the first session of all, in the log's window, and the last comparable one lie apart. [wk]"""
-        return self.weeks + self.log_age / _DAYS_A_WEEK
+        return self.weeks + self.logged / _DAYS_A_WEEK
 
 
 def change_along(stretch: Stretch, line: Line | None, log_age: Days) -> Change | None:
