@@ -14,13 +14,24 @@ from service.core.units import Share
 
 #: Looking back asks for other constants than looking ahead (judgement). Sessions in a row err alike, by reports and
 #: curves that are off for weeks, so that each tells less of a change; and a filter must be quick to follow novices, whose
-#: strength itself rises steadily. A jump is told by `core.trend.steps`: between sessions it would be no walk to smooth.
+#: strength itself rises steadily. A jump is told by `core.trend.steps`: between sessions it would be no walk to smooth. How
+#: fast a novice's lifts rise differs between them by more than the filter's constants have it: one that stood still beside
+#: others was told to rise with them.
 _STEADY: Final = replace(USUAL, own_day_sd=0.045, jump_share=0.0)
-_RISING: Final = replace(NOVICE, own_day_sd=0.045, jump_share=0.0, drift_walk=0.0012, strength_walk=0.008)
+_RISING: Final = replace(
+    NOVICE, drift_sd=0.015, own_day_sd=0.045, jump_share=0.0, drift_walk=0.0012, strength_walk=0.008
+)
 #: Who comes back to training regains in weeks what was lost in months, faster than it was gained and for less long: women
-#: had nearly all of it after 6 weeks that followed 30 without training (Staron 1991, from memory). The form is judgement.
+#: had nearly all of it after 6 weeks that followed 30 without training (Staron 1991, from memory). What was lost in one
+#: pause comes back in all lifts alike. The form is judgement.
 _RETURNING: Final = replace(
-    _RISING, trend=0.03, trend_sd=0.015, fading=log(2.0) / 4.0, habit=2.5, habit_sd=1.3
+    _RISING,
+    trend=0.03,
+    trend_sd=0.015,
+    drift_sd=NOVICE.drift_sd,
+    fading=log(2.0) / 4.0,
+    habit=2.5,
+    habit_sd=1.3,
 )
 LOOKING_BACK: Final = table_of([_STEADY, _RISING, _RETURNING])
 STEADY, RISING, RETURNING = range(3)
