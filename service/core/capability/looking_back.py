@@ -19,7 +19,7 @@ from service.core.units import Share
 #: others was told to rise with them.
 _STEADY: Final = replace(USUAL, own_day_sd=0.045, jump_share=0.0)
 _RISING: Final = replace(
-    NOVICE, drift_sd=0.015, own_day_sd=0.045, jump_share=0.0, drift_walk=0.0012, strength_walk=0.008
+    NOVICE, drift_sd=0.012, own_day_sd=0.045, jump_share=0.0, drift_walk=0.0012, strength_walk=0.008
 )
 #: Who comes back to training regains in weeks what was lost in months, faster than it was gained and for less long: women
 #: had nearly all of it after 6 weeks that followed 30 without training (Staron 1991, from memory). What was lost in one
