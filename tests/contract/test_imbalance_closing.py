@@ -80,6 +80,7 @@ def test_a_bigger_right_arm_and_a_stronger_left_press_are_closed_apart(
 ) -> None:
     """Scenario 7 and situation 3: two gaps; the right press gets two sets a week more, arm work stays equal, six weeks."""
     someone = athlete()
+    someone.is_screened("clear")
     two_gaps(someone)
     answer = someone.asks()
     items = {(one["kind"], one["scope"]): one for one in answer["items"]}
@@ -144,13 +145,21 @@ def test_an_operated_side_has_its_gap_shown_and_no_plan(athlete: Callable[..., C
 def test_a_clinicians_target_opens_the_plan_inside_the_clearance(athlete: Callable[..., Compared]) -> None:
     someone = athlete()
     target = {"region": "knee", "side": "right", "percent_of_other_side": 90}
-    operated(someone, side_targets=[target])
+    whole = [{"motion": "knee_flexion", "from_deg": 0, "to_deg": 110}]
+    operated(someone, side_targets=[target], joint_limits=whole)
     someone.presses(28, 40, exercise_id=KNEE, reps_in_reserve=4)
     plan = someone.gap(exercise_id=KNEE)["closing_plan"]
     assert plan["lagging_side"] == "right"
     assert plan["target_ratio"] == pytest.approx(0.9)
     assert plan["least_reserve"] == 4
     assert "closing_within_clearance" in codes(plan["cautions"])
+    # Under a clearance no test is asked for: what was done is told.
+    assert "closing_told_reserve" in codes(plan["reasons"])
+    # Where the lift leaves the range that is allowed its next load is closed, and so are further sets of it.
+    bent = athlete()
+    operated(bent, side_targets=[target])
+    bent.presses(28, 40, exercise_id=KNEE, reps_in_reserve=4)
+    assert bent.gap(exercise_id=KNEE)["no_closing_plan"]["code"] == "closing_held_by_limit"
     # The target is that of the knee; of another region nothing was said.
     other = athlete()
     operated(other, side_targets=[{**target, "region": "hip"}])

@@ -29,6 +29,7 @@ from service.usecases.documents import Document
 def shown(world: World, new_id: Callable[[], str]) -> Json:
     """Return the answer of an invented athlete whose left one-arm press is an eighth stronger."""
     someone = compared(world, new_id)(dominance={"hand": "right", "leg": "right"})
+    someone.is_screened("clear")
     someone.presses(20, 22.5)
     answer = someone.asks(exercise_id=PRESS, weeks=2)
     world.clock.instant = None

@@ -33,8 +33,8 @@ from service.core.symmetry.closing import (
     RegionDose,
     Surgery,
     close_gap,
-    forecast_without_plan,
 )
+from service.core.symmetry.closing_forecast import forecast_without_plan
 from service.core.symmetry.decisions import SidePosterior, SideState, side_posterior
 from service.core.symmetry.following import FilterStep, join_visits, look_back, smooth_steps
 from service.core.symmetry.girths import (
@@ -147,6 +147,8 @@ lifts = st.builds(
     st.floats(0.0, 18.0),
     st.floats(0.0, 18.0),
     shares,
+    st.sampled_from((None, None, Reason("held"))),
+    st.sampled_from((None, 0.0, 3.0)),
 )
 gaps = st.builds(
     GapToClose,
@@ -225,6 +227,7 @@ def test_a_plan_feeds_no_opposite_gap_and_starves_no_leading_side(gap: GapToClos
     if isinstance(plan, Reason):
         return
     by_id = {lift.exercise_id: lift for lift in gap.lifts}
+    assert all(by_id[one.exercise_id].held is None for one in plan.lifts)
     first = plan.lifts[0]
     for muscle, share in by_id[first.exercise_id].involvement.items():
         assert share <= 0.25 or (muscle, plan.lagging_side) not in gap.ahead

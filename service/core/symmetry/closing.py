@@ -2,22 +2,19 @@
 
 More sets for the side that lags, that side first, the leading one matching its repetitions: common practice,
 no source. Equal sets alone have closed gaps of 5 % in four to eight weeks [Baroni2016]_, so that small gaps
-get no more than an order. What one side gains the other gains in part: cross-education [Manca2017]_,
-[GreenGabriel2018]_. No plan feeds a gap that runs the other way.
+get no more than an order. No plan feeds a gap that runs the other way, nor adds to a lift that something holds.
 """
 
 from collections.abc import Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
-from math import ceil, copysign, log, sqrt
-from statistics import NormalDist
+from math import ceil, log
 from typing import Final, Literal
 
-from service.core.capability.parameters import TRAINED
-from service.core.estimates import DEFAULT_MASS, Caution, Estimate, Interval, Reason
+from service.core.estimates import DEFAULT_MASS, Caution, Estimate, Param, Reason
+from service.core.symmetry.closing_forecast import RECHECK_WEEKS, forecast_gap, settled
 from service.core.symmetry.decisions import SidePosterior
 from service.core.symmetry.following import DAYS_PER_WEEK
-from service.core.symmetry.girths import SIZE_WALK
 from service.core.symmetry.posterior import SideKind
 from service.core.units import Days, HardSets, LogRatio, Share
 
@@ -38,46 +35,27 @@ EXTRA_SETS, EXTRA_SETS_LARGE = 2, 3
 MOST_WEEKLY_SETS = 16
 #: Sets of a lift that is not trained on both sides yet. (judgement)
 FIRST_WEEKLY_SETS = 2
-#: Weeks to the recheck, and after how many of them the plan stops whatever was found. (judgement)
-RECHECK_WEEKS = 6.0
+#: After how many rechecks the plan stops whatever was found. (judgement)
 RECHECKS = 2
 #: The side that matches goes to the same reserve so often, else the gap can no longer be seen. (judgement)
 CHECK_WEEKS = 3
-#: Share of a strength gap that equal sets close by the recheck: after [Baroni2016]_ most of 5 %, but there
-#: nobody was chosen for a gap; so half, give or take a quarter (judgement). Of size nothing is known.
-CLOSED_BY_EQUAL_SETS: Mapping[SideKind, tuple[Share, Share]] = {
-    "strength": (0.5, 0.25), "endurance": (0.5, 0.25), "size": (0.1, 0.1),
-}  # fmt: skip
-#: A gap that outlived so many visits is not closing by what is done already: of it equal sets close less. (judgement)
-SETTLED_VISITS = 6
-CLOSED_WHERE_SETTLED: tuple[Share, Share] = (0.2, 0.2)
-#: What one more weekly set adds to the log strength of its side, a week: trained lifters gain some 0.0005 in
-#: all (judgement); and to the log area, from the slope of growth on root sets at about ten sets, 0.0011
-#: (sd 0.0008) / (2 sqrt 10) [Pelland2025]_ (from memory).
-GAIN_PER_SET: Mapping[SideKind, tuple[LogRatio, LogRatio]] = {
-    "strength": (0.0005, 0.0004), "endurance": (0.0005, 0.0005), "size": (0.00017, 0.00013),
-}  # fmt: skip
-#: Share of a side's gain that the other gains too: contralateral gains of 11.9 % [Manca2017]_ and 18 %
-#: [GreenGabriel2018]_ (abstracts) are about half of those of trained limbs (from memory). Size does not cross
-#: over (judgement).
-CROSS_EDUCATION: Mapping[SideKind, tuple[Share, Share]] = {
-    "strength": (0.5, 0.15), "endurance": (0.5, 0.2), "size": (0.0, 0.0),
-}  # fmt: skip
-#: How a gap wanders whatever is done, per root week.
-WALK: Mapping[SideKind, LogRatio] = {
-    "strength": 2.0 * TRAINED.gap_walk, "endurance": 2.0 * TRAINED.gap_ln_k_walk, "size": SIZE_WALK,
-}  # fmt: skip
 SOURCES: Final = ("Baroni2016", "Manca2017", "GreenGabriel2018", "Bettariga2022", "Bickel2011", "Pelland2025")
 
 
 @dataclass(frozen=True, slots=True)
 class ClosingLift:
-    """A one-sided lift that trains the region, with the sets done a week and the shares that muscles get. [1]"""
+    """A one-sided lift that trains the region, with the sets done a week and the shares that muscles get. [1]
+
+    ``held`` says why it gets no further sets on either side; ``least_left`` what a set that compares its sides must leave,
+    None where none may be asked for. [repetitions]
+    """
 
     exercise_id: str
     left_sets: float
     right_sets: float
     involvement: Mapping[str, Share]
+    held: Reason | None = None
+    least_left: float | None = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,7 +131,7 @@ def close_gap(gap: GapToClose, mass: Share = DEFAULT_MASS) -> ClosingPlan | Reas
 
     There is none where the gap is not decided, not worth it, not known of effort, on an operated side without
     a clinician's target, while the athlete's plans are closed, or where every lift feeds a gap that runs the
-    other way. Swapping left and right swaps the plan, exactly.
+    other way or is held. Swapping left and right swaps the plan, exactly.
     """
     refused = _refusal(gap)
     if refused is not None:
@@ -162,9 +140,43 @@ def close_gap(gap: GapToClose, mass: Share = DEFAULT_MASS) -> ClosingPlan | Reas
     fitting = [lift for lift in gap.lifts if not feeds_opposite(lift, lagging, gap.ahead)]
     if not fitting:
         return Reason("closing.feeds_opposite_gap", {"lifts": len(gap.lifts), "most": MOST_OPPOSITE_SHARE})
+    free = [lift for lift in fitting if lift.held is None]
+    held = _held(fitting, lagging)
+    if not free:
+        return held[0]
     extra = _extra_sets(abs(gap.posterior.t.value - _target(gap)))
-    planned = _planned(fitting, lagging, extra, gap.dose)
-    return _told(gap, lagging, planned, extra, mass)
+    planned = _planned(free, lagging, extra, gap.dose)
+    return _told(gap, lagging, _Chosen(planned, extra, held, _least_left(free, planned)), mass)
+
+
+@dataclass(frozen=True, slots=True)
+class _Chosen:
+    """The planned lifts and extra sets, why others are held, and what a set that compares the sides must leave. [repetitions]"""
+
+    lifts: tuple[PlannedLift, ...]
+    extra_sets: int
+    held: tuple[Reason, ...]
+    least_left: float | None
+
+
+def _held(lifts: Sequence[ClosingLift], lagging: LimbSide) -> tuple[Reason, ...]:
+    """Return why lifts are held that would get sets: the first, those done of late in its place, those to be levelled."""
+    first_free = next((place for place, lift in enumerate(lifts) if lift.held is None), len(lifts))
+    told = []
+    for place, lift in enumerate(lifts):
+        behind, ahead = _sets(lift, lagging)
+        stands_in = place < first_free and max(lift.left_sets, lift.right_sets) > 0.0
+        if lift.held is not None and (place == 0 or stands_in or behind < ahead):
+            told.append(lift.held)
+    return tuple(told)
+
+
+def _least_left(lifts: Sequence[ClosingLift], planned: Sequence[PlannedLift]) -> float | None:
+    """Return what may be asked for of every planned lift alike. [repetitions]"""
+    names = {one.exercise_id for one in planned}
+    each = [lift.least_left for lift in lifts if lift.exercise_id in names]
+    known = [least for least in each if least is not None]
+    return max(known) if len(known) == len(each) else None
 
 
 def _refusal(gap: GapToClose) -> Reason | None:
@@ -269,61 +281,7 @@ def _spare(dose: RegionDose, lagging: LimbSide, lift: ClosingLift, ahead: int) -
     return max(min(int(spare), ahead - 1), 0)
 
 
-def forecast_gap(
-    found: SidePosterior,
-    quality: SideKind,
-    extra_sets: int,
-    *,
-    weeks: float = RECHECK_WEEKS,
-    target: LogRatio = 0.0,
-    mass: Share = DEFAULT_MASS,
-) -> Estimate:
-    """Return t after some weeks of a plan: what equal sets close, what more sets add net of crossing over.
-
-    Moments of u (1 - q) - (1 - c) e n w with u the gap to the target, q the share closed, c the share that
-    crosses over, e the gain of a set, n the sets added and w the weeks, all independent; then the walk.
-    """
-    lead = copysign(1.0, found.t.value - target)
-    gap, spread = lead * (found.t.value - target), found.t.sd**2
-    closed, closed_sd = _closed_share(found, quality)
-    share = min(weeks / RECHECK_WEEKS, 1.0)
-    closed, closed_sd = closed * share, closed_sd * share
-    crossing, crossing_sd = CROSS_EDUCATION[quality]
-    gain, gain_sd = GAIN_PER_SET[quality]
-    amount, kept = extra_sets * weeks, 1.0 - crossing
-    mean = gap * (1.0 - closed) - kept * gain * amount
-    variance = spread * (1.0 - closed) ** 2 + (gap**2 + spread) * closed_sd**2
-    variance += amount**2 * (kept**2 * gain_sd**2 + crossing_sd**2 * (gain**2 + gain_sd**2))
-    variance += WALK[quality] ** 2 * weeks
-    return _estimate(target + lead * mean, sqrt(variance), mass)
-
-
-def _closed_share(found: SidePosterior, quality: SideKind) -> tuple[Share, Share]:
-    """Return mean and sd of the share of a gap that equal sets close by the recheck."""
-    usual = CLOSED_BY_EQUAL_SETS[quality]
-    return min(usual, CLOSED_WHERE_SETTLED) if settled(found) else usual
-
-
-def settled(found: SidePosterior) -> bool:
-    """Whether the gap has outlived some visits of training as it is."""
-    return found.basis.observation_count >= SETTLED_VISITS
-
-
-def forecast_without_plan(
-    found: SidePosterior, quality: SideKind, mass: Share = DEFAULT_MASS, weeks: float = RECHECK_WEEKS
-) -> Estimate:
-    """Return t after some weeks if nothing changes: the same, and less sure."""
-    return _estimate(found.t.value, sqrt(found.t.sd**2 + WALK[quality] ** 2 * weeks), mass)
-
-
-def _estimate(value: LogRatio, sd: LogRatio, mass: Share) -> Estimate:
-    reach = NormalDist().inv_cdf(0.5 + mass / 2.0) * sd
-    return Estimate(value, "1", sd, Interval(value - reach, value + reach, mass, "prediction"), "mean")
-
-
-def _told(
-    gap: GapToClose, lagging: LimbSide, lifts: tuple[PlannedLift, ...], extra: int, mass: Share
-) -> ClosingPlan:
+def _told(gap: GapToClose, lagging: LimbSide, chosen: _Chosen, mass: Share) -> ClosingPlan:
     target = _target(gap)
     cautions = [Caution("imbalance_is_measurement_not_risk")]
     if gap.surgery is not None:
@@ -332,29 +290,38 @@ def _told(
     return ClosingPlan(
         quality=gap.quality,
         lagging_side=lagging,
-        lifts=lifts,
-        extra_sets=extra,
-        forecast=forecast_gap(gap.posterior, gap.quality, extra, target=target, mass=mass),
+        lifts=chosen.lifts,
+        extra_sets=chosen.extra_sets,
+        forecast=forecast_gap(gap.posterior, gap.quality, chosen.extra_sets, target=target, mass=mass),
         recheck_after=recheck,
         stop_after=RECHECKS * recheck,
         done_below=DONE_BELOW,
         target=target,
-        reasons=_why(gap, lagging, extra),
+        reasons=_why(gap, lagging, chosen),
         cautions=tuple(cautions),
     )
 
 
-def _why(gap: GapToClose, lagging: LimbSide, extra: int) -> tuple[Reason, ...]:
-    sides = {"lagging": lagging, "leading": other_side(lagging)}
+def _why(gap: GapToClose, lagging: LimbSide, chosen: _Chosen) -> tuple[Reason, ...]:
+    sides: dict[str, Param] = {"lagging": lagging, "leading": other_side(lagging)}
     volume = (
-        Reason("closing.more_sets", {**sides, "extra": extra})
-        if extra
+        Reason("closing.more_sets", {**sides, "extra": chosen.extra_sets})
+        if chosen.extra_sets
         else Reason("closing.equal_sets", {**sides, "weeks_from": 4, "weeks_to": 8})
     )
-    reasons = [volume, Reason("closing.order", sides)]
+    reasons = [volume, *chosen.held, Reason("closing.order", sides)]
     if gap.quality != "size":
-        reasons.append(Reason("closing.effort_check", {**sides, "weeks": CHECK_WEEKS}))
+        reasons.append(_effort_check({**sides, "weeks": CHECK_WEEKS}, chosen.least_left))
     if gap.quality == "size" or settled(gap.posterior):
         reasons.append(Reason("closing.slow", {"weeks": RECHECK_WEEKS}))
     stop = {**sides, "done": 100.0 * DONE_BELOW, "weeks": RECHECKS * RECHECK_WEEKS}
     return (*reasons, Reason("closing.stop", stop))
+
+
+def _effort_check(params: Mapping[str, Param], least_left: float | None) -> Reason:
+    """Return what keeps the gap to be seen: a set to the same reserve, or, where none may be asked for, the reserve told."""
+    if least_left is None:
+        return Reason("closing.told_reserve")
+    if least_left > 0.0:
+        return Reason("closing.effort_check_leaving", {**params, "left": least_left})
+    return Reason("closing.effort_check", params)

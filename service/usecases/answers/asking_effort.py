@@ -5,9 +5,9 @@ from collections.abc import Iterable
 from math import ceil
 
 from service.core.capability import Side
-from service.core.progression.breaks import return_band, standing_band
 from service.usecases.answers.history import ExerciseHistory, days_since
-from service.usecases.answers.progression_case import bounds_of, is_after_illness, limits_of, pain_of
+from service.usecases.answers.holds import side_held_by
+from service.usecases.answers.progression_case import bounds_of, limits_of
 from service.usecases.answers.progression_past import past_of
 from service.usecases.answers.situation import Situation
 
@@ -27,7 +27,7 @@ def least_left(
     pain, warning sign, limit, load cap or return after a break stops the lift or keeps its load down. ``sides`` are all of
     the lift's where none are named. Where it is not known who is there and whether there are bars, nobody and nothing is.
     """
-    if not situation.gate.open or situation.flags.stops_all_training or situation.flags.stops_region:
+    if not situation.gate.open:
         return None
     found = [
         _least_of(history, side, situation, alone=alone, bars=bars)
@@ -43,15 +43,10 @@ def _least_of(
     past = past_of(history, side)
     days = days_since(past.last, situation)
     limits = limits_of(history.exercise, days, situation, bars, alone=alone)
-    ill = is_after_illness(past.last[-1].date if past.last else None, situation)
-    returns = return_band(days, ill) or standing_band(past.ended_break(situation.now_day))
-    if not limits.tests_allowed or returns is not None:
-        return None
     bounds = bounds_of(history.exercise, side, situation, situation.body_mass.on(situation.now_day))
     # The sentence names no load: under a cap the one that is meant could be too heavy.
-    if bounds.closed is not None or bounds.load_cap_kg is not None:
+    if not limits.tests_allowed or bounds.load_cap_kg is not None:
         return None
-    pain = pain_of(history, side, situation)
-    if pain is not None and not pain.increase_allowed:
+    if side_held_by(history, side, situation, past, bounds) is not None:
         return None
     return max(limits.min_reserve, bounds.min_reserve)

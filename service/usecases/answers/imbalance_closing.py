@@ -1,4 +1,5 @@
-"""What a closing plan needs to know: the sets of late, lift by lift and muscle by muscle, and which side is ahead where."""
+"""What a closing plan needs to know: the sets of late, lift by lift and muscle by muscle, what holds a lift, and which side is
+ahead where."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
@@ -20,7 +21,9 @@ from service.core.symmetry.decisions import SidePosterior
 from service.core.symmetry.posterior import SideKind
 from service.core.units import Days, HardSets, Share
 from service.core.volume.thresholds import Wanted, thresholds_prior
-from service.usecases.answers.history import Histories, SeenSet
+from service.usecases.answers.asking_effort import least_left
+from service.usecases.answers.history import ExerciseHistory, Histories, SeenSet
+from service.usecases.answers.holds import held_by
 from service.usecases.answers.imbalance_lifts import directly_trained
 from service.usecases.answers.imbalance_sides import Sides, groups_under_tape
 from service.usecases.answers.situation import Situation
@@ -84,9 +87,21 @@ class Closing:
             if exercise.laterality == "one_sided" and directly_trained(exercise) & wanted:
                 shares = {part.muscle_id: part.share for part in exercise.involvement}
                 done = self._late.get(exercise_id, {})
-                lift = ClosingLift(exercise_id, done.get("left", 0.0), done.get("right", 0.0), shares)
+                held, least = self._standing[exercise_id]
+                lift = ClosingLift(
+                    exercise_id, done.get("left", 0.0), done.get("right", 0.0), shares, held, least
+                )
                 found.append((-max(shares.get(m, 0.0) for m in wanted), -sum(done.values()), lift))
         return [lift for _, _, lift in sorted(found, key=lambda one: (one[0], one[1], one[2].exercise_id))]
+
+    @cached_property
+    def _standing(self) -> dict[str, tuple[Reason | None, float | None]]:
+        """Why each one-sided lift gets no further sets, and what a set that compares its sides must leave."""
+        return {
+            exercise_id: (_held(history, self.situation), least_left(history, self.situation))
+            for exercise_id, history in self.histories.by_exercise.items()
+            if history.exercise.laterality == "one_sided"
+        }
 
     @cached_property
     def _late(self) -> dict[str, dict[LimbSide, float]]:
@@ -120,6 +135,11 @@ class Closing:
     def _keeps_size(self) -> HardSets:
         (keeps, *_) = thresholds_prior(self.situation.training, Wanted(age_years=self.situation.age_years))
         return keeps.weekly_hard_sets.value
+
+
+def _held(history: ExerciseHistory, situation: Situation) -> Reason | None:
+    held = held_by(history, situation)
+    return None if held is None else Reason(f"closing.held_by_{held}", {"exercise": history.exercise.name})
 
 
 def _worth(seen: SeenSet, side: LimbSide) -> float:

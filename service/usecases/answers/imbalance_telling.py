@@ -8,7 +8,8 @@ from typing import Any
 
 from service.core.estimates import Estimate, Reason
 from service.core.symmetry.closing import SOURCES as CLOSING_SOURCES
-from service.core.symmetry.closing import ClosingPlan, forecast_without_plan
+from service.core.symmetry.closing import ClosingPlan
+from service.core.symmetry.closing_forecast import forecast_without_plan
 from service.core.symmetry.decisions import SidePosterior
 from service.core.symmetry.index_catalogue import INDICES
 from service.core.symmetry.indices import RenderedIndex, render_all

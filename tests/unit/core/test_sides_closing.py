@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from service.core.estimates import Reason
-from service.core.symmetry import closing
+from service.core.symmetry import closing_forecast
 from service.core.symmetry.closing import (
     ClosingLift,
     ClosingPlan,
@@ -16,9 +16,8 @@ from service.core.symmetry.closing import (
     RegionDose,
     Surgery,
     close_gap,
-    forecast_gap,
-    forecast_without_plan,
 )
+from service.core.symmetry.closing_forecast import forecast_gap, forecast_without_plan
 from service.core.symmetry.decisions import SidePosterior, side_posterior
 from service.core.symmetry.posterior import SideKind, SidePrior, SideReading
 
@@ -105,6 +104,61 @@ def test_the_leading_side_never_falls_below_what_keeps_its_size() -> None:
     assert [(one.left_sets, one.right_sets) for one in lacking.lifts] == [(3, 5)]
 
 
+HELD, HELD_TOO = Reason("held.press"), Reason("held.raise")
+
+
+def test_a_held_lift_gets_no_further_sets_and_the_plan_says_why() -> None:
+    plan = planned(gap(-0.10, lifts=(replace(PRESS, held=HELD), RAISE)))
+    assert [(one.exercise_id, one.left_sets, one.right_sets) for one in plan.lifts] == [
+        ("one-arm-raise", 4, 6)
+    ]
+    assert HELD in plan.reasons
+    # One that would not have got any is not talked about; one to be levelled is.
+    even = planned(gap(-0.10, lifts=(PRESS, replace(RAISE, held=HELD_TOO))))
+    assert HELD_TOO not in even.reasons
+    uneven = replace(RAISE, left_sets=5.0, right_sets=3.0, held=HELD_TOO)
+    told = planned(gap(-0.10, lifts=(PRESS, uneven)))
+    assert [one.exercise_id for one in told.lifts] == ["one-arm-press"]
+    assert HELD_TOO in told.reasons
+
+
+def test_a_lift_in_the_place_of_a_held_one_is_named_only_where_it_was_done_of_late() -> None:
+    fly = replace(RAISE, exercise_id="one-arm-fly")
+    for sets, named in ((4.0, True), (0.0, False)):
+        second = replace(RAISE, left_sets=sets, right_sets=sets, held=HELD_TOO)
+        plan = planned(gap(-0.10, lifts=(replace(PRESS, held=HELD), second, fly)))
+        assert [one.exercise_id for one in plan.lifts] == ["one-arm-fly"]
+        assert (HELD in plan.reasons, HELD_TOO in plan.reasons) == (True, named)
+
+
+def test_there_is_no_plan_where_every_lift_is_held_or_feeds_the_other_gap() -> None:
+    held = (replace(PRESS, held=HELD), replace(RAISE, held=HELD_TOO))
+    assert refused(gap(-0.10, lifts=held)) == "held.press"
+    ahead = frozenset({("triceps", "right")})
+    assert refused(gap(-0.10, lifts=held, ahead=ahead)) == "held.raise"
+    assert refused(gap(-0.10, lifts=held[:1], ahead=ahead)) == "closing.feeds_opposite_gap"
+
+
+@pytest.mark.parametrize(
+    ("least", "code"),
+    [
+        ((0.0, 0.0), "closing.effort_check"),
+        ((2.0, 5.0), "closing.effort_check_leaving"),
+        ((2.0, None), "closing.told_reserve"),
+        ((None, None), "closing.told_reserve"),
+    ],
+)
+def test_an_effort_is_asked_for_as_every_planned_lift_allows(
+    least: tuple[float | None, float | None], code: str
+) -> None:
+    uneven = replace(RAISE, left_sets=5.0, right_sets=3.0)
+    lifts = tuple(replace(lift, least_left=left) for lift, left in zip((PRESS, uneven), least, strict=True))
+    reasons = planned(gap(-0.10, lifts=lifts)).reasons
+    (check,) = [one for one in reasons if "effort_check" in one.code or one.code == "closing.told_reserve"]
+    assert check.code == code
+    assert check.params.get("left") == (5.0 if code == "closing.effort_check_leaving" else None)
+
+
 def test_other_lifts_are_only_levelled() -> None:
     uneven = replace(RAISE, left_sets=5.0, right_sets=3.0)
     plan = planned(gap(-0.10, lifts=(PRESS, uneven)))
@@ -149,9 +203,9 @@ def test_the_forecast_agrees_with_drawing_every_unknown(visits: int, share: tupl
     draws = 400_000
     t = rng.normal(now.t.value, now.t.sd, draws)
     closed = rng.normal(*share, draws)
-    gain = rng.normal(*closing.GAIN_PER_SET["strength"], draws)
-    crossing = rng.normal(*closing.CROSS_EDUCATION["strength"], draws)
-    walk = rng.normal(0.0, closing.WALK["strength"] * sqrt(6.0), draws)
+    gain = rng.normal(*closing_forecast.GAIN_PER_SET["strength"], draws)
+    crossing = rng.normal(*closing_forecast.CROSS_EDUCATION["strength"], draws)
+    walk = rng.normal(0.0, closing_forecast.WALK["strength"] * sqrt(6.0), draws)
     then = t * (1.0 - closed) + (1.0 - crossing) * gain * 3 * 6.0 + walk
     told = forecast_gap(now, "strength", 3)
     assert told.value == pytest.approx(then.mean(), abs=3e-4)
@@ -169,7 +223,7 @@ def test_a_gap_that_has_stood_for_many_visits_is_not_said_to_close_soon() -> Non
 def test_crossing_over_takes_from_what_more_sets_close() -> None:
     now = found(-0.12)
     with_crossing = forecast_gap(now, "strength", 2).value - forecast_gap(now, "strength", 0).value
-    whole = 2 * closing.RECHECK_WEEKS * closing.GAIN_PER_SET["strength"][0]
+    whole = 2 * closing_forecast.RECHECK_WEEKS * closing_forecast.GAIN_PER_SET["strength"][0]
     assert 0.0 < with_crossing < whole
     assert with_crossing == pytest.approx(0.5 * whole)
 
