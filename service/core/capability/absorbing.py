@@ -353,10 +353,14 @@ def absorb(
         more, held = _observe(
             AT_LEAST, reps, c.repeated_power, 1.0, reps, n, row, tired, usual, c, mean, cov, h, tied
         )
+    elif easy:  # what is told is true of all that was predicted
+        return _observe(
+            AT_LEAST, reps, c.repeated_power, 1.0, reps, n, row, tired, usual, c, mean, cov, h, tied
+        )
     else:
         power = c.copied_power if row[C_LIKENESS] == COPIED else 1.0
         more, held = _observe(
-            TOLD_MOST if easy or told_most == PILED else TOLD,
+            TOLD_MOST if told_most == PILED else TOLD,
             told,
             power,
             1.0,
