@@ -129,9 +129,11 @@ def _on_one_level(alike: Sequence[Visited], steps: Sequence[Step]) -> tuple[Sequ
     apart = [change for change in moved if change]
     if not apart:
         return alike, []
-    code = "trend.sudden_rise" if apart[-1] > 0.0 else "trend.sudden_fall"
-    told = Reason(code, {"sessions": len(apart), "percent": 100.0 * abs(expm1(apart[-1]))})
-    return [one for one, change in zip(alike, moved, strict=True) if not change], [told]
+    params = {"sessions": len(apart), "percent": 100.0 * abs(expm1(apart[-1]))}
+    told = [Reason("trend.sudden_rise", params)]
+    if apart[-1] < 0.0:
+        told = [Reason("trend.sudden_fall", params), Reason("trend.sudden_fall_seen")]
+    return [one for one, change in zip(alike, moved, strict=True) if not change], told
 
 
 def _agree(some: frozenset[str], others: frozenset[str]) -> bool:

@@ -85,8 +85,8 @@ def test_sessions_before_a_step_are_not_compared() -> None:
     days = [3.0 * number for number in range(9)]
     stretch = comparable_stretch(visits(*days), days, 0.0, 30.0, steps=(Step(15.0, -0.25),))
     assert stretch.days == (15.0, 18.0, 21.0, 24.0)
-    (reason,) = stretch.reasons
-    assert reason.code == "trend.sudden_fall"
+    reason, seen = stretch.reasons
+    assert (reason.code, seen.code) == ("trend.sudden_fall", "trend.sudden_fall_seen")
     assert reason.params == {"sessions": 5, "percent": pytest.approx(22.1, abs=0.1)}
     up = comparable_stretch(visits(*days), days, 0.0, 30.0, steps=(Step(15.0, 0.25),))
     assert [reason.code for reason in up.reasons] == ["trend.sudden_rise"]
