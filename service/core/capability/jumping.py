@@ -61,9 +61,9 @@ def jump_variance(
     Only a set of as many repetitions to failure as are ``usual`` speaks of one: others may speak of the curve, and one of
     the highest reserve told leaves open how many it was.
     """
-    if usual <= 0.0 or row[C_REPS] <= 0.0 or told_most > 0.0 or not _is_work(row):
+    if c.jump_share <= 0.0 or usual <= 0.0 or row[C_REPS] <= 0.0 or told_most > 0.0 or not _is_work(row):
         return 0.0
-    left, left_sd = _reserve(n, row, mean, cov, c)
+    left, left_sd = reserve_of(n, row, mean, cov, c)
     sign, setup = sign_of(row[C_SIDE]), int(row[C_SETUP])
     k, b = curve_of(n, sign, mean)
     z, by_n, by_ln_k, by_b, _, _ = slopes(row[C_REPS] + left, k, b)
@@ -87,7 +87,7 @@ def _is_work(row: Array) -> bool:
 
 
 @compiled
-def _reserve(n: int, row: Array, mean: Array, cov: Array, c: Any) -> tuple[float, float]:
+def reserve_of(n: int, row: Array, mean: Array, cov: Array, c: Any) -> tuple[float, float]:
     """Return what a set left and how surely that is known: mean and sd. [repetitions]"""
     if row[C_TO_FAILURE] > 0.0:
         return 0.5, c.count_sd

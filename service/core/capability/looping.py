@@ -8,7 +8,7 @@ import numpy as np
 from service.core.capability.absorbing import absorb, curve_of, sign_of, strength_now, tiredness
 from service.core.capability.compiling import compiled, compiled_to_allocate
 from service.core.capability.hub import WORK, join, part_with
-from service.core.capability.jumping import jump_variance
+from service.core.capability.jumping import jump_variance, reserve_of
 from service.core.capability.layout import (
     BEND,
     BIAS,
@@ -27,7 +27,6 @@ from service.core.capability.layout import (
     C_TO_FAILURE,
     C_WARM_UP,
     ENDURANCE,
-    HABIT,
     JOINT_COUNT,
     KNOWN,
     LN_K,
@@ -228,7 +227,7 @@ def _absorb_all(
             sd = shock
             if gives_way:
                 _make_possible(n, row, mean[i])
-                sd = max(sd, 0.5 * abs(_off_by(n, row, tired, cs[i], mean[i])))
+                sd = max(sd, 0.5 * abs(_off_by(n, row, tired, cs[i], mean[i], cov[i])))
             held = cov[i, STRENGTH, STRENGTH]
             cov[i, STRENGTH, STRENGTH] = max(held, min(held + sd * sd, _WIDEST_SD * _WIDEST_SD))
             if gives_way:  # at once: a light set before the next heavy one would narrow it again
@@ -245,15 +244,12 @@ def _make_possible(n: int, row: Array, mean: Array) -> None:
 
 
 @compiled
-def _off_by(n: int, row: Array, tired: float, c: Any, mean: Array) -> float:
+def _off_by(n: int, row: Array, tired: float, c: Any, mean: Array, cov: Array) -> float:
     """Return by how much a set's log strength differs from what is believed, with the curve as believed. [1]"""
     sign = sign_of(row[C_SIDE])
     strength = strength_now(n, sign, int(row[C_SETUP]), tired, mean)
     k, b = curve_of(n, sign, mean)
-    left = 0.5
-    if row[C_TO_FAILURE] == 0.0:
-        told = row[C_RESERVE]
-        left = mean[n + HABIT] if isnan(told) else reserve_behind(told, mean[n + BIAS], c.report_share)
+    left, _ = reserve_of(n, row, mean, cov, c)
     return float(row[C_LN_LOAD] + ln_ratio(row[C_REPS] + left, k, b) - strength)
 
 
