@@ -48,6 +48,7 @@ from service.core.capability.likelihood import (
     MOST_BEND,
     STOPPED,
     TOLD,
+    TOLD_HIGHEST,
     TOLD_MOST,
     posterior,
     repetitions,
@@ -80,8 +81,6 @@ _LIGHT, _FEWEST_WHEN_LIGHT, _FEW_WHEN_LIGHT = 0.9163, 8.0, 8.0
 _FEWEST_AT_NONE = 15.0
 #: Repetitions to failure within so much of the usual ones count as the same (judgement). [1], [repetitions]
 _ALIKE_SHARE, _ALIKE_MORE = 0.1, 1.0
-#: More repetitions predicted than those shown and so many are more. (judgement) [repetitions]
-_SHORT_BY = 0.5
 #: More repetitions predicted than so many times those shown, and some more, are far more (judgement).
 _FAR_SHORT_TIMES, _FAR_SHORT_MORE = 1.3, 2.0
 #: What is told short of failure is less than what is left: [Halperin2022]_ and [Zourdos2021]_. [repetitions], [1]
@@ -185,16 +184,6 @@ def _shown(kind: float, value: float, reps: float, habit: float) -> float:
 
 
 @compiled
-def _is_short(n: int, row: Array, tired: float, mean: Array) -> bool:
-    """Return whether more repetitions are predicted than a set and the reserve told of it show."""
-    sign = sign_of(row[C_SIDE])
-    k, b = curve_of(n, sign, mean)
-    predicted = repetitions(strength_now(n, sign, int(row[C_SETUP]), tired, mean) - row[C_LN_LOAD], k, b)
-    shown = _shown(TOLD, row[C_RESERVE], row[C_REPS], 0.0)
-    return bool(predicted > shown + _SHORT_BY)
-
-
-@compiled
 def alike_share(shown: float, usual: float) -> float:
     """Return how nearly the repetitions shown are the usual ones: 1 where they are the same, 0 where they are nowhere near."""
     apart = (shown - usual) / (_ALIKE_SHARE * usual + _ALIKE_MORE)
@@ -277,7 +266,7 @@ def _observe(
             h[OWN_TIRING] = 0.0  # where one stops is planned: it must not teach how tiring sets are
             h[n + TIRING] = 0.0
             centre -= by_n * (mean[n + HABIT] + mean[STOP])
-        elif kind in (TOLD, TOLD_MOST):
+        elif kind in (TOLD, TOLD_MOST, TOLD_HIGHEST):
             h[n + BIAS] = (
                 by_n * (1.0 - exp(-0.5 * max(predicted - row[C_REPS], 0.0))) / (1.0 - c.report_share)
             )
@@ -290,7 +279,7 @@ def _observe(
     habit_pace = c.silent_habit_pace if isnan(row[C_RESERVE]) and kind != FAILED else c.told_habit_pace
     update(m, mean, cov, tied, before, after - centre, left - before, n + BIAS, c.bias_pace, habit_pace)
     # A bound only ever pushes one way: it must not teach how reports and stops are off.
-    if kind in (AT_LEAST, TOLD_MOST, MISSED):
+    if kind in (AT_LEAST, TOLD_MOST, TOLD_HIGHEST, MISSED):
         mean[n + BIAS], mean[n + HABIT] = bias, habit
     # Nor may a curve that is flat already follow by what is held together with strength.
     mean[LN_K] += (1.0 - flattens) * (curve[0] - mean[LN_K])
@@ -322,8 +311,8 @@ def absorb(
 
     Short of failure the repetitions done say where this athlete usually stops, and a report adds what it felt
     like. Without a report the bound speaks up only where it is contradicted: a bound weighed every time would
-    push strength up for ever. Repetitions that repeat themselves were planned and say once where one stops. A set that
-    shows less than was predicted, and of which the highest reserve is told that was ever told, left that much or more.
+    push strength up for ever. Repetitions that repeat themselves were planned and say once where one stops. The
+    highest reserve ever told may be "that many or more", and says nothing of where one usually stops.
     """
     reps, told = row[C_REPS], row[C_RESERVE]
     if row[C_BOUND_ONLY] > 0.0 or row[C_WARM_UP] >= 0.5 or row[C_MATCHED] == MATCHED_SILENTLY:
@@ -344,39 +333,17 @@ def absorb(
     feel = 1.0 - planned
     power = feel + planned * c.planned_power * (1.0 if row[C_ALIKE] == 0.0 else c.repeated_power)
     curve = feel * c.stop_curve + planned * c.planned_curve
-    easy = told_most > 0.0 and _is_short(n, row, tired, mean)
-    if row[C_MATCHED] == NOT_MATCHED and (row[C_LIKENESS] == NEW or isnan(told)) and not easy:
+    # Hypotheses are weighed against each other by what they make of a set, so that each must read it alike.
+    if told_most == NOT_MOST and row[C_MATCHED] == NOT_MATCHED and (row[C_LIKENESS] == NEW or isnan(told)):
         evidence, kept = _observe(
             STOPPED, reps, power, curve, -1.0, n, row, tired, usual, c, mean, cov, h, tied
         )
-    if isnan(told):
-        more, held = _observe(
-            AT_LEAST, reps, c.repeated_power, 1.0, reps, n, row, tired, usual, c, mean, cov, h, tied
-        )
-    elif easy:  # what is told is true of all that was predicted
-        return _observe(
-            AT_LEAST, reps, c.repeated_power, 1.0, reps, n, row, tired, usual, c, mean, cov, h, tied
-        )
-    else:
+    if not isnan(told):
+        kind = TOLD_MOST if told_most == PILED else TOLD_HIGHEST if told_most == HIGHEST else TOLD
         power = c.copied_power if row[C_LIKENESS] == COPIED else 1.0
-        more, held = _observe(
-            TOLD_MOST if told_most == PILED else TOLD,
-            told,
-            power,
-            1.0,
-            -1.0,
-            n,
-            row,
-            tired,
-            usual,
-            c,
-            mean,
-            cov,
-            h,
-            tied,
-        )
+        more, held = _observe(kind, told, power, 1.0, -1.0, n, row, tired, usual, c, mean, cov, h, tied)
         evidence, kept = evidence * more, min(kept, held)
-        more, held = _observe(
-            AT_LEAST, reps, c.repeated_power, 1.0, reps, n, row, tired, usual, c, mean, cov, h, tied
-        )
+    more, held = _observe(
+        AT_LEAST, reps, c.repeated_power, 1.0, reps, n, row, tired, usual, c, mean, cov, h, tied
+    )
     return evidence * more, min(kept, held)

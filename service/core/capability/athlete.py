@@ -33,7 +33,7 @@ from service.core.errors import CoreError
 from service.core.units import Days, LogRatio, Share
 
 MODEL_VERSION: Final = "capability/5"
-LAYOUT_VERSION: Final = 4
+LAYOUT_VERSION: Final = 5
 
 Array = NDArray[np.float64]
 CONSTANTS: Final = table_of(HYPOTHESES)

@@ -20,12 +20,14 @@ from service.core.capability.layout import (
     LOCALS_SIDED,
     NOTE_COUNT,
     OPEN,
+    PIVOT,
     PRIOR_VARIANCE,
     SESSION_DAY,
     SETUP_SLOTS,
     USED,
     USUAL_GAP,
 )
+from service.core.capability.pivoting import to_maximum
 from service.core.capability.running import day_variance, own_day_variance
 from service.core.capability.sets import SeriesPrior
 from service.core.capability.stepping import DAYS_PER_WEEK, advance, begin_series, idle_weeks
@@ -126,4 +128,5 @@ def _joined(used: int, weights: Array, parts: list[_Parts], notes: Array) -> Joi
     means, covariances = np.zeros((len(parts), size)), np.zeros((len(parts), size, size))
     for h, (a, b, c, g, p) in enumerate(parts):
         join(used, a, b, c, g, p, means[h], covariances[h])
+        to_maximum(used, float(notes[PIVOT]), means[h], covariances[h])
     return Joint(used, weights / weights.sum(), means, covariances, notes)

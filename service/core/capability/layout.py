@@ -9,7 +9,8 @@ GLOBALS: Final = ("day", "bias", "habit", "endurance", "tiring", "trend")
 DAY, BIAS, HABIT, ENDURANCE, TIRING, TREND = range(6)
 GLOBAL_COUNT: Final = 6
 
-#: What belongs to one series: ln 1RM of a limb's mean [ln kg], its own change [1/week], ln k against class and
+#: What belongs to one series: ln 1RM of a limb's mean [ln kg], kept as ln of the load for the repetitions to failure that
+#: are usual while the series is not worked on (`pivoting.py`); its own change [1/week], ln k against class and
 #: person [1], the bend [1], the session's effect on this exercise [1], how far from usual the session's sets
 #: are stopped [repetitions], tiring against the person's [1]; for lifts done side by side also half of right
 #: minus left in strength and in ln k, and the side's day [1]; then offsets of set-ups [1].
@@ -22,12 +23,12 @@ SETUP_SLOTS: Final = LOCAL_COUNT - FIRST_SETUP
 LOCALS_BOTH, LOCALS_SIDED = HALF_GAP, FIRST_SETUP
 JOINT_COUNT: Final = LOCAL_COUNT + GLOBAL_COUNT
 
-#: Numbers kept beside a series' Gaussian.
+#: Numbers kept beside a series' Gaussian; ``pivot`` are the repetitions that its curve turns about, 0 where they are none.
 NOTES: Final = ("known", "last_day", "open", "sets", "unreported", "trained", "to_failure", "rejected", "regain",
-                "regain_weeks", "used", "prior_variance", "newest_day", "idle_seen")  # fmt: skip
+                "regain_weeks", "used", "prior_variance", "newest_day", "idle_seen", "pivot")  # fmt: skip
 (KNOWN, LAST_DAY, OPEN, SETS, UNREPORTED, TRAINED, TO_FAILURE, REJECTED, REGAIN, REGAIN_WEEKS, USED,
- PRIOR_VARIANCE, NEWEST_DAY, IDLE_SEEN) = range(14)  # fmt: skip
-NOTE_COUNT: Final = 14
+ PRIOR_VARIANCE, NEWEST_DAY, IDLE_SEEN, PIVOT) = range(15)  # fmt: skip
+NOTE_COUNT: Final = 15
 
 #: Numbers kept beside the athlete's globals: first day [d], day of the open session [d], ln of the drop factor
 #: against what is usual with its variance, the running sums that learn the spread of days, idle weeks so far, and

@@ -12,9 +12,18 @@ import numpy as np
 from service.core.capability.compiling import compiled
 
 #: Kinds of observation; not integers, of which the compiler would make a version of each function for each.
-#: ``TOLD_MOST`` is a reserve told that is the highest this athlete ever tells: so much or more. ``MISSED`` is a load
-#: that could not be moved once.
-FAILED, TOLD, STOPPED, AT_LEAST, MEASURED, TOLD_MOST, MISSED = 0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0
+#: ``TOLD_MOST`` is a reserve told that is the highest this athlete has a word for: so much or more; ``TOLD_HIGHEST`` one
+#: that is the highest ever told, and may be. ``MISSED`` is a load that could not be moved once.
+FAILED, TOLD, STOPPED, AT_LEAST, MEASURED, TOLD_MOST, TOLD_HIGHEST, MISSED = (
+    0.0,
+    1.0,
+    2.0,
+    3.0,
+    4.0,
+    5.0,
+    6.0,
+    7.0,
+)
 _ROOT_HALF: Final = sqrt(0.5)
 _POINTS, _WEIGHTS = np.polynomial.hermite.hermgauss(9)
 #: The middle first, then pairs of a point above it and its mirror below.
@@ -108,6 +117,8 @@ def likelihood(
     per_sd, twice = _ROOT_HALF / sd, 2.0
     if kind == TOLD:
         twice = erfc((mean - value - 0.5) * per_sd)
+    elif kind == TOLD_HIGHEST:
+        twice = 2.0 * c.cap_share + (1.0 - c.cap_share) * erfc((mean - value - 0.5) * per_sd)
     if value > 0.0:
         twice -= erfc((mean - value + 0.5) * per_sd)
     short = min(beyond, 0.0)
@@ -121,7 +132,7 @@ def _centre(kind: float, reps: float, value: float, power: float, bias: float, c
     """Return where a set's likelihood has its mass, and how wide it is. [repetitions]"""
     if kind == STOPPED:
         return value, c.stop_within / sqrt(power)
-    if kind in (TOLD, TOLD_MOST):
+    if kind in (TOLD, TOLD_MOST, TOLD_HIGHEST):
         reserve = reserve_behind(value, bias, c.report_share)
         return reps + reserve, report(reserve, bias, c)[1] / sqrt(power)
     return reps + 0.5, 0.45

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from service.core.capability.athlete import AthleteState, begin
+from service.core.capability.layout import DRIFT
 from service.core.capability.parameters import NOVICE, WEIGHTS, Constants, Training, table_of
 from service.core.capability.parameters import TRAINED as USUAL
 from service.core.units import Share
@@ -41,28 +42,34 @@ RETURNING_SHARE: Final[Share] = 0.2
 #: Strength may turn within weeks, by illness or too much work; and one side may come on while the other stands still,
 #: after an injury or when it is trained alone.
 TURNING: Final[Share] = 0.3
-APART: Final[Share] = 0.2
-_TURNING: Final = replace(_STEADY, drift_walk=0.006, strength_walk=0.012)
+APART: Final[Share] = 0.3
+#: A lift's change a week, steady from where it turns. (judgement) [1/week]
+_TURNED_SD: Final = 0.006
+_TURNING: Final = replace(_STEADY, drift_sd=_TURNED_SD, strength_walk=0.015)
 _APART_WALK: Final = 0.02
 
 
 class Within(NamedTuple):
-    """A hypothesis within the sessions looked back on: of which one before it comes, and its share of that one's weight."""
+    """A hypothesis within the sessions looked back on: of which one before it comes, and its share of that one's weight.
+
+    From there on lifts change by as much a week more as ``new_drift_sd`` has it. [1/week]
+    """
 
     before: int
     share: Share
     constants: Constants
+    new_drift_sd: float = 0.0
 
 
 OF_BOTH_LIMBS: Final = (
     Within(STEADY, 1.0 - TURNING, _STEADY),
-    Within(STEADY, TURNING, _TURNING),
+    Within(STEADY, TURNING, _TURNING, _TURNED_SD),
     Within(RISING, 1.0, _RISING),
     Within(RETURNING, 1.0, _RETURNING),
 )
 OF_SIDES: Final = (
     Within(STEADY, 1.0 - TURNING - APART, _STEADY),
-    Within(STEADY, TURNING, _TURNING),
+    Within(STEADY, TURNING, _TURNING, _TURNED_SD),
     Within(STEADY, APART, replace(_STEADY, gap_walk=_APART_WALK)),
     Within(RISING, 1.0 - APART, _RISING),
     Within(RISING, APART, replace(_RISING, gap_walk=_APART_WALK)),
@@ -85,6 +92,8 @@ def split(state: AthleteState, within: tuple[Within, ...]) -> AthleteState:
         name: getattr(state, name)[before]
         for name in ("globals_mean", "globals_covariance", "offset", "slope", "spread")
     }
+    for at, one in enumerate(within):
+        held["spread"][at, :, DRIFT, DRIFT] += one.new_drift_sd**2
     return replace(state, weights=state.weights[before] * [one.share for one in within], **held)
 
 

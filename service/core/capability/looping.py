@@ -24,6 +24,7 @@ from service.core.capability.layout import (
     C_SETUP,
     C_SIDE,
     C_STAGE,
+    C_TIMED,
     C_TO_FAILURE,
     C_WARM_UP,
     ENDURANCE,
@@ -34,6 +35,7 @@ from service.core.capability.layout import (
     NEWEST_DAY,
     OPEN,
     P_STRENGTH,
+    PIVOT,
     REGAIN,
     REJECTED,
     SETS,
@@ -45,6 +47,7 @@ from service.core.capability.layout import (
 )
 from service.core.capability.likelihood import ln_ratio, repetitions, reserve_behind
 from service.core.capability.outlook import OUTLOOK_COUNT, foretell, look
+from service.core.capability.pivoting import pivot, to_maximum, to_usual
 from service.core.capability.running import (
     RUNNING_WEIGHT,
     STAGE_RESERVE,
@@ -142,6 +145,8 @@ def note_set(s: int, row: Array, reserve: float, notes: Array) -> None:
     else:
         notes[s, TRAINED] += RUNNING_WEIGHT * (row[C_REPS] - notes[s, TRAINED])
         notes[s, TO_FAILURE] += RUNNING_WEIGHT * (failure - notes[s, TO_FAILURE])
+    # A hold's curve does not hang on the endurance that repetitions share, with which it would turn.
+    notes[s, PIVOT] = 0.0 if row[C_TIMED] > 0.0 else notes[s, TO_FAILURE]
 
 
 @compiled
@@ -161,6 +166,7 @@ def _store(
     n = int(notes[s, USED])
     for i in range(weights.shape[0]):
         if weights[i] > 0.0:
+            to_usual(n, notes[s, PIVOT], mean[i], cov[i])
             part_with(n, mean[i], cov[i], a[i, s], b[i, s], c[i, s], g[i], p[i], work)
 
 
@@ -181,6 +187,7 @@ def _load(
     for i in range(weights.shape[0]):
         if weights[i] > 0.0:
             join(n, a[i, s], b[i, s], c[i, s], g[i], p[i], mean[i], cov[i])
+            to_maximum(n, notes[s, PIVOT], mean[i], cov[i])
 
 
 @compiled
@@ -209,9 +216,11 @@ def _absorb_all(
             cov[i, STRENGTH, STRENGTH] += jump_variance(
                 n, row, tired, usual, told_most, cs[i], mean[i], cov[i], h, tied
             )
+            k, bend = curve_of(n, 0.0, mean[i])
             evidence[i], held = absorb(
                 n, row, tired, usual, planned, told_most, cs[i], mean[i], cov[i], h, tied
             )
+            pivot(n, notes[s, PIVOT], k, bend, mean[i], cov[i])
             kept += weights[i] * held
     weigh(weights, evidence)
     if kept >= 0.5:
@@ -231,7 +240,9 @@ def _absorb_all(
             held = cov[i, STRENGTH, STRENGTH]
             cov[i, STRENGTH, STRENGTH] = max(held, min(held + sd * sd, _WIDEST_SD * _WIDEST_SD))
             if gives_way:  # at once: a light set before the next heavy one would narrow it again
+                k, bend = curve_of(n, 0.0, mean[i])
                 absorb(n, row, tired, usual, planned, told_most, cs[i], mean[i], cov[i], h, tied)
+                pivot(n, notes[s, PIVOT], k, bend, mean[i], cov[i])
 
 
 @compiled

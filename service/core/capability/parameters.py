@@ -89,11 +89,13 @@ class Constants:
     planning_most: float = 5.0
     planned_power: float = 0.1
     planned_curve: float = 0.2
-    # Reserves told pile up at the highest that an athlete has a word for.
+    # Reserves told pile up at the highest that an athlete has a word for. Before they do the highest ever told is that word
+    # as likely as not.
     cap_least: float = 3.0
     cap_pile: float = 1.1
     cap_count: float = 2.0
     cap_plan: float = 4.0
+    cap_share: float = 0.5
     count_sd: float = 0.35
     outlier: float = 2.5e-4
     shock_sd: float = 0.05

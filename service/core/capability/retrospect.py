@@ -32,6 +32,7 @@ from service.core.capability.layout import (
     LOCALS_BOTH,
     OPEN,
     OWN_DAY,
+    PIVOT,
     SESSION_DAY,
     SIDE_DAY,
     STRENGTH,
@@ -51,7 +52,7 @@ from service.core.capability.looking_back import (
 from service.core.capability.parameters import table_of
 from service.core.capability.sets import AthleteModel, SeriesPrior, SessionEvidence, Side
 from service.core.capability.stepping import advance
-from service.core.units import Days, Repetitions
+from service.core.units import Days, LogRatio, Repetitions
 
 Array = NDArray[np.float64]
 
@@ -222,7 +223,9 @@ class Retrospect:
         for session in sessions:
             self._states.append(fold(self._states[-1], (session,), model, self._constants))
         self._alive = np.flatnonzero(self.end.weights > 0.0)
-        self._kept: dict[str, tuple[tuple[Days, ...], list[tuple[Smoothed, list[Passage]]]]] = {}
+        self._kept: dict[
+            tuple[str, Repetitions], tuple[tuple[Days, ...], list[tuple[Smoothed, list[Passage]]]]
+        ] = {}
 
     @property
     def end(self) -> AthleteState:
@@ -239,18 +242,18 @@ class Retrospect:
         number = self.end.names.index(series)
         if self.end.notes[number, KNOWN] == 0.0:
             return None
-        if series not in self._kept:
-            self._kept[series] = self._smoothed(number)
-        days, smoothed = self._kept[series]
+        asked = repetitions or float(self.end.notes[number, TRAINED]) or UNKNOWN_TRAINED
+        if (series, asked) not in self._kept:
+            self._kept[series, asked] = self._smoothed(number, asked)
+        days, smoothed = self._kept[series, asked]
         if not days:
             return None
-        asked = repetitions or float(self.end.notes[number, TRAINED]) or UNKNOWN_TRAINED
         used = int(self.end.notes[number, USED])
         sign = SIDE_SIGN[side] if used > LOCALS_BOTH else 0.0
         means, covariances, shared, expected = [], [], [], []
         for one, passages in smoothed:
             direction = _direction(used, sign, asked, one.means[-1])
-            means.append([_ln_load(used, sign, asked, mean) for mean in one.means])
+            means.append(one.means @ direction)
             covariances.append(one.across(direction))
             shared.append(one.with_end(direction)[:, used + DAY + 1 :])
             expected.append((passages, direction))
@@ -266,17 +269,19 @@ class Retrospect:
         weights = self.end.weights / self.end.weights.sum()
         return np.bincount(self._before, weights, minlength=len(LOOKING_BACK)).astype(np.float64)
 
-    def _smoothed(self, number: int) -> tuple[tuple[Days, ...], list[tuple[Smoothed, list[Passage]]]]:
+    def _smoothed(
+        self, number: int, asked: Repetitions
+    ) -> tuple[tuple[Days, ...], list[tuple[Smoothed, list[Passage]]]]:
         touched = [at for at, state in enumerate(self._states) if at and _has_trained(state, number)]
         days = tuple(float(self._states[at].athlete[SESSION_DAY]) for at in touched)
         used = int(self.end.notes[number, USED])
         found = []
         for h in map(int, self._alive):
             passages = [
-                _passage(self._states[at - 1], h, number, day, used, self._constants)
+                _passage(self._states[at - 1], h, number, day, used, asked, self._constants)
                 for at, day in zip(touched[1:], days[1:], strict=True)
             ]
-            found.append((smooth_jointly(passages, *_held(self.end, h, number, used)), passages))
+            found.append((smooth_jointly(passages, *_held(self.end, h, number, used, asked)), passages))
         return days, found
 
 
@@ -287,12 +292,30 @@ def _has_trained(state: AthleteState, number: int) -> bool:
     return bool(notes[KNOWN] > 0.0 and notes[OPEN] > 0.0 and notes[LAST_DAY] == state.athlete[SESSION_DAY])
 
 
-def _held(state: AthleteState, h: int, number: int, used: int) -> tuple[Array, Array]:
-    """Return mean and covariance of a series' locals and the globals as they stand, days' effects left out."""
-    return _without_days(
+def _held(state: AthleteState, h: int, number: int, used: int, asked: Repetitions) -> tuple[Array, Array]:
+    """Return mean and covariance of a series' locals and the globals as they stand, days' effects left out.
+
+    Strength is told as ln of the load for the repetitions ``asked``: were it the maximum, what a curve is off by would
+    be taken from each day by the curve believed in the end, and moved days by what was believed of the curve on them.
+    """
+    mean, covariance = _without_days(
         used, state.offset[h, number], state.slope[h, number], state.spread[h, number],
         state.globals_mean[h], state.globals_covariance[h],
     )  # fmt: skip
+    turn, more = _turn(used, float(state.notes[number, PIVOT]), asked, mean)
+    mean[STRENGTH] += more
+    return mean, turn @ covariance @ turn.T
+
+
+def _turn(used: int, usual: Repetitions, asked: Repetitions, mean: Array) -> tuple[Array, LogRatio]:
+    """Return how the load for ``asked`` repetitions hangs on that for the ``usual`` ones, and by how much it is more."""
+    k, bend = curve_of(used, 0.0, mean)
+    there, _, ln_k_there, bend_there, _, _ = slopes(asked, k, bend)
+    here, _, ln_k_here, bend_here, _, _ = slopes(max(usual, 1.0), k, bend)
+    turn = np.eye(used + GLOBAL_COUNT)
+    turn[STRENGTH, [LN_K, used + ENDURANCE]] = ln_k_here - ln_k_there
+    turn[STRENGTH, BEND] = bend_here - bend_there
+    return turn, here - there
 
 
 def _without_days(used: int, a: Array, b: Array, c: Array, g: Array, p: Array) -> tuple[Array, Array]:
@@ -310,16 +333,28 @@ def _days_of(used: int) -> tuple[int, ...]:
 
 
 def _passage(
-    state: AthleteState, h: int, number: int, day: Days, used: int, constants: NDArray[np.void]
+    state: AthleteState,
+    h: int,
+    number: int,
+    day: Days,
+    used: int,
+    asked: Repetitions,
+    constants: NDArray[np.void],
 ) -> Passage:
     g, p = state.globals_mean[h], state.globals_covariance[h]
     a, b, c = (one[h, number].copy() for one in (state.offset, state.slope, state.spread))
     told = lapse(state, h, state.notes[number], day, constants)
     advance(*told, constants[h], a, b, c, state.notes[number].copy())
+    expected_mean, expected = _without_days(used, a, b, c, g, p)
+    # Time moves no curve, so that both ends turn alike.
+    turn, more = _turn(used, float(state.notes[number, PIVOT]), asked, expected_mean)
+    back = 2.0 * np.eye(len(turn)) - turn
+    expected_mean[STRENGTH] += more
     return Passage(
-        *_held(state, h, number, used),
-        _carry(state, number, told, used, constants[h]),
-        *_without_days(used, a, b, c, g, p),
+        *_held(state, h, number, used, asked),
+        turn @ _carry(state, number, told, used, constants[h]) @ back,
+        expected_mean,
+        turn @ expected @ turn.T,
     )
 
 
@@ -350,18 +385,10 @@ def _moved_slopes(
 
 
 def _direction(used: int, sign: float, repetitions: Repetitions, mean: Array) -> Array:
-    """Return how the log load for some repetitions hangs on each number, to first order."""
-    k, bend = curve_of(used, sign, mean)
-    _, _, by_ln_k, by_bend, _, _ = slopes(repetitions, k, bend)
+    """Return how a side's log load for the repetitions asked hangs on each number, to first order."""
     direction = np.zeros(used + GLOBAL_COUNT)
-    direction[STRENGTH], direction[BEND] = 1.0, -by_bend
-    direction[LN_K] = direction[used + ENDURANCE] = -by_ln_k
+    direction[STRENGTH] = 1.0
     if sign:
+        _, _, by_ln_k, _, _, _ = slopes(repetitions, *curve_of(used, 0.0, mean))
         direction[HALF_GAP], direction[HALF_LN_K] = sign, -sign * by_ln_k
     return direction
-
-
-def _ln_load(used: int, sign: float, repetitions: Repetitions, mean: Array) -> float:
-    k, bend = curve_of(used, sign, mean)
-    gap = sign * mean[HALF_GAP] if sign else 0.0
-    return float(mean[STRENGTH] + gap - slopes(repetitions, k, bend)[0])

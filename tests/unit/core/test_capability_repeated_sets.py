@@ -118,15 +118,16 @@ def test_eight_repetitions_with_two_left_give_one_maximum_throughout() -> None:
     assert all(106.0 < maximum(repeated(n, (2.0,) * 4)) < 113.0 for n in (1, FEW, 10, 30, MANY))
 
 
-#: Measured over 55 visits: 106 to 101 kg.
-TOLD_DRIFT = pytest.mark.xfail(reason="reserves told to fall by one a set bend the curve", strict=True)
+#: Measured over 55 visits: 109 to 103 kg. A curve on which a set's tiring costs more repetitions says the same as sets that
+#: tire more.
+TOLD_DRIFT = pytest.mark.xfail(reason="reserves told to fall within each session bend the curve", strict=True)
 
 
 @pytest.mark.parametrize(
     ("reps", "reserves"),
     [
-        pytest.param((8, 8, 8, 8), (3.0, 2.0, 1.0, 0.0), marks=TOLD_DRIFT),
-        ((8, 8, 8, 8), (3.0, 3.0, 2.0, 1.0)),
+        ((8, 8, 8, 8), (3.0, 2.0, 1.0, 0.0)),
+        pytest.param((8, 8, 8, 8), (3.0, 3.0, 2.0, 1.0), marks=TOLD_DRIFT),
         ((10, 10, 10, 8), (3.0, 2.0, 1.0, 0.0)),
         ((10, 10, 10, 8), (None,) * 4),
         ((10, 9, 8, 7), (None,) * 4),

@@ -90,7 +90,7 @@ def test_what_carries_from_session_to_session_is_the_filters_own_motion() -> Non
     sessions, _ = training(np.random.default_rng(3), 0.002, 12)
     state = fold(begin_looking_back("trained"), sessions, model(), LOOKING_BACK)
     used = joint_of(state, 0, sessions[-1].day, same_session=True).used
-    passage = _passage(state, 0, 0, sessions[-1].day + 21.0, used, LOOKING_BACK)
+    passage = _passage(state, 0, 0, sessions[-1].day + 21.0, used, 8.0, LOOKING_BACK)
     walked = passage.expected_covariance - passage.carry @ passage.covariance @ passage.carry.T
     off_diagonal = walked - np.diag(np.diag(walked))
     assert np.abs(off_diagonal).max() < 1e-12
