@@ -55,6 +55,8 @@ _DAY_ZERO = START.timestamp() / 86_400.0
 _WINDOW_DAYS = 182.0
 #: Repetitions that differ by more than this factor between a window's first and last sessions are other ones.
 _OTHER_REPETITIONS = 1.25
+#: Changes of one kind of athlete spread by no less than this, and an informed reader's area is the mean of so many. [1]
+_LEAST_SPREAD, _DRAWINGS = 1e-6, 40
 Truth = dict[tuple[float, str, str], tuple[float, float]]
 
 
@@ -273,6 +275,28 @@ def area_under_curve(scores: Array, positive: NDArray[np.bool_]) -> float:
     return above / (count * (len(scores) - count))
 
 
+def informed_auc(told: Sequence[Told]) -> float:
+    """Return how well falls can be told from the rest with the estimates of one who is `informed`.
+
+    Who errs by ``informed_sd`` and is right about how changes of an athlete's kind are spread tells, of a change t, one that
+    is drawn about the share r of it, with a variance of r times the error's: r = 1 - error / spread. Changes of one kind
+    are taken as Gaussian, and the mean is over so many drawings.
+    """
+    rng, areas = np.random.default_rng(0), []
+    true, error = (np.array([getattr(one, name) for one in told]) for name in ("true", "informed_sd"))
+    kinds = np.array([one.kind for one in told])
+    centre, spread = np.zeros(len(told)), np.zeros(len(told))
+    for kind in set(kinds):
+        own = kinds == kind
+        centre[own], spread[own] = true[own].mean(), max(float(true[own].var()), _LEAST_SPREAD)
+    share = np.clip(1.0 - error**2 / spread, 0.0, 1.0)
+    for _ in range(_DRAWINGS):
+        mean = centre + share * (true - centre) + np.sqrt(share) * error * rng.normal(size=len(told))
+        sd = np.sqrt((1.0 - share) * spread)
+        areas.append(area_under_curve((-WORTHWHILE - mean) / np.maximum(sd, 1e-9), true < -WORTHWHILE))
+    return float(np.mean(areas))
+
+
 def score(told: Sequence[Told]) -> dict[str, float]:
     """Return how good trends were; shares of calls are NaN where nothing was called."""
     true, mean = (np.array([getattr(one, name) for one in told]) for name in ("true", "mean"))
@@ -289,6 +313,7 @@ def score(told: Sequence[Told]) -> dict[str, float]:
         "bias": float(np.mean(mean - true)),
         "cover80": float(np.mean([one.low <= one.true <= one.high for one in told])),
         "auc_regression": area_under_curve(np.array([one.p_regression for one in told]), so["regression"]),
+        "auc_informed": informed_auc(told),
         "auc_progress": area_under_curve(np.array([one.p_progress for one in told]), so["progress"]),
         "regressions": float(so["regression"].mean()),
         "least_rmse": float(np.sqrt(np.mean(np.array([one.least_sd for one in told]) ** 2))),
@@ -317,7 +342,7 @@ def _document(worlds: Mapping[str, Sequence[Told]], athletes: int, seed: int) ->
     header = (
         "world", "windows", "trends", "RMSE %", "repetitions alike", "changed", "least possible", "informed",
         "of saying no change", "bias %", "in 80 %", "AUC regression",
-        "AUC progress", "really fell %", "called regression % (right)", "progress % (right)", "stall % (right)",
+        "informed", "AUC progress", "really fell %", "called regression % (right)", "progress % (right)", "stall % (right)",
     )  # fmt: skip
     return [
         "# How good trends are, on simulated athletes",
@@ -337,7 +362,8 @@ def _document(worlds: Mapping[str, Sequence[Told]], athletes: int, seed: int) ->
         "sets are stopped by, but must learn from the log strength, endurance, gains, losses, tiring and how reserves are",
         "stated, and sees of each set what was said of it (`informed.py`). No reader knows so much beforehand. Reckoned for",
         "working sets without slips, copies and loads from memory taken at their word, so that it errs low; how much sets",
-        "differ that are stopped alike is judgement. Planted regressions are unknown to them too.",
+        "differ that are stopped alike is judgement. Planted regressions are unknown to them too. Beside the AUC stands what",
+        "their estimates would reach, changes of one kind of athlete being taken as Gaussian.",
         "",
         "| " + " | ".join(header) + " |",
         "|-" * len(header) + "|",
@@ -373,7 +399,8 @@ def _row(name: str, when: str, told: Sequence[Told]) -> str:
     cells = [
         name, when, f"{s['trends']:.0f}",
         *(f"{100 * s[one]:.1f}" for one in ("rmse", "rmse_alike", "rmse_other", "least_rmse", "informed_rmse", "no_change_rmse")),
-        f"{100 * s['bias']:+.1f}", f"{100 * s['cover80']:.0f}", _plain(s["auc_regression"]), _plain(s["auc_progress"]),
+        f"{100 * s['bias']:+.1f}", f"{100 * s['cover80']:.0f}", _plain(s["auc_regression"]), _plain(s["auc_informed"]),
+        _plain(s["auc_progress"]),
         f"{100 * s['regressions']:.0f}",
         *(_called(s, one) for one in ("regression", "progress", "stall")),
     ]  # fmt: skip
