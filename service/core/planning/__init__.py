@@ -18,7 +18,7 @@ from service.core.planning.request import (
     WantedWork,
 )
 from service.core.planning.session import PlannedExercise, SessionPlan, plan_session
-from service.core.planning.vetoes import fits, open_sides, vetoes
+from service.core.planning.vetoes import against_range, fits, open_sides, vetoes
 
 __all__ = [
     "MODEL_VERSION",
@@ -38,6 +38,7 @@ __all__ = [
     "RuledOut",
     "SessionPlan",
     "WantedWork",
+    "against_range",
     "fits",
     "open_sides",
     "plan_session",

@@ -54,7 +54,8 @@ def _stress(candidate: Candidate, joint: str | None) -> int | None:
     return dict(candidate.joint_stress).get(joint or "", 0)
 
 
-def _against_range(candidate: Candidate, allowed: JointRange) -> Reason | None:
+def against_range(candidate: Candidate, allowed: JointRange) -> Reason | None:
+    """Return why an exercise does not stay inside a joint range with its spread to spare, None where it does."""
     params: dict[str, str | float] = {"motion": allowed.motion.replace("_", " "), "to_deg": allowed.to_deg}
     if candidate.demands is None:
         return Reason("planning.veto_unknown_demand", params)
@@ -83,7 +84,7 @@ def _vetoes(candidate: Candidate, restrictions: Restrictions, side: LimbSide) ->
             yield Reason(out.code)
     for allowed in restrictions.joint_ranges:
         if _concerns(allowed.side, side):
-            found = _against_range(candidate, allowed)
+            found = against_range(candidate, allowed)
             if found is not None:
                 yield found
     for resting in restrictions.resting_regions:

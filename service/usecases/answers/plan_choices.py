@@ -129,10 +129,10 @@ class SideChooser:
 
     def _choose(self, history: ExerciseHistory, side: Side) -> SidePlan:
         case, exercise = self.case, history.exercise
-        options = case.options(exercise)
+        options = case.options(exercise, side)
         past = past_of(history, side)
         limits = limits_on(case, exercise, past)
-        least = max(limits.min_reserve, min_reserve_of(case.situation, exercise.exercise_id))
+        least = max(limits.min_reserve, min_reserve_of(case.situation, exercise.exercise_id, side))
         target = target_of(exercise, past, Wish())
         if self.case.situation.training == "novice":
             target = replace(target, reserve_low=NOVICE_RESERVE[0], reserve_high=NOVICE_RESERVE[1])

@@ -1,14 +1,19 @@
 """What limits, pain, warning signs and a clearance rule out, and what they leave of reserve and load."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import timedelta
 
+from service.catalogue.records import Exercise
+from service.core.capability import Side
 from service.core.planning import JointRange, LimbSide, RestingRegion, Restrictions, RuledOut
+from service.core.progression import LoadOption
 from service.core.tolerance.pain import WATCH_UP_TO, PainDecision
 from service.core.units import Kilograms, mass_to_kg
+from service.usecases.answers.loads import BodyMass, effective_of_external
 from service.usecases.answers.regions import joints_of
 from service.usecases.answers.situation import Situation
 from service.usecases.records.base import BodySide
+from service.usecases.records.people import Clearance
 from service.usecases.records.wants import Limit
 
 #: Pain told of a region longer ago no longer rests it (judgement).
@@ -52,7 +57,7 @@ def read_restrictions(situation: Situation, pains: Pains) -> Restrictions:
     """Return everything that rules exercises out, but for what a site lacks."""
     limits = situation.limits
     return Restrictions(
-        joint_ranges=(*clearance_ranges(situation), *_limit_ranges(situation)),
+        joint_ranges=joint_ranges_of(situation),
         ruled_out=(
             *(out for limit in limits if closes_lifts(limit) for out in _out_of_limit(limit)),
             *_out_of_pain(pains),
@@ -72,20 +77,32 @@ def resting_regions(situation: Situation) -> tuple[RestingRegion, ...]:
 
 
 def clearance_ranges(situation: Situation) -> tuple[JointRange, ...]:
-    """Return the joint ranges of the clearance in force."""
-    screening = situation.screening
-    if situation.gate.clearance is None or screening is None or screening.clearance is None:
-        return ()
+    """Return the joint ranges of the clearance that counts, also where its screening found nothing and closed nothing."""
+    clearance = _clearance(situation)
     return tuple(
         JointRange(limit.motion, limit.from_deg, limit.to_deg, limit.side)
-        for limit in screening.clearance.joint_limits
+        for limit in (clearance.joint_limits if clearance is not None else ())
     )
+
+
+def _clearance(situation: Situation) -> Clearance | None:
+    return situation.screening.clearance if situation.screening is not None else None
+
+
+def joint_ranges_of(situation: Situation) -> tuple[JointRange, ...]:
+    """Return the joint ranges of the clearance and of limits, whatever their kind: lifts that leave one are closed."""
+    return (*clearance_ranges(situation), *_limit_ranges(situation))
+
+
+def stress_of(exercise: Exercise) -> tuple[tuple[str, int], ...] | None:
+    """Return how much an exercise stresses each joint, None where nobody rated it, as of a tenant's own. [0-3]"""
+    return exercise.joint_stress if exercise.basis else None
 
 
 def _limit_ranges(situation: Situation) -> Iterator[JointRange]:
     for limit in situation.limits:
         joint = limit.joint_limit
-        if joint is not None and limit.kind != "preference":
+        if joint is not None:
             side = joint.side if joint.side != "both" or limit.side is None else limit.side
             yield JointRange(joint.motion, joint.from_deg, joint.to_deg, side)
 
@@ -144,30 +161,71 @@ def _operated_sides(situation: Situation) -> tuple[LimbSide, ...]:
     return tuple(side for side in _SIDES if {side, "both"} & told)
 
 
-def min_reserve_of(situation: Situation, exercise_id: str) -> float:
-    """Return the reserve that limits ask for on an exercise, 0 where none does. [repetitions]"""
-    return max(
-        (
-            limit.min_reps_in_reserve
-            for limit in situation.limits
-            if limit.min_reps_in_reserve is not None and _about(limit, exercise_id)
-        ),
-        default=0.0,
-    )
+def concerns(bound: BodySide | None, side: Side) -> bool:
+    """Whether what is said of one side, of both or of none named, binds sets of a side.
+
+    Sets of both limbs at once move the bound one too, and sets whose side is not told may.
+    """
+    return bound in {None, "both", side} or side not in _SIDES
 
 
-def load_cap_of(situation: Situation, exercise_id: str) -> Kilograms | None:
-    """Return the greatest external load that a clearance or a limit allows on an exercise, None without one. [kg]"""
-    caps = [
-        mass_to_kg(limit.load_cap.value, limit.load_cap.unit)
-        for limit in situation.limits
-        if limit.load_cap is not None and _about(limit, exercise_id)
-    ]
-    clearance = situation.gate.clearance
-    if clearance is not None and clearance.load_cap_kg is not None:
-        caps.append(clearance.load_cap_kg)
-    return min(caps, default=None)
+def min_reserve_of(situation: Situation, exercise_id: str, side: Side) -> float:
+    """Return the reserve that a clearance and limits ask for on an exercise and side, 0 where none does. [repetitions]"""
+    clearance = _clearance(situation)
+    asked = [clearance.min_reps_in_reserve] if clearance is not None else []
+    asked += [limit.min_reps_in_reserve for limit in situation.limits if _about(limit, exercise_id, side)]
+    return max((one for one in asked if one is not None), default=0.0)
 
 
-def _about(limit: Limit, exercise_id: str) -> bool:
-    return not limit.exercise_ids or exercise_id in limit.exercise_ids
+def load_cap_of(situation: Situation, exercise_id: str, side: Side) -> Kilograms | None:
+    """Return the greatest external load that a clearance or a limit allows on an exercise and side, None without one. [kg]"""
+    clearance = _clearance(situation)
+    caps = [clearance.load_cap] if clearance is not None else []
+    caps += [limit.load_cap for limit in situation.limits if _about(limit, exercise_id, side)]
+    return min((mass_to_kg(cap.value, cap.unit) for cap in caps if cap is not None), default=None)
+
+
+def sides_differ(situation: Situation, exercise_id: str) -> bool:
+    """Whether limits leave one side of an exercise another reserve or load than the other: then neither copies the other."""
+    bounds = {
+        (min_reserve_of(situation, exercise_id, side), load_cap_of(situation, exercise_id, side))
+        for side in _SIDES
+    }
+    return len(bounds) > 1
+
+
+def under_caps(
+    options: Sequence[LoadOption], exercise: Exercise, side: Side, situation: Situation
+) -> Sequence[LoadOption]:
+    """Return the loads within every cap on a side."""
+    cap = load_cap_of(situation, exercise.exercise_id, side)
+    body = situation.body_mass.on(situation.now_day)
+    return options if cap is None else up_to(options, heaviest_under(cap, exercise, body))
+
+
+def heaviest_under(cap: Kilograms, exercise: Exercise, body: BodyMass) -> Kilograms:
+    """Return the greatest effective load under a cap on external load. [kg]
+
+    What both hands hold counts together. Help is no load: no more than the body is left without it. What a level weighs is
+    not known, so none of them is light enough.
+    """
+    if exercise.load_basis == "level":
+        return 0.0
+    external = 0.0 if exercise.load_basis == "assistance" else cap / hands_loaded(exercise)
+    return effective_of_external(external, exercise.load_basis, exercise, body)
+
+
+def up_to(options: Sequence[LoadOption], heaviest: Kilograms | None) -> Sequence[LoadOption]:
+    """Return the loads that are no heavier, but for rounding; all where nothing bounds them."""
+    if heaviest is None:
+        return options
+    return [option for option in options if option.load_kg <= heaviest * (1.0 + 1e-9)]
+
+
+def hands_loaded(exercise: Exercise) -> float:
+    """Return how many times a set moves the load that is told of it. [1]"""
+    return 2.0 if exercise.laterality == "two_loads" and exercise.load_basis == "per_hand" else 1.0
+
+
+def _about(limit: Limit, exercise_id: str, side: Side) -> bool:
+    return concerns(limit.side, side) and (not limit.exercise_ids or exercise_id in limit.exercise_ids)

@@ -26,7 +26,13 @@ from service.core.units import Days, Kilograms, Seconds, Share
 from service.core.volume.weekly_dose import DIRECT_SHARE
 from service.usecases.answers.history import ExerciseHistory, Histories, days_since
 from service.usecases.answers.plan_first_times import not_begun_here, trains_with_care
-from service.usecases.answers.plan_limits import load_cap_of, read_restrictions, unwanted
+from service.usecases.answers.plan_limits import (
+    load_cap_of,
+    read_restrictions,
+    stress_of,
+    under_caps,
+    unwanted,
+)
 from service.usecases.answers.plan_wants import Wants, lift_key, pattern_key, read_wants
 from service.usecases.answers.progression_case import Wish, context_of, is_after_illness, pain_of, target_of
 from service.usecases.answers.progression_easing import held_at, loads_under, sets_instead, strictest
@@ -59,6 +65,7 @@ MUSCLE_SETS = 11.0
 #: Anchors in a row through which a load may be told, as in the histories.
 LONGEST_CHAIN = 2
 _SIDES: tuple[LimbSide, ...] = ("left", "right")
+_BOTH: BodySide = "both"
 _BODY = frozenset({"none", "added", "assistance"})
 _MASSLESS = frozenset({"level"})
 
@@ -72,13 +79,20 @@ class SessionCase:
     stock: SiteStock | None
     book: ExerciseBook
     own: tuple[Exercise, ...]
-    _options: dict[str, SiteOptions] = field(default_factory=dict)
+    _made: dict[str, SiteOptions] = field(default_factory=dict)
 
-    def options(self, exercise: Exercise) -> SiteOptions:
-        """Return the loads that the site can make for an exercise, within every cap on loads."""
-        if exercise.exercise_id not in self._options:
-            self._options[exercise.exercise_id] = self._options_of(exercise)
-        return self._options[exercise.exercise_id]
+    def made(self, exercise: Exercise) -> SiteOptions:
+        """Return the loads that the site can make for an exercise."""
+        if exercise.exercise_id not in self._made:
+            body = self.situation.body_mass.on(self.situation.now_day)
+            found = options_for(self.stock, exercise, body) if self.stock is not None else SiteOptions((), ())
+            self._made[exercise.exercise_id] = found
+        return self._made[exercise.exercise_id]
+
+    def options(self, exercise: Exercise, side: Side = "both") -> SiteOptions:
+        """Return those of them within every cap on the loads of a side."""
+        made = self.made(exercise)
+        return replace(made, effective=under_caps(made.effective, exercise, side, self.situation))
 
     def ramp_options(self, exercise: Exercise, top: Option) -> SiteOptions:
         """Return the loads on the way to a top load, made with what makes the top load."""
@@ -86,18 +100,6 @@ class SessionCase:
             return SiteOptions((), ())
         body = self.situation.body_mass.on(self.situation.now_day)
         return options_for(with_bar_of(self.stock, top), exercise, body)
-
-    def _options_of(self, exercise: Exercise) -> SiteOptions:
-        if self.stock is None:
-            return SiteOptions((), ())
-        body = self.situation.body_mass.on(self.situation.now_day)
-        found = options_for(self.stock, exercise, body)
-        cap = load_cap_of(self.situation, exercise.exercise_id)
-        if cap is None or exercise.load_basis in _MASSLESS:
-            return found if cap is None else SiteOptions((), ())
-        held = 2.0 if exercise.laterality == "two_loads" and exercise.load_basis == "per_hand" else 1.0
-        within = [one for one in found.effective if held * found.options[one.index].load_kg <= cap]
-        return replace(found, effective=within)
 
     @cached_property
     def recent(self) -> RecentWork:
@@ -169,11 +171,9 @@ class SessionCase:
         """Yield, by side, the lifts for which the site has no load as light as pain or a warning sign asks."""
         for exercise_id, history in self.histories.by_exercise.items() if self.stock is not None else ():
             exercise = history.exercise
-            loads = self.options(exercise).effective
-            if self.lacks(exercise) or not loads:
-                continue
-            for side in history.sides():
-                if not self._loads_now(history, side, loads):
+            for side in history.sides() if not self.lacks(exercise) else ():
+                loads = self.options(exercise, side).effective
+                if loads and not self._loads_now(history, side, loads):
                     yield RuledOut(exercise_id, "planning.veto_pain_load", as_body_side(side))
 
     def _loads_now(
@@ -197,11 +197,12 @@ class SessionCase:
         )
 
     def _too_heavy(self) -> Iterator[RuledOut]:
-        """Yield the lifts that cannot be loaded lightly enough for a cap, or whose load is not known."""
+        """Yield, by side, the lifts that cannot be loaded lightly enough for a cap, or whose load is not known."""
         for exercise in self.exercises.values() if self.stock is not None else ():
-            capped = load_cap_of(self.situation, exercise.exercise_id) is not None
-            if capped and not self.lacks(exercise) and not self.options(exercise).effective:
-                yield RuledOut(exercise.exercise_id, "planning.veto_load_cap")
+            for side in _SIDES if exercise.laterality == "one_sided" else (_BOTH,):
+                capped = load_cap_of(self.situation, exercise.exercise_id, side) is not None
+                if capped and not self.lacks(exercise) and not self.options(exercise, side).effective:
+                    yield RuledOut(exercise.exercise_id, "planning.veto_load_cap", side)
 
     def lacks(self, exercise: Exercise) -> bool:
         """Whether the site lacks something for an exercise."""
@@ -281,7 +282,6 @@ def plan_request(
 def candidate_of(case: SessionCase, exercise: Exercise) -> Candidate:
     """Return an exercise as the planner knows it, whatever the site has and the log says."""
     unknown = exercise.exercise_id in case.book.unknown_demands
-    own = exercise.exercise_id not in case.book.catalogue
     demands = tuple(Demand(d.motion, d.from_deg, d.to_deg, d.sd_deg) for d in exercise.joint_demands)
     return Candidate(
         exercise_id=exercise.exercise_id,
@@ -294,7 +294,7 @@ def candidate_of(case: SessionCase, exercise: Exercise) -> Candidate:
         skill=exercise.skill,
         axial_load=exercise.axial_load,
         failure_exit=exercise.failure_exit,
-        joint_stress=None if own else exercise.joint_stress,
+        joint_stress=stress_of(exercise),
         demands=None if unknown else demands,
         serves=_serves(exercise),
         aimed=exercise.exercise_id in case.wants.lifts,
@@ -366,14 +366,14 @@ def _sets_share(case: SessionCase, history: ExerciseHistory, side: Side) -> Shar
     bands = (return_band(days, context.after_illness), standing_band(context.ended_break))
     share = min((band.sets_share for band in bands if band is not None), default=1.0)
     for pain in case.pains_of(history.exercise.exercise_id, side):
-        if pain.action == "reduce" and _is_too_heavy(case, history.exercise, pain.heaviest_kg(None)):
+        if pain.action == "reduce" and _is_too_heavy(case, history.exercise, side, pain.heaviest_kg(None)):
             share = min(share, sets_instead(pain, past))
     return share
 
 
-def _is_too_heavy(case: SessionCase, exercise: Exercise, heaviest: Kilograms | None) -> bool:
+def _is_too_heavy(case: SessionCase, exercise: Exercise, side: Side, heaviest: Kilograms | None) -> bool:
     """Whether even the lightest load there is above the heaviest that is allowed. [kg]"""
-    loads = case.options(exercise).effective
+    loads = case.options(exercise, side).effective
     return heaviest is not None and bool(loads) and loads[0].load_kg > heaviest * (1.0 + 1e-9)
 
 

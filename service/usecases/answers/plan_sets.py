@@ -11,6 +11,7 @@ from service.core.estimates import Caution, Reason
 from service.core.loadable import Option
 from service.core.planning import LimbSide, PlannedExercise
 from service.core.progression import Choice, ramp
+from service.core.tolerance.cautions import Limits
 from service.core.units import Seconds, Share
 from service.usecases.answers.capability import measure_of
 from service.usecases.answers.history import ExerciseHistory
@@ -22,7 +23,7 @@ from service.usecases.answers.plan_request import SessionCase, rest_of
 from service.usecases.answers.progression_adviser import adviser
 from service.usecases.answers.progression_case import Wish, caps_of
 from service.usecases.answers.progression_easing import (
-    aim_names_a_side,
+    is_apart,
     matched,
 )
 from service.usecases.answers.progression_past import Past
@@ -67,7 +68,7 @@ class SetMaker:
             raise LookupError(planned.exercise_id)
         if exercise.work != "repetitions":
             return self._timed(planned, history)
-        options = self.case.options(exercise)
+        options = self.case.made(exercise)
         plans = [self.chooser.of(history, side) for side in _sides(planned, exercise)]
         plans = self._matched(plans, planned)
         # What pain takes off is told before what a break or a miss does, and that before what else is done.
@@ -102,7 +103,7 @@ class SetMaker:
         Each side keeps its own chances, and none copies where pain or a warning sign holds it, as in the next load.
         """
         behind = any(reason.code == "planning.lagging_side_first" for reason in planned.reasons)
-        if not behind or len(plans) < 2 or aim_names_a_side(planned.exercise_id, self.case.situation):
+        if not behind or len(plans) < 2 or is_apart(planned.exercise_id, self.case.situation):
             return plans
         first, own = plans
         if (
@@ -183,10 +184,8 @@ class SetMaker:
         advised = self._advised(history)
         done = history.work_sets()
         limits = limits_on(self.case, exercise, Past([done] if done else []))
-        least = max(limits.min_reserve, min_reserve_of(self.case.situation, exercise.exercise_id))
-        usual = PlannedSet(side="both", reps_in_reserve=least or None, rest_after_s=rest_of(exercise))
         sets = [
-            self._timed_set(usual, exercise, side, advised.get(side), place)
+            self._timed_set(self._usual(exercise, side, limits), exercise, advised.get(side), place)
             for place in range(planned.rounds)
             for side in _sides(planned, exercise)
             if place < _count(planned, side)
@@ -203,6 +202,10 @@ class SetMaker:
             sets, policies[0], tuple((one.side, r) for one in by_care for r in one.reasons), cautions
         )
 
+    def _usual(self, exercise: Exercise, side: Side, limits: Limits) -> PlannedSet:
+        least = max(limits.min_reserve, min_reserve_of(self.case.situation, exercise.exercise_id, side))
+        return PlannedSet(side=side, reps_in_reserve=least or None, rest_after_s=rest_of(exercise))
+
     def _advised(self, history: ExerciseHistory) -> dict[Side, TimedAdvice]:
         if self.case.stock is None:
             return {}
@@ -210,19 +213,18 @@ class SetMaker:
         return {one.side: one for one in TimedAdviser(lift).advices() if one.choice is not None}
 
     def _timed_set(
-        self, usual: PlannedSet, exercise: Exercise, side: Side, advice: TimedAdvice | None, place: int
+        self, usual: PlannedSet, exercise: Exercise, advice: TimedAdvice | None, place: int
     ) -> PlannedSet:
         """Return one hold or carry; the chance of it is told of the first, later ones follow from how it went."""
         choice = advice.choice if advice is not None else None
         length = float(exercise.repetition_range[0]) if choice is None else choice.length
         named = {length_field(exercise): length}
         if advice is None or choice is None:
-            return msgspec.structs.replace(usual, side=side, **named)
+            return msgspec.structs.replace(usual, **named)
         option = advice.site.options[choice.option.index]
         chances = {"p_wanted": round(choice.p_reached, 3)} if place == 0 else {}
         return msgspec.structs.replace(
             usual,
-            side=side,
             load=None if advice.site.needs_no_load else self._load(option),
             level=option.label if exercise.load_basis == "level" else None,
             made_of=list(option.made_of),

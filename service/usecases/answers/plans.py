@@ -8,7 +8,7 @@ from service.catalogue.texts import Texts
 from service.core.planning import JointRange, Restrictions, open_sides
 from service.core.units import mass_to_kg
 from service.usecases.answers.history import read_histories
-from service.usecases.answers.plan_limits import clearance_ranges, load_cap_of, min_reserve_of
+from service.usecases.answers.plan_limits import clearance_ranges, hands_loaded, load_cap_of, min_reserve_of
 from service.usecases.answers.plan_request import SessionCase, candidate_of, read_case
 from service.usecases.answers.situation import read_situation
 from service.usecases.answers.telling import Teller, documents
@@ -16,7 +16,8 @@ from service.usecases.errors import ClearanceRequired, FieldFault, NotPossible, 
 from service.usecases.exercises import ExerciseBook
 from service.usecases.kinds import PLAN
 from service.usecases.ports import UnitOfWork
-from service.usecases.records.plans import Plan, PlanItem
+from service.usecases.records.base import Side
+from service.usecases.records.plans import Plan, PlanItem, PlannedSet
 
 #: Loads are shown to three decimals, in either unit. [kg]
 _SHOWN_KG = 1e-3
@@ -83,26 +84,32 @@ def _side_faults(case: SessionCase, place: int, item: PlanItem, exercise: Exerci
     yield FieldFault(f"/items/{place}/exercise_id", code, exercise.name, "an exercise that the limits allow")
 
 
+def _side_of(planned: PlannedSet, exercise: Exercise) -> Side:
+    """Return the side that a set works: one of a lift that moves both limbs works both."""
+    return planned.side if exercise.laterality == "one_sided" else "both"
+
+
 def _reserve_faults(
     case: SessionCase, place: int, item: PlanItem, exercise: Exercise
 ) -> Iterator[FieldFault]:
-    least = max(case.situation.gate.min_reserve, min_reserve_of(case.situation, exercise.exercise_id))
     for number, planned in enumerate(item.sets):
-        told = planned.reps_in_reserve or 0.0
+        asked = min_reserve_of(case.situation, exercise.exercise_id, _side_of(planned, exercise))
+        least, told = max(case.situation.gate.min_reserve, asked), planned.reps_in_reserve or 0.0
         if least > 0.0 and not planned.ramp and told < least:
             where = f"/items/{place}/sets/{number}/reps_in_reserve"
             yield FieldFault(where, "reserve_too_small", f"{told:g}", f"at least {least:g}")
 
 
 def _load_faults(case: SessionCase, place: int, item: PlanItem, exercise: Exercise) -> Iterator[FieldFault]:
-    cap = load_cap_of(case.situation, exercise.exercise_id)
-    hands = 2.0 if exercise.laterality == "two_loads" and exercise.load_basis == "per_hand" else 1.0
+    if exercise.load_basis == "assistance":
+        return  # help is no load
     for number, planned in enumerate(item.sets):
-        load = planned.load
-        if (
-            cap is not None
-            and load is not None
-            and hands * mass_to_kg(load.value, load.unit) > cap + _SHOWN_KG
-        ):
+        cap, load = (
+            load_cap_of(case.situation, exercise.exercise_id, _side_of(planned, exercise)),
+            planned.load,
+        )
+        if cap is None or load is None:
+            continue
+        if hands_loaded(exercise) * mass_to_kg(load.value, load.unit) > cap + _SHOWN_KG:
             where = f"/items/{place}/sets/{number}/load"
             yield FieldFault(where, "load_too_great", f"{load.value:g} {load.unit}", f"at most {cap:g} kg")

@@ -10,7 +10,6 @@ from service.core.progression import (
     Caps,
     Choice,
     LoadForecast,
-    LoadOption,
     NoForecast,
     ProgressionContext,
     RepetitionTarget,
@@ -20,6 +19,7 @@ from service.core.tolerance.pain import PainDecision
 from service.core.units import Kilograms, Share
 from service.usecases.answers.history import ExerciseHistory
 from service.usecases.answers.loads import BodyMass
+from service.usecases.answers.plan_limits import up_to
 from service.usecases.answers.progression_case import (
     Bounds,
     Wish,
@@ -34,9 +34,9 @@ from service.usecases.answers.progression_case import (
     with_reserve,
 )
 from service.usecases.answers.progression_easing import (
-    aim_names_a_side,
     eased,
     held_at,
+    is_apart,
     loads_under,
     matched,
     nothing_light,
@@ -156,7 +156,8 @@ class Adviser:
         return max(SEARCH_UP_TO_KG, _SEARCH_SHARE * max(done, default=0.0))
 
     def _second(self, side: Side, site: SiteOptions, first: Advice) -> Advice:
-        """Advise the other side: it copies what the first one does, unless it has to do less or an aim names a side."""
+        """Advise the other side: it copies what the first one does, unless it has to do less or an aim or a limit names a
+        side."""
         own = self._advise(side, site)
         if first.choice is None or first.policy_is_forced:
             return own
@@ -165,7 +166,7 @@ class Adviser:
     def _copying(self, own: Advice, lead: Choice, lead_side: Side) -> Advice:
         """Return advice that does the load and repetitions of the leading side where they are not too hard."""
         lift = self.history.exercise.exercise_id
-        if own.choice is None or own.is_held or aim_names_a_side(lift, self.situation):
+        if own.choice is None or own.is_held or is_apart(lift, self.situation):
             return own
         found = matched(own.choice, lead, lead_side, own.forecast, self.caps.too_hard)
         return own if found is None else replace(own, choice=found[0], reasons=found[1])
@@ -213,7 +214,7 @@ class Adviser:
     def _chosen(self, advice: Advice, bounds: Bounds) -> Advice:
         exercise = self.history.exercise
         context = self._context(advice.past, advice.target)
-        options = _up_to(advice.site.effective, bounds.load_cap_kg)
+        options = up_to(advice.site.effective, bounds.load_cap_kg)
         held = held_at(advice.pain, context.last_load_kg, self.situation, advice.past)
         options = loads_under(options, advice.pain, held, advice.past)
         if not options:
@@ -234,12 +235,6 @@ class Adviser:
         told = {part_of_range(seen.record) for seen in top_sets(done_sets(sets))}
         part = told.pop() if len(told) == 1 else ""
         return (Reason("load_progression.other_range", {"part": part.replace("_", " ")}),) if part else ()
-
-
-def _up_to(options: Sequence[LoadOption], heaviest: Kilograms | None) -> Sequence[LoadOption]:
-    if heaviest is None:
-        return options
-    return [option for option in options if option.load_kg <= heaviest * (1.0 + 1e-9)]
 
 
 def _with_pain(advice: Advice, held: Kilograms | None, last_kg: Kilograms | None) -> Advice:

@@ -1,6 +1,5 @@
 """What the choice of the next load is told: the target, the caps, what happened before, and what pain and limits say."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 from statistics import median
@@ -9,6 +8,7 @@ from typing import TypeVar
 from service.catalogue.records import Exercise
 from service.core.capability import Side
 from service.core.estimates import Caution, Param, Reason
+from service.core.planning import Candidate, Demand, against_range
 from service.core.progression import Caps, ProgressionContext, RepetitionTarget
 from service.core.progression.breaks import return_band, standing_band
 from service.core.progression.careful import FIRST_RESERVE
@@ -21,11 +21,20 @@ from service.core.tolerance.cautions import (
     narrowest,
 )
 from service.core.tolerance.pain import PainDecision
-from service.core.units import Days, Kilograms, Share, mass_to_kg
+from service.core.units import Days, Kilograms, Share
 from service.usecases.answers.history import ExerciseHistory, days_since
-from service.usecases.answers.loads import BodyMass, effective_of_external
+from service.usecases.answers.loads import BodyMass
 from service.usecases.answers.pain_places import pains_of_lift, sessions_by_lift
-from service.usecases.answers.plan_limits import closes_lifts, resting_regions
+from service.usecases.answers.plan_limits import (
+    closes_lifts,
+    concerns,
+    heaviest_under,
+    joint_ranges_of,
+    load_cap_of,
+    min_reserve_of,
+    resting_regions,
+    stress_of,
+)
 from service.usecases.answers.progression_past import (
     SESSIONS_LOOKED_AT,
     Past,
@@ -35,7 +44,6 @@ from service.usecases.answers.progression_past import (
     without_slips,
 )
 from service.usecases.answers.situation import WINDOW, Situation
-from service.usecases.records.people import JointLimit
 from service.usecases.records.places import Site
 
 #: Accepted chance of leaving no repetition: where a failed one can trap or comes down from overhead, on machines, and on
@@ -214,55 +222,58 @@ class Bounds:
 
 def bounds_of(exercise: Exercise, side: Side, situation: Situation, body: BodyMass) -> Bounds:
     """Return what the athlete's limits and the clearance say of one exercise and side."""
-    reserve, caps, closed = 0.0, list[Kilograms](), _resting(exercise, side, situation)
-    clearance = situation.screening.clearance if situation.screening is not None else None
-    if clearance is not None:
-        reserve = clearance.min_reps_in_reserve or 0.0
-        caps += [mass_to_kg(clearance.load_cap.value, clearance.load_cap.unit)] if clearance.load_cap else []
-        closed = closed or _outside(exercise, side, clearance.joint_limits)
-    for limit in situation.limits:
-        named = exercise.exercise_id in limit.exercise_ids
-        if limit.side not in {None, "both", side} and side != "both":
-            continue
-        if named and closes_lifts(limit):
-            closed = closed or Reason("load_progression.limit_replaces")
-        if limit.joint_limit is not None:
-            closed = closed or _outside(exercise, side, [limit.joint_limit])
-        if named or not limit.exercise_ids:
-            reserve = max(reserve, limit.min_reps_in_reserve or 0.0)
-            caps += [mass_to_kg(limit.load_cap.value, limit.load_cap.unit)] if limit.load_cap else []
-    heaviest = min(caps, default=None)
-    if heaviest is not None:
-        heaviest = effective_of_external(heaviest, exercise.load_basis, exercise, body)
-    return Bounds(reserve, heaviest, closed)
+    lift = exercise.exercise_id
+    cap = load_cap_of(situation, lift, side)
+    closed = (
+        _resting(exercise, side, situation)
+        or _set_aside(lift, side, situation)
+        or _outside(exercise, side, situation)
+    )
+    heaviest = None if cap is None else heaviest_under(cap, exercise, body)
+    return Bounds(min_reserve_of(situation, lift, side), heaviest, closed)
+
+
+def _set_aside(exercise_id: str, side: Side, situation: Situation) -> Reason | None:
+    """Return that a limit closes an exercise that it names, None where none does."""
+    closing = (limit for limit in situation.limits if closes_lifts(limit) and concerns(limit.side, side))
+    named = any(exercise_id in limit.exercise_ids for limit in closing)
+    return Reason("load_progression.limit_replaces") if named else None
 
 
 def _resting(exercise: Exercise, side: Side, situation: Situation) -> Reason | None:
     """Return why a lift stresses a region that rests, None where it does not; what is not known fails."""
-    stress = dict(exercise.joint_stress)
+    stress = stress_of(exercise)
     for resting in resting_regions(situation):
-        concerned = side == "both" or resting.side in {"both", side}
-        if concerned and (not stress or stress.get(resting.region, 0) > 0):
+        spared = stress is not None and dict(stress).get(resting.region, 0) == 0
+        if concerns(resting.side, side) and not spared:
             return Reason(resting.code, {"region": resting.region})
     return None
 
 
-def _outside(exercise: Exercise, side: Side, limits: Iterable[JointLimit]) -> Reason | None:
-    """Return why a lift leaves an allowed joint range, None where it stays inside; what is not known fails."""
-    for limit in limits:
-        if limit.side not in {"both", side} and side != "both":
+def _outside(exercise: Exercise, side: Side, situation: Situation) -> Reason | None:
+    """Return why a lift may leave an allowed joint range, None where it stays inside; what is not known fails.
+
+    The rule is the plan's: a range is kept with the spread over people and set-ups to spare.
+    """
+    demands = tuple(Demand(d.motion, d.from_deg, d.to_deg, d.sd_deg) for d in exercise.joint_demands)
+    lift = Candidate(
+        exercise_id=exercise.exercise_id,
+        involvement=(),
+        joint_stress=stress_of(exercise),
+        demands=demands or None,
+    )
+    for allowed in joint_ranges_of(situation):
+        why = against_range(lift, allowed) if concerns(allowed.side, side) else None
+        if why is None:
             continue
         params: dict[str, Param] = {
-            "motion": limit.motion.replace("_", " "),
-            "from_deg": limit.from_deg,
-            "to_deg": limit.to_deg,
+            "motion": allowed.motion.replace("_", " "),
+            "from_deg": allowed.from_deg,
+            "to_deg": allowed.to_deg,
         }
-        if not exercise.joint_demands:
-            return Reason("load_progression.joint_range_unknown", params)
-        for demand in exercise.joint_demands:
-            ends = sorted((demand.from_deg, demand.to_deg))
-            if demand.motion == limit.motion and (ends[0] < limit.from_deg or ends[1] > limit.to_deg):
-                return Reason("load_progression.outside_joint_range", params)
+        known = why.code == "planning.veto_joint_range"
+        code = "load_progression.outside_joint_range" if known else "load_progression.joint_range_unknown"
+        return Reason(code, params)
     return None
 
 

@@ -12,6 +12,7 @@ from service.core.progression.situation import Policy
 from service.core.progression.timed import TimedChoice
 from service.core.tolerance.pain import PainDecision
 from service.core.units import Kilograms, Share
+from service.usecases.answers.plan_limits import sides_differ
 from service.usecases.answers.progression_past import Past, done_sets, top_sets
 from service.usecases.answers.situation import Situation
 from service.usecases.loads import body_is_load, effective_of_external
@@ -212,9 +213,9 @@ def matched(
     return choice, (*why, follows, chance_of(copied))
 
 
-def aim_names_a_side(exercise_id: str, situation: Situation) -> bool:
-    """Whether an aim is to raise a lift on one side: then neither copies the other."""
-    return any(
+def is_apart(exercise_id: str, situation: Situation) -> bool:
+    """Whether neither side of a lift copies the other: limits bind them differently, or an aim is to raise one of them."""
+    return sides_differ(situation, exercise_id) or any(
         aim.exercise_id == exercise_id and aim.side in {"left", "right"} and aim.kind == "raise_lift"
         for aim in situation.aims
     )

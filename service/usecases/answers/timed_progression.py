@@ -7,7 +7,7 @@ from uuid import UUID
 from service.catalogue.records import Exercise
 from service.core.capability import CapabilityForecast, Side
 from service.core.estimates import Caution, Param, Reason
-from service.core.progression import SOURCE_KEYS, LoadOption
+from service.core.progression import SOURCE_KEYS
 from service.core.progression.breaks import EndedBreak, return_band
 from service.core.progression.timed import (
     TimedChoice,
@@ -17,9 +17,10 @@ from service.core.progression.timed import (
 )
 from service.core.tolerance.cautions import BREATH_CONDITIONS, Limits, cautions_of_plan
 from service.core.tolerance.pain import PainDecision
-from service.core.units import Kilograms, Share
+from service.core.units import Share
 from service.usecases.answers.capability import measure_of, told_basis
 from service.usecases.answers.history import SeenSet, days_since
+from service.usecases.answers.plan_limits import sides_differ, up_to
 from service.usecases.answers.progression_adviser import Adviser
 from service.usecases.answers.progression_case import (
     Bounds,
@@ -125,8 +126,8 @@ class TimedAdviser:
         lead, mine = first.choice, own.choice
         if (mine.option.load_kg, mine.length) <= (lead.option.load_kg, lead.length):
             return own
-        if _returns(lead) != _returns(mine):
-            # A break of one side neither lowers the other one, nor is it said away by what the other one does.
+        if _returns(lead) != _returns(mine) or sides_differ(self.situation, self.exercise.exercise_id):
+            # A break or a limit of one side neither lowers the other one, nor is it said away by what the other one does.
             return own
         at_load = own.forecast.repetitions_at(lead.option.load_kg)
         reached = at_load.probability_at_least(lead.length / measure_of(self.exercise).piece)
@@ -168,7 +169,7 @@ class TimedAdviser:
             return replace(advice, action=closed[0], reasons=closed[1])
         before = self._timed_past(advice, bounds, days)
         held = held_at(pain, before.load_kg, self.situation, past)
-        loads = loads_under(_up_to(site.effective, bounds.load_cap_kg), pain, held, past)
+        loads = loads_under(up_to(site.effective, bounds.load_cap_kg), pain, held, past)
         if not loads:
             return replace(advice, action="not_here", reasons=nothing_light(pain))
         first = float(self.exercise.repetition_range[0])
@@ -321,9 +322,3 @@ def _left(advice: TimedAdvice, asked: TimedAdviser, minutes_left: float | None) 
 def _returns(choice: TimedChoice) -> bool:
     """Whether a side comes back from a break, or is in the careful weeks after it."""
     return any(reason.code in _RETURNING for reason in choice.reasons)
-
-
-def _up_to(options: Sequence[LoadOption], heaviest: Kilograms | None) -> Sequence[LoadOption]:
-    if heaviest is None:
-        return options
-    return [option for option in options if option.load_kg <= heaviest * (1.0 + 1e-9)]

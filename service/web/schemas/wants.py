@@ -18,24 +18,28 @@ class Limit(AthleteResource):
     """A present constraint: pain, range of motion, technique, a clinician's word, or a preference."""
 
     kind: LimitKind
-    """What it is; a clinician's word, pain above 5 and joint ranges are vetoes, a preference to `improve` is a penalty."""
+    """What it is; a clinician's word, pain above 5 and joint ranges beside any kind are vetoes, a preference to `improve` is a
+    penalty."""
     mode: LimitMode
     """`improve`: work on it; `replace`: plan around it, which leaves out the exercises it names whatever its kind, and a
     region that a clinician names, whatever reserve or load is allowed."""
     region: Label | None = None
     """Where."""
     side: BodySide | None = None
-    """Which side."""
+    """Which side; absent is both. It binds that side's sets and those of both limbs at once; the other side alone is free,
+    and does not copy the bound one."""
     score: Score | None = None
     """How much it hurts, 0 to 10."""
     joint_limit: JointLimit | None = None
-    """The joint range that is possible or allowed."""
+    """The joint range that is possible or allowed; lifts that may leave it are left out of plans and loads, whatever the
+    kind and mode."""
     exercise_ids: Annotated[list[Slug], Field(max_length=100)] = []
     """Exercises that it rules out or is about."""
     min_reps_in_reserve: Reserve | None = None
     """The least repetitions in reserve that it allows."""
     load_cap: Mass | None = None
-    """The greatest load that it allows."""
+    """The greatest load that it allows: external, both hands together; assistance is none, and under a cap no level is named,
+    for what it weighs is not known."""
     starts_on: Day | None = None
     """The first day it holds; absent means it holds already."""
     ends_on: Day | None = None

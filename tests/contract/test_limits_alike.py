@@ -1,0 +1,181 @@
+"""A limit binds the plan, the next load and the next set alike, and of a lift of one limb no more than its own side.
+
+All people here are invented.
+"""
+
+from datetime import timedelta
+from typing import Any
+
+import pytest
+
+from tests.contract.test_next_session import (
+    NOW,
+    Case,
+    Json,
+    codes,
+    demands_of,
+    ids,
+    kg,
+    make_case,
+    two_sided_rows,
+    work_sets,
+    world_now,
+)
+from tests.world import World
+
+__all__ = ["world_now"]
+
+ROW = "one-arm-dumbbell-row"
+PRESS = "seated-dumbbell-overhead-press"
+
+
+def _answer(case: Case, answer: str, exercise_id: str) -> dict[str, Json]:
+    found = case.client.get(f"{case.athlete}/{answer}", params={"exercise_id": exercise_id})
+    assert found.status_code == 200, found.text
+    return {item["side"]: item for item in found.json()["items"]}
+
+
+def _planned(case: Case, exercise_id: str, side: str) -> list[Json]:
+    (item,) = [one for one in case.plan()["items"] if one["exercise_id"] == exercise_id]
+    return [one for one in item["sets"] if not one["ramp"] and one["side"] == side]
+
+
+def _rower(world: World) -> Case:
+    case = make_case(world, training_years=5)
+    case.screened()
+    two_sided_rows(case)
+    case.put("aims", {"kind": "close_gap", "exercise_id": ROW, "priority": 1})
+    return case
+
+
+def _limit(case: Case, **said: Any) -> str:
+    return str(case.put("limits", {"kind": "clinician", "mode": "improve", **said})["id"])
+
+
+@pytest.mark.parametrize(("bound", "free"), [("left", "right"), ("right", "left")])
+def test_a_cap_of_one_side_binds_that_side_alone(world_now: World, bound: str, free: str) -> None:
+    before, case = _rower(world_now), _rower(world_now)
+    _limit(case, side=bound, load_cap=kg(15))
+    assert {one["load"]["value"] for one in _planned(case, ROW, bound)} == {15}
+    assert min(one["load"]["value"] for one in _planned(case, ROW, free)) > 20
+    for answer in ("load-progression", "next-set"):
+        sides = _answer(case, answer, ROW)
+        assert sides[bound]["load"]["value"] == 15
+        assert sides[free]["load"]["value"] >= _answer(before, answer, ROW)[free]["load"]["value"]
+
+
+@pytest.mark.parametrize(("bound", "free"), [("left", "right"), ("right", "left")])
+def test_a_reserve_of_one_side_binds_that_side_alone(world_now: World, bound: str, free: str) -> None:
+    case = _rower(world_now)
+    _limit(case, side=bound, min_reps_in_reserve=6)
+    assert all(one["reps_in_reserve"] >= 6 for one in _planned(case, ROW, bound))
+    assert all(one["reps_in_reserve"] < 4 for one in _planned(case, ROW, free))
+    for answer in ("load-progression", "next-set"):
+        sides = _answer(case, answer, ROW)
+        assert sides[bound]["reserve_low"] == 6
+        assert sides[free]["reserve_low"] < 4
+
+
+@pytest.mark.parametrize("side", ["left", "right", "both"])
+def test_a_limit_of_one_side_binds_what_both_limbs_do_at_once(world_now: World, side: str) -> None:
+    case = make_case(world_now)
+    case.screened()
+    case.weeks(NOW - timedelta(days=3), sessions=2)
+    _limit(case, side=side, load_cap=kg(50), min_reps_in_reserve=4)
+    planned = _planned(case, "bench-press", "both")
+    assert all(one["load"]["value"] <= 50 and one["reps_in_reserve"] >= 4 for one in planned)
+    item = _answer(case, "load-progression", "bench-press")["both"]
+    assert item["load"]["value"] <= 50
+    assert item["reserve_low"] == 4
+
+
+def test_an_issued_plan_is_held_to_the_limits_of_each_side(world_now: World) -> None:
+    case = _rower(world_now)
+    plan = case.plan()
+    _limit(case, side="left", load_cap=kg(15), min_reps_in_reserve=3)
+    for item in plan["items"]:
+        for one in item["sets"]:
+            one["reps_in_reserve"] = 3
+            if one["side"] == "left" and item["exercise_id"] == ROW:
+                one["load"] = kg(15)
+    issued = case.issue(plan)
+    assert issued.status_code == 201, issued.text
+    (row,) = [item for item in plan["items"] if item["exercise_id"] == ROW]
+    for one in row["sets"]:
+        one["load"], one["reps_in_reserve"] = kg(20), 1
+    refused = case.issue(plan)
+    assert refused.status_code == 409
+    place = plan["items"].index(row)
+    named = {one["pointer"] for one in refused.json()["errors"]}
+    bound = [number for number, one in enumerate(row["sets"]) if one["side"] == "left"]
+    working = [number for number in bound if not row["sets"][number]["ramp"]]
+    assert named == {
+        *(f"#/items/{place}/sets/{number}/load" for number in bound),
+        *(f"#/items/{place}/sets/{number}/reps_in_reserve" for number in working),
+    }
+
+
+def test_a_cap_counts_what_both_hands_hold_in_every_answer(world_now: World) -> None:
+    case = make_case(world_now)
+    case.screened()
+    case.weeks(NOW - timedelta(days=3), sessions=2)
+    _limit(case, load_cap=kg(30))
+    assert max(one["load"]["value"] for one in _planned(case, PRESS, "both")) <= 15
+    for answer in ("load-progression", "next-set"):
+        assert _answer(case, answer, PRESS)["both"]["load"]["value"] <= 15
+
+
+def test_under_a_cap_no_level_is_named_for_what_it_weighs_is_not_known(world_now: World) -> None:
+    labels = [str(number) for number in range(1, 13)]
+    station = {"kind": "levels", "name": "Raise", "station": "lateral-raise", "labels": labels}
+    case = make_case(world_now, items=[station])
+    case.screened()
+    for _ in range(3):
+        at = NOW - timedelta(days=4)
+        case.log("lateral-raise-machine", None, 10, at, level="7", reps_in_reserve=2)
+    _limit(case, load_cap=kg(20))
+    assert "lateral-raise-machine" not in ids(case.plan())
+    item = _answer(case, "load-progression", "lateral-raise-machine")["both"]
+    assert (item["decision"], item.get("load")) == ("leave_out", None)
+
+
+def test_a_clearance_binds_all_answers_whatever_the_screening_found(world_now: World) -> None:
+    case = make_case(world_now)
+    given = {"by": "Dr. I. Invented", "role": "physician", "given_on": "2026-11-20"}
+    case.screened(clearance={**given, "load_cap": kg(50), "min_reps_in_reserve": 4})
+    case.weeks(NOW - timedelta(days=3), sessions=2)
+    planned = work_sets(case.plan())
+    assert planned
+    assert all(one.get("load", kg(0))["value"] <= 50 and one["reps_in_reserve"] >= 4 for one in planned)
+    item = _answer(case, "load-progression", "bench-press")["both"]
+    assert item["load"]["value"] <= 50
+    assert item["reserve_low"] == 4
+
+
+@pytest.mark.parametrize("kind", ["preference", "range_of_motion", "technique"])
+@pytest.mark.parametrize("mode", ["improve", "replace"])
+def test_a_joint_range_closes_lifts_in_every_answer_whatever_it_stands_beside(
+    world_now: World, kind: str, mode: str
+) -> None:
+    case = make_case(world_now)
+    case.screened()
+    case.weeks(NOW - timedelta(days=3), sessions=2)
+    assert "back-squat" in ids(case.plan())
+    knee = {"motion": "knee_flexion", "from_deg": 0, "to_deg": 60, "side": "both"}
+    case.put("limits", {"kind": kind, "mode": mode, "joint_limit": knee})
+    assert "back-squat" not in ids(case.plan())
+    item = _answer(case, "load-progression", "back-squat")["both"]
+    assert (item["decision"], item.get("load")) == ("leave_out", None)
+    assert "load_progression_outside_joint_range" in codes(item["reasons"])
+    assert "load" in _answer(case, "load-progression", "dumbbell-curl")["both"]
+
+
+def test_a_joint_range_is_kept_with_the_spread_of_people_to_spare_in_every_answer(world_now: World) -> None:
+    case = make_case(world_now)
+    case.screened()
+    case.weeks(NOW - timedelta(days=3), sessions=2)
+    (needed,) = demands_of(case, "back-squat", "knee_flexion")
+    knee = {"motion": "knee_flexion", "from_deg": 0, "to_deg": needed + 2, "side": "both"}
+    case.put("limits", {"kind": "range_of_motion", "mode": "improve", "joint_limit": knee})
+    assert "back-squat" not in ids(case.plan())
+    assert _answer(case, "load-progression", "back-squat")["both"]["decision"] == "leave_out"
