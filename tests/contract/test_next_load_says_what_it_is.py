@@ -98,6 +98,25 @@ def test_a_session_of_misses_alone_lowers_the_next_one(lifter: Callable[..., Lif
     assert (item["reps_low"], item["reps_high"]) == (3, 7)
 
 
+@pytest.mark.parametrize("missed", [20, 40])
+def test_after_a_miss_far_below_all_that_was_done_no_chance_speaks_against_the_reason(
+    lifter: Callable[..., Lifter], missed: float
+) -> None:
+    person = lifter(BAR_AND_PLATES)
+    benched(person, days=(13, 10, 7))
+    person.logs(BENCH, 3, missed, 0, to_failure=True)
+    for answer in ("load-progression", "next-set"):
+        (item,) = person.asks(answer, exercise_id=BENCH)["items"]
+        assert "did not go up" in item["reasons"][0]["text"]
+        if missed == 20:
+            assert (item["decision"], len(item["reasons"])) == ("not_here", 1)
+            assert item["reasons"][0]["code"] == "progression_nothing_below_missed"
+        else:
+            assert item["load"]["value"] <= 0.9 * missed
+            assert item["reasons"][-1]["code"] == "progression_chance_despite_miss"
+            assert "By all that was done before" in item["reasons"][-1]["text"]
+
+
 def test_a_miss_above_what_was_done_does_not_take_that_away(lifter: Callable[..., Lifter]) -> None:
     person = lifter(BAR_AND_PLATES)
     benched(person, days=(13, 10, 7))

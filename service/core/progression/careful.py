@@ -12,7 +12,6 @@ from service.core.progression.case import (
     Decision,
     fewest,
     lighter,
-    nothing_light_enough,
     reference,
 )
 from service.core.progression.chances import ROUNDING, at_or_below
@@ -25,6 +24,8 @@ PAIN_REDUCES, PAIN_ENDS = 3.0, 5.0
 PAIN_LOAD_SHARE = 0.9
 #: After a lift that was missed the next load is at most this share of it. [1] (judgement)
 MISSED_LOAD_SHARE = 0.9
+#: A missed load that is still this likely to go up once has hardly moved what is known. [1] (judgement)
+MISS_UNHEARD = 0.5
 #: A first time starts at this quantile of the load, with this reserve and share of sets. (judgement)
 FIRST_QUANTILE_SD, FIRST_RESERVE, FIRST_SETS_SHARE, FIRST_TOO_HARD = -0.8416, 4.0, 2.0 / 3.0, 0.05
 
@@ -119,8 +120,17 @@ def below_missed(case: Case, missed_kg: Kilograms) -> Case | NoForecast:
     below = [option for option in case.options if option.load_kg <= highest]
     just_below = [one for one in case.options if one.load_kg < missed_kg * (1.0 - SAME_LOAD)]
     if not just_below:
-        return nothing_light_enough(case)
+        # How likely the lightest is to be too hard is no reason here: far below all that was done it is told as unlikely.
+        return NoForecast(Reason("progression.nothing_below_missed"), nothing_here=True)
     return case.up_to(below or just_below[:1])
+
+
+def passes_by_miss(case: Case) -> bool:
+    """Whether what is known still believes that the missed load goes up: one miss against all that was done before."""
+    missed = case.context.missed_kg
+    return (
+        missed is not None and case.forecast.repetitions_at(missed).probability_at_least(1.0) > MISS_UNHEARD
+    )
 
 
 def after_miss(case: Case) -> Decision | NoForecast:

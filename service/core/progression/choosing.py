@@ -15,6 +15,7 @@ from service.core.progression.careful import (
     after_miss,
     below_missed,
     first_time,
+    passes_by_miss,
     with_pain,
 )
 from service.core.progression.case import SAME_LOAD, Case, Decision, lighter, reference
@@ -352,12 +353,15 @@ def _extend(case: Case, here: LoadOption, above: LoadOption | None) -> Decision:
     return Decision(case, trial, "add_repetitions_then_load", tuple(reasons), reps_low=low, reps_high=high)
 
 
-def chance_of(chosen: Candidate) -> Reason:
+def chance_of(chosen: Candidate, code: str = "progression.chance_of_wanted_effort") -> Reason:
     """Return the chances of a candidate as a reason."""
-    return Reason(
-        "progression.chance_of_wanted_effort",
-        {"p_wanted_percent": 100.0 * chosen.p_wanted, "p_too_hard_percent": 100.0 * chosen.p_too_hard},
-    )
+    percents = {"p_wanted_percent": 100.0 * chosen.p_wanted, "p_too_hard_percent": 100.0 * chosen.p_too_hard}
+    return Reason(code, percents)
+
+
+def _chance(case: Case, chosen: Candidate) -> Reason:
+    """Say of what is known whether it passes by a miss, or its chances would speak against why the load is so light."""
+    return chance_of(chosen, "progression.chance_despite_miss") if passes_by_miss(case) else chance_of(chosen)
 
 
 def _answer(decision: Decision) -> Choice:
@@ -378,7 +382,7 @@ def _answer(decision: Decision) -> Choice:
         policy=decision.policy,
         sets_share=decision.sets_share,
         alternatives=tuple(candidate(case.forecast, trial) for trial in _alternatives(case, decision.trial)),
-        reasons=(*decision.reasons, chance_of(chosen)),
+        reasons=(*decision.reasons, _chance(case, chosen)),
         cautions=decision.cautions,
         source_keys=decision.source_keys,
     )

@@ -19,7 +19,12 @@ _NAMED: Final = {"left": "planning.of_left", "right": "planning.of_right"}
 _OF_PAIN: Final = "tolerance_pain_"
 #: How sure a choice is, which is told after why it is made.
 _CHANCES: Final = frozenset(
-    {"progression_chance_of_wanted_effort", "timed_chance_of_length", "timed_chance_of_length_and_more"}
+    {
+        "progression_chance_of_wanted_effort",
+        "progression_chance_despite_miss",
+        "timed_chance_of_length",
+        "timed_chance_of_length_and_more",
+    }
 )
 
 

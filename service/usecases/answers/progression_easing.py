@@ -210,7 +210,7 @@ def matched(
     )  # fmt: skip
     why = tuple(reason for reason in mine.reasons if reason.code in _OWN_SIDE)
     follows = Reason("load_progression.matches_other_side", {"side": lead_side})
-    return choice, (*why, follows, chance_of(copied))
+    return choice, (*why, follows, chance_of(copied, mine.reasons[-1].code))
 
 
 def is_apart(exercise_id: str, situation: Situation) -> bool:

@@ -455,6 +455,15 @@ def test_a_load_that_rises_by_steps_says_that_more_is_left_than_wanted() -> None
     assert "progression.rises_step_by_step" in codes(answer)
 
 
+@pytest.mark.parametrize(
+    ("missed_kg", "code"),
+    [(40.0, "progression.chance_despite_miss"), (130.0, "progression.chance_of_wanted_effort")],
+)
+def test_chances_that_pass_by_a_miss_say_so(missed_kg: float, code: str) -> None:
+    answer = chosen(forecast(100.0, 8, 2.0), replace(USUAL, missed_kg=missed_kg))
+    assert (answer.reasons[0].code, answer.reasons[-1].code) == ("progression.missed", code)
+
+
 def test_a_load_that_was_missed_comes_down() -> None:
     context = replace(USUAL, missed_kg=100.0)
     answer = chosen(forecast(100.0, 8, 2.0), context)
@@ -464,6 +473,8 @@ def test_a_load_that_was_missed_comes_down() -> None:
     assert off.load_kg <= 90.0
     only = choose(forecast(100.0, 8, 2.0), [LoadOption(100.0, 0)], SIX_TO_TEN, Caps(), context)
     assert isinstance(only, NoForecast)
+    assert (only.nothing_here, only.reason.code) == (True, "progression.nothing_below_missed")
+    assert not only.reason.params
     near = chosen(forecast(100.0, 8, 2.0), context, [LoadOption(95.0, 0), LoadOption(100.0, 1)])
     assert near.load_kg == 95.0
 
@@ -561,6 +572,7 @@ def situations() -> list[Choice | NoForecast]:
             SIX_TO_TEN,
         ),
         (forecast(100.0, 8, 2.0), replace(USUAL, missed_kg=100.0), KILOGRAMS, SIX_TO_TEN),
+        (forecast(100.0, 8, 2.0), replace(USUAL, missed_kg=100.0), [LoadOption(100.0, 0)], SIX_TO_TEN),
         (forecast(60.0, 8, 2.0, "bench"), replace(USUAL, last_load_kg=60.0), KILOGRAMS, ONE_AT_ONCE),
         (unsure(), replace(USUAL, last_load_kg=60.0), KILOGRAMS, SIX_TO_TEN),
         (forecast(60.0, 10, None, "bench"), UNTOLD, KILOGRAMS, EIGHT_TO_TWELVE),
