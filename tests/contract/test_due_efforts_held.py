@@ -204,6 +204,20 @@ def test_sides_are_compared_no_nearer_failure_than_a_limit_allows(lifter: Callab
     assert (ask["code"], ask["params"]["left"]) == ("sides_ask_effort_check_leaving", 5.0)
 
 
+@pytest.mark.parametrize(("lift", "load"), [("leg-press", 150), ("bench-press", 60), ("push-up", 0)])
+def test_a_set_to_the_last_repetition_is_asked_for_in_words_that_fit_the_lift(
+    lifter: Callable[..., Lifter], lift: str, load: float
+) -> None:
+    person = lifter([*BAR_AND_PLATES, LEG_PRESS[0]], birth_year=1990)
+    person.weighs(40, 80)
+    for session in range(8):
+        person.logs(lift, 2 + 3 * session, load, 10)
+    asked = person.asks(exercise_id=lift)["ask"]
+    assert asked["code"] == "load_progression_ask_test_set"
+    assert "machine" not in asked["text"]
+    assert "when you are rested and could safely fail" in asked["text"]
+
+
 @pytest.mark.parametrize(
     "limit", [CLOSED, AT_LEAST_FIVE], ids=["a clinician who closes it", "at least five are left"]
 )
