@@ -248,3 +248,16 @@ def test_a_holds_told_reserve_counts(person: Lifter) -> None:
         for left in (1, 12)
     )
     assert far < 0.5 < 0.9 < near
+
+
+def test_a_hold_or_a_carry_is_counted_by_its_measure_and_needs_it(person: Lifter) -> None:
+    plank = {"exercise_id": "plank", "hold_s": 40, "reps_in_reserve": 2}
+    alone, beside = (
+        of(counted(person, [{**plank, **said}]), "rectus-abdominis")["hard_sets"]
+        for said in ({}, {"reps": 1})
+    )
+    assert alone == beside
+    for lift, wanted in (("plank", "hold_s"), ("farmer-carry", "distance_m")):
+        refused = counted(person, [CURL, {"exercise_id": lift, "reps": 10}], status=409)
+        (fault,) = refused["errors"]
+        assert (fault["pointer"], fault["code"]) == (f"#/sets/1/{wanted}", "work_required")

@@ -291,3 +291,27 @@ def test_no_repetitions_beside_a_hold_or_a_carry_change_no_answer(
         return [lengths, counts, tired, person.next(exercise_id=exercise)["expected_length"]]
 
     assert told(reps=0) == told()
+
+
+@pytest.mark.parametrize("reps", [1, 30])
+def test_repetitions_beside_a_hold_or_a_carry_change_no_answer(
+    lifter: Callable[..., Lifter], reps: int
+) -> None:
+    told = []
+    for said in ({}, {"reps": reps}):
+        person = lifter(DUMBBELLS)
+        for day in (9.0, 6.0, 3.0):
+            body = person.did("plank", day, 1, 1, reps_in_reserve=2)
+            plank = {key: value for key, value in body.items() if key not in {"load", "reps"}}
+            person.sends({**plank, "hold_s": 40, **said})
+            body = person.did("farmer-carry", day, 30, 1, reps_in_reserve=2)
+            carry = {key: value for key, value in body.items() if key != "reps"}
+            person.sends({**carry, "distance_m": 40, **said})
+        volume = person.asks("volume")["items"]
+        doses = {(one["muscle_id"], one["side"]): one["hard_sets"] for one in volume}
+        lengths = {
+            one["exercise_id"]: (one.get("hold_s"), one.get("distance_m")) for one in person.asks()["items"]
+        }
+        told.append((doses, lengths))
+    assert told[0][0]
+    assert told[0] == told[1]

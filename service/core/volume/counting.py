@@ -21,7 +21,8 @@ EASY_ON_PURPOSE: Final = frozenset({"technique", "rehab", "reduced"})
 
 @dataclass(frozen=True, slots=True)
 class DoneSet:
-    """All that a set's count hangs on: repetitions, or else seconds held, or else metres carried; then 0 repetitions are none.
+    """All that a set's count hangs on: repetitions, or else seconds held, or else metres carried; then 0 repetitions are none,
+    and of a lift that is held or carried any are.
 
     The reserve counts repetitions, of a hold or a carry pieces of `SECONDS_PER_REPETITION`. ``p_warm_up`` is the
     probability that it was a warm-up, 1 where that was told. ``expected_reserve`` is mean and sd of the reserve that
@@ -47,7 +48,8 @@ class DoneSet:
     @property
     def is_timed(self) -> bool:
         """Whether it was held or carried, not repeated."""
-        return not self.reps and (self.hold_s is not None or self.distance_m is not None)
+        told = self.hold_s is not None or self.distance_m is not None
+        return told and not (self.repeated and self.reps)
 
     @property
     def is_missed(self) -> bool:
@@ -61,8 +63,9 @@ def why_not_counted(done: DoneSet) -> str | None:
         return "volume.not_counted_warm_up"
     if done.purpose in EASY_ON_PURPOSE and not done.effort_told:
         return "volume.not_counted_practice"
-    done_at_all = any((done.reps, done.hold_s, done.distance_m, done.is_missed))
-    if not done_at_all and not (done.reps is None and not done.is_timed):
+    held = bool(done.hold_s or done.distance_m)
+    repeated = done.reps != 0 or done.is_missed
+    if not (held if done.is_timed else repeated):
         return "volume.not_counted_nothing_done"
     return None
 

@@ -107,12 +107,8 @@ def _require_muscles(place: int, muscle_ids: Sequence[str]) -> None:
 
 def _done(asked: VolumeQuestion, lifts: Sequence[_Lift]) -> list[DoneSet]:
     """Return the sets as they are counted, warm-ups inferred as in a log and loads read against the best set."""
-    for place, said in enumerate(asked.sets):
-        if not any((said.reps is not None, said.hold_s, said.distance_m)):
-            fault = FieldFault(
-                f"/sets/{place}", "nothing_done", "no work is told", "`reps`, `hold_s` or `distance_m`"
-            )
-            raise NotPossible(faults=[fault])
+    for place, (said, lift) in enumerate(zip(asked.sets, lifts, strict=True)):
+        _require_work(place, said, lift)
     loads = _loads(asked, lifts)
     warm_ups, most = _warm_ups(asked.sets, loads), _most(asked.sets, lifts, loads)
     return [
@@ -123,6 +119,21 @@ def _done(asked: VolumeQuestion, lifts: Sequence[_Lift]) -> list[DoneSet]:
         )
         for place, (said, lift, load) in enumerate(zip(asked.sets, lifts, loads, strict=True))
     ]  # fmt: skip
+
+
+def _require_work(place: int, said: CountedSetSaid, lift: _Lift) -> None:
+    """Refuse a set that tells no work; of a lift that is held or carried repetitions are none, as in the log."""
+    if said.hold_s or said.distance_m:
+        return
+    if lift.known is not None and lift.known.work != "repetitions":
+        wanted = "hold_s" if lift.known.work == "hold" else "distance_m"
+        counted = f"{lift.known.name} is counted in {lift.known.work}"
+        raise NotPossible(
+            faults=[FieldFault(f"/sets/{place}/{wanted}", "work_required", counted, f"`{wanted}`")]
+        )
+    if said.reps is None:
+        expected = "`reps`, `hold_s` or `distance_m`"
+        raise NotPossible(faults=[FieldFault(f"/sets/{place}", "nothing_done", "no work is told", expected)])
 
 
 def _warm_ups(sets: Sequence[CountedSetSaid], loads: Sequence[Kilograms | None]) -> dict[int, Share]:

@@ -139,8 +139,8 @@ def rounds(sets: Sequence[SeenSet]) -> int:
 
 
 def done_sets(sets: Sequence[SeenSet]) -> list[SeenSet]:
-    """Return the sets of which at least one repetition was done."""
-    return [seen for seen in sets if seen.record.reps]
+    """Return the sets of which at least one repetition was done, or that were held or carried."""
+    return [seen for seen in sets if counted(seen.record, seen.exercise) > 0.0]
 
 
 def shown_in(sets: Sequence[SeenSet], part: str) -> tuple[Shown, ...]:

@@ -119,7 +119,8 @@ class Set(AthleteResource):
     about: Flag | None = None
     """A remembered or guessed load: it counts, with more doubt."""
     reps: Repetitions | None = None
-    """Whole repetitions done."""
+    """Whole repetitions done. A hold or a carry is counted by `hold_s` or `distance_m` alone: repetitions beside them are kept
+    and count in no answer."""
     hold_s: Seconds | None = None
     """For a hold: how long. [s]"""
     distance_m: Annotated[float, Field(ge=0, le=10_000), A_NUMBER, THREE_DECIMALS] | None = None

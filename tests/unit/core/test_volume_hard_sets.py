@@ -170,6 +170,24 @@ def test_no_repetitions_of_what_was_held_or_carried_are_none_told(work: dict[str
         assert not with_none.is_missed
 
 
+@pytest.mark.parametrize("work", [{"hold_s": 60.0}, {"distance_m": 40.0}, {"hold_s": 8.0}])
+@pytest.mark.parametrize("reps", [1, 12, 60])
+def test_a_lift_that_is_held_or_carried_counts_by_that_whatever_repetitions_say(
+    work: dict[str, float], reps: int
+) -> None:
+    for effort in ({"to_failure": True}, {"reps_in_reserve": 2.0}, {}):
+        alone = DoneSet(**work, **effort, repeated=False)  # type: ignore[arg-type]
+        assert count_set(replace(alone, reps=reps), "trained") == count_set(alone, "trained")
+        # A lift of repetitions that was paused for some seconds stays one.
+        paused = replace(alone, reps=reps, repeated=True)
+        bare = replace(paused, hold_s=None, distance_m=None)
+        assert count_set(paused, "trained") == count_set(bare, "trained")
+
+
+def test_repetitions_of_a_hold_of_no_time_are_nothing_done() -> None:
+    assert why_not_counted(DoneSet(reps=5, hold_s=0.0, repeated=False)) == "volume.not_counted_nothing_done"
+
+
 def test_what_is_held_or_carried_has_no_repetition_to_miss() -> None:
     untold = DoneSet(reps=0, to_failure=True, repeated=False)
     assert count_set(untold, "trained") == NOT_COUNTED
