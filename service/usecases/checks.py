@@ -116,7 +116,12 @@ def check_measurement(work: UnitOfWork, book: ExerciseBook, record: Any) -> None
 
 
 def check_limit(work: UnitOfWork, book: ExerciseBook, record: Limit) -> None:
-    """Refuse a limit on exercises that do not exist, or that ends before it begins and so would never hold."""
+    """Refuse a limit on exercises that do not exist, that ends before it begins and so would never hold, or that was looked
+    at again on a day to come."""
+    latest = (work.now + AHEAD).date()
+    if record.reviewed_on is not None and record.reviewed_on > latest:
+        told = str(record.reviewed_on)
+        raise NotPossible(faults=[FieldFault("/reviewed_on", "in_the_future", told, f"at most {latest}")])
     if record.starts_on is not None and record.ends_on is not None and record.ends_on < record.starts_on:
         expected = f"at least starts_on, {record.starts_on}"
         raise NotPossible(faults=[FieldFault("/ends_on", "range_backwards", str(record.ends_on), expected)])

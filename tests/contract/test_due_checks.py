@@ -196,6 +196,52 @@ def test_a_pain_to_be_improved_is_tested_by_telling_it(lifter: Callable[..., Lif
         assert retests(person) == due
 
 
+def test_a_technique_is_asked_for_until_it_was_looked_at_or_its_limit_ends(
+    lifter: Callable[..., Lifter],
+) -> None:
+    person = lifter(BAR_AND_PLATES)
+    where, version = f"{person.path}/limits/{person.new_id()}", 0
+
+    def changed(**told: Any) -> list[Json]:
+        nonlocal version
+        limit = {
+            "kind": "technique",
+            "mode": "improve",
+            "exercise_ids": ["back-squat"],
+            "starts_on": "2026-09-01",
+        }
+        headers = {"If-Match": f'"{version}"'} if version else {}
+        put = person.client.put(where, json={**limit, **told}, headers=headers)
+        assert put.status_code in {200, 201}, put.text
+        version += 1
+        again = person.asks("tolerance")["due_checks"]
+        checks: list[Json] = person.asks("trends")["due_checks"]
+        assert [one["reason"] for one in again] == [
+            one["reason"] for one in checks if one["due_on"] <= "2026-11-27"
+        ]
+        return checks
+
+    (due,) = changed()
+    assert (due["kind"], due["due_on"]) == ("retest", "2026-09-29")
+    assert "back squat" in due["reason"]["text"]
+    assert "end the limit; if not, tell it the day on which you looked" in due["reason"]["text"]
+    assert changed(reviewed_on="2026-11-20") == []
+    (due,) = changed(reviewed_on="2026-10-30")
+    assert due["due_on"] == "2026-11-27"
+    assert changed(ends_on="2026-11-26") == []
+    (due,) = changed(exercise_ids=[])
+    assert "(" not in due["reason"]["text"]
+
+
+def test_a_limit_was_looked_at_on_no_day_to_come(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    limit = {"kind": "technique", "mode": "improve", "reviewed_on": "2026-12-05"}
+    put = person.client.put(f"{person.path}/limits/{person.new_id()}", json=limit)
+    assert put.status_code == 409, put.text
+    (fault,) = put.json()["errors"]
+    assert (fault["pointer"], fault["code"]) == ("#/reviewed_on", "in_the_future")
+
+
 def test_a_joint_test_of_no_limit_is_due_again_in_every_answer(lifter: Callable[..., Lifter]) -> None:
     person = lifter(BAR_AND_PLATES)
     turns(person, 31, "wall-slide-invented", "right")

@@ -100,7 +100,7 @@ def _retests(situation: Situation) -> Iterator[_Check]:
     """A limit under `improve`, or a joint test while there is one, is tested again."""
     for one in open_retests(situation):
         place = {"region": one.region, "motion": one.motion, "test": one.test, "side": one.side}
-        yield _Check("retest", one.on, Reason("due.retest", {"what": one.name}), place)
+        yield _Check("retest", one.on, one.reason, place)
 
 
 def _girths(situation: Situation) -> Iterator[_Check]:

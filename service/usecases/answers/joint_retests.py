@@ -8,7 +8,7 @@ from statistics import fmean
 from typing import Any, Final
 from zoneinfo import ZoneInfo
 
-from service.core.estimates import Reason
+from service.core.estimates import Param, Reason
 from service.core.tolerance.joint_tests import RETEST_AFTER, measures, read_retest
 from service.usecases.answers.pain_reports import PainPlace
 from service.usecases.answers.regions import plain_region
@@ -22,6 +22,8 @@ from service.usecases.records.log import JointMotion
 from service.usecases.records.wants import Limit
 
 _AFTER = timedelta(days=RETEST_AFTER)
+#: Lifts named in a sentence (judgement).
+_MOST_NAMED: Final = 3
 #: Limits that a test can tell of.
 _TESTED_KINDS: Final = frozenset({"range_of_motion", "pain", "technique"})
 Tests = Mapping[tuple[str, BodySide], Sequence[JointMotion]]
@@ -63,7 +65,8 @@ def _document(test: str, side: BodySide, told: Sequence[JointMotion], teller: Te
 class OpenRetest:
     """What is tested again, and from which local date on; ``test`` is the one that told of it last, None where none did.
 
-    ``of_joint`` says that a joint's range is measured, not a pain or a technique told of again.
+    ``of_joint`` says that a joint's range is measured, not a pain or a technique told of again; ``lifts`` are those that a
+    limit names.
     """
 
     on: date
@@ -73,12 +76,23 @@ class OpenRetest:
     test: str | None = None
     of_joint: bool = True
     limit_kind: str = ""
+    lifts: tuple[str, ...] = ()
 
     @property
     def name(self) -> str:
         """What is tested, in words."""
-        told = self.motion or self.region or self.test or self.limit_kind
-        return told.replace("_", " ").replace("-", " ")
+        return _words(self.motion or self.region or self.test or self.limit_kind)
+
+    @property
+    def reason(self) -> Reason:
+        """What to do. Nothing in the log tells of a technique: to look at it again is the test, and what ends it is said."""
+        if self.of_joint or self.limit_kind != "technique":
+            return Reason("due.retest", {"what": self.name})
+        where = ", ".join(map(_words, (*self.lifts[:_MOST_NAMED], *([self.region] if self.region else []))))
+        params: dict[str, Param] = {"weeks": RETEST_AFTER // 7}
+        if not where:
+            return Reason("due.retest_technique", params)
+        return Reason("due.retest_technique_of", {**params, "what": where})
 
 
 def open_retests(situation: Situation) -> Iterator[OpenRetest]:
@@ -97,11 +111,15 @@ def open_retests(situation: Situation) -> Iterator[OpenRetest]:
 
 
 def _of_limit(limit: Limit, tests: Tests, situation: Situation) -> OpenRetest:
-    """A limit is tested again some weeks after its newest test; never tested, on its end date or so long after its start."""
+    """A limit is tested again some weeks after its newest test, or after it was looked at; never tested, on its end date or so
+    long after its start."""
     joint = limit.joint_limit
     tested, test = _newest_test(limit, tests, situation)
     if tested is None:
         tested = _pain_told_on(limit, situation)
+    looked_at = limit.reviewed_on
+    if looked_at is not None and looked_at <= situation.local_date:
+        tested = max(tested or looked_at, looked_at)
     due = limit.ends_on if tested is None and limit.ends_on is not None else None
     if due is None:
         since = tested or limit.starts_on
@@ -114,7 +132,12 @@ def _of_limit(limit: Limit, tests: Tests, situation: Situation) -> OpenRetest:
         test=test,
         of_joint=joint is not None or limit.kind == "range_of_motion",
         limit_kind=limit.kind,
+        lifts=tuple(limit.exercise_ids),
     )
+
+
+def _words(name: str) -> str:
+    return name.replace("_", " ").replace("-", " ")
 
 
 def _side_of(limit: Limit) -> BodySide | None:
@@ -183,7 +206,7 @@ def due_retests(situation: Situation, teller: Teller) -> list[Document]:
 
 
 def _due(one: OpenRetest, situation: Situation, teller: Teller) -> Document:
-    again = Reason("due.retest", {"what": one.name})
+    again = one.reason
     if one.test is not None:
         again = Reason("tolerance.ask_retest", {"test": one.test.replace("-", " ")})
     told: Document = without_nulls(

@@ -26,6 +26,7 @@ class Limit(Record, frozen=True, kw_only=True):
     load_cap: Mass | None = None
     starts_on: date | None = None
     ends_on: date | None = None
+    reviewed_on: date | None = None
     note: str | None = None
 
 

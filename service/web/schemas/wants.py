@@ -44,6 +44,9 @@ class Limit(AthleteResource):
     """The first day it holds; absent means it holds already."""
     ends_on: Day | None = None
     """The last day it holds; absent means until it is deleted."""
+    reviewed_on: Day | None = None
+    """The day on which it was last looked at again. A limit to `improve` is due to be tested again (`due_checks`) four weeks
+    after that or after its newest test: a technique, which nothing in the log tells of, is answered by this day alone."""
     note: Note | None = None
     """Free text; never read by a rule."""
 
