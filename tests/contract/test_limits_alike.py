@@ -62,6 +62,9 @@ def test_a_cap_of_one_side_binds_that_side_alone(world_now: World, bound: str, f
         sides = _answer(case, answer, ROW)
         assert sides[bound]["load"]["value"] == 15
         assert sides[free]["load"]["value"] >= _answer(before, answer, ROW)[free]["load"]["value"]
+    # The left side lags: it goes first, and sets no load for the other one.
+    first = _answer(case, "load-progression", ROW)["left"]
+    assert "load_progression_lagging_side_goes_first" in codes(first["reasons"])
 
 
 @pytest.mark.parametrize(("bound", "free"), [("left", "right"), ("right", "left")])

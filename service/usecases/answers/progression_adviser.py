@@ -143,7 +143,11 @@ class Adviser:
             "gap_percent": 100.0 * abs(lead),
             "p_percent": 100.0 * max(p_right, 1.0 - p_right),
         }
-        return Reason("load_progression.lagging_side_first", params) if lead else None
+        if not lead:
+            return None
+        if is_apart(self.history.exercise.exercise_id, self.situation):
+            return Reason("load_progression.lagging_side_goes_first", params)
+        return Reason("load_progression.lagging_side_first", params)
 
     def search_up_to(self, sides: Sequence[Side]) -> Kilograms:
         """Return how heavy loads are looked for. [kg]"""
