@@ -24,6 +24,8 @@ from service.app import create_app
 from service.settings import Settings
 from tests.world import World
 
+# It makes tests of the operations, and is left out everywhere else (`pyproject.toml`).
+pytest_plugins = ["schemathesis.pytest.plugin"]
 _EXAMPLES = 6
 _WALKS = 6
 _STEPS = 8
