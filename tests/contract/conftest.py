@@ -1,4 +1,4 @@
-"""The demo as a user starts it: a process of its own, and the environment that it prints."""
+"""The demo as a user starts it: a process of its own, and the environment that it prints. The application without data."""
 
 import os
 import re
@@ -10,9 +10,14 @@ import time
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
+if TYPE_CHECKING:
+    from fastapi import FastAPI
+
+_NOWHERE = "postgresql+psycopg://nobody@127.0.0.1:1/nothing"
 ROOT = Path(__file__).parent.parent.parent
 EXPORT = re.compile(r"^export (\w+)=(.*)$", re.MULTILINE)
 #: The demo must show its table within a minute of the command; this machine may be busy with other tests.
@@ -30,6 +35,16 @@ class RunningDemo:
 def bare_environment(data_dir: Path) -> dict[str, str]:
     """Return an environment in which the demo keeps everything in one folder."""
     return {**os.environ, "STEELYARD_DATA_DIR": str(data_dir), "COLUMNS": "160", "PYTHONUNBUFFERED": "1"}
+
+
+@pytest.fixture(scope="session")
+def bare_app() -> "FastAPI":
+    """An application whose database is nowhere: it tells its document, which is built once for all who ask."""
+    # Importing it computes examples, for which those test processes need not wait that never ask for it.
+    from service.app import create_app
+    from service.settings import Settings
+
+    return create_app(Settings(_NOWHERE, _NOWHERE))
 
 
 @pytest.fixture(scope="session")

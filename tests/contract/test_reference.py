@@ -5,18 +5,15 @@ from collections.abc import Iterator
 from html.parser import HTMLParser
 
 import pytest
+from fastapi import FastAPI
 from starlette.testclient import TestClient
 
-from service.app import create_app
-from service.settings import Settings
-
 pytestmark = pytest.mark.quick
-_NOWHERE = "postgresql+psycopg://nobody@127.0.0.1:1/nothing"
 
 
 @pytest.fixture(scope="module")
-def client() -> Iterator[TestClient]:
-    with TestClient(create_app(Settings(_NOWHERE, _NOWHERE))) as made:
+def client(bare_app: FastAPI) -> Iterator[TestClient]:
+    with TestClient(bare_app) as made:
         yield made
 
 
