@@ -32,55 +32,64 @@ MUSCLES = ("chest", "back", "thigh")
 MIRRORED = {"left": "right", "right": "left", "both": "both", None: None}
 
 
-@st.composite
-def candidates(draw: st.DrawFn, number: int) -> Candidate:
-    shares = draw(st.lists(st.sampled_from([0.0, 0.3, 0.5, 1.0]), min_size=3, max_size=3).filter(any))
-    return Candidate(
-        exercise_id=f"lift-{number}",
-        involvement=tuple((m, s) for m, s in zip(MUSCLES, shares, strict=True) if s > 0.0),
-        limbs=draw(st.sampled_from(["two_sided", "one_sided", "two_loads"])),
-        compound=draw(st.booleans()),
-        skill=draw(st.integers(0, 3)),
-        axial_load=draw(st.integers(0, 3)),
-        joint_stress=(("knee", draw(st.integers(0, 3))),),
-        demands=(Demand("knee_flexion", 0.0, draw(st.sampled_from([40.0, 80.0, 120.0]))),),
-        familiar=draw(st.booleans()),
-        unwanted=draw(st.booleans()),
-        lagging=draw(st.sampled_from([None, "left", "right"])),
-        most_sets=draw(st.integers(1, 4)),
-        rest_s=draw(st.sampled_from([60.0, 150.0])),
-    )
-
-
-@st.composite
-def requests(draw: st.DrawFn, most: int = 6) -> PlanRequest:
-    count = draw(st.integers(1, most))
-    muscles = tuple(
-        MuscleSide(
-            muscle,
-            side,
-            draw(st.sampled_from([0.0, 0.5, 1.0, 3.0])),
-            draw(st.sampled_from([4.0, 10.0])),
-            draw(st.sampled_from([0.0, 3.0, 9.0])),
-            draw(st.sampled_from([0.3, 0.8, 1.0])),
+_DEGREE = st.integers(0, 3)
+#: What is drawn is said once: a strategy made within each drawing costs more than the plan that is tested.
+_CANDIDATES = st.builds(
+    Candidate,
+    exercise_id=st.just("lift"),
+    involvement=st.tuples(*[st.sampled_from([0.0, 0.3, 0.5, 1.0])] * 3)
+    .filter(any)
+    .map(lambda shares: tuple((m, s) for m, s in zip(MUSCLES, shares, strict=True) if s > 0.0)),
+    limbs=st.sampled_from(["two_sided", "one_sided", "two_loads"]),
+    compound=st.booleans(),
+    skill=_DEGREE,
+    axial_load=_DEGREE,
+    joint_stress=_DEGREE.map(lambda stress: (("knee", stress),)),
+    demands=st.sampled_from([40.0, 80.0, 120.0]).map(lambda end: (Demand("knee_flexion", 0.0, end),)),
+    familiar=st.booleans(),
+    unwanted=st.booleans(),
+    lagging=st.sampled_from([None, "left", "right"]),
+    most_sets=st.integers(1, 4),
+    rest_s=st.sampled_from([60.0, 150.0]),
+)
+_MUSCLES = st.tuples(
+    *(
+        st.builds(
+            MuscleSide,
+            st.just(muscle),
+            st.just(side),
+            st.sampled_from([0.0, 0.5, 1.0, 3.0]),
+            st.sampled_from([4.0, 10.0]),
+            st.sampled_from([0.0, 3.0, 9.0]),
+            st.sampled_from([0.3, 0.8, 1.0]),
         )
         for muscle in MUSCLES
         for side in SIDES
     )
-    side = draw(st.sampled_from(["left", "right", "both"]))
+)
+_RESTRICTED = st.sampled_from(["left", "right", "both"])
+_RANGES = st.sampled_from([60.0, 90.0, 140.0])
+_ALLOWANCES = st.builds(
+    Allowance,
+    minutes=st.sampled_from([8.0, 15.0, 30.0, 60.0]),
+    sessions_left=st.integers(1, 3),
+    muscle_sets=st.sampled_from([3.0, 6.0, 11.0]),
+)
+
+
+@st.composite
+def requests(draw: st.DrawFn, most: int = 6) -> PlanRequest:
+    drawn = [draw(_CANDIDATES) for _ in range(draw(st.integers(1, most)))]
+    side = draw(_RESTRICTED)
     ruled = draw(st.sets(st.integers(0, most - 1), max_size=2))
     return PlanRequest(
-        candidates=tuple(draw(candidates(n)) for n in range(count)),
-        muscles=muscles,
+        candidates=tuple(replace(one, exercise_id=f"lift-{number}") for number, one in enumerate(drawn)),
+        muscles=draw(_MUSCLES),
         restrictions=Restrictions(
-            joint_ranges=(JointRange("knee_flexion", 0.0, draw(st.sampled_from([60.0, 90.0, 140.0])), side),),
+            joint_ranges=(JointRange("knee_flexion", 0.0, draw(_RANGES), side),),
             ruled_out=tuple(RuledOut(f"lift-{n}", "planning.veto_pain", side) for n in sorted(ruled)),
         ),
-        allowance=Allowance(
-            minutes=draw(st.sampled_from([8.0, 15.0, 30.0, 60.0])),
-            sessions_left=draw(st.integers(1, 3)),
-            muscle_sets=draw(st.sampled_from([3.0, 6.0, 11.0])),
-        ),
+        allowance=draw(_ALLOWANCES),
     )
 
 
@@ -138,14 +147,17 @@ def test_fewer_minutes_never_give_a_better_plan(request: PlanRequest, share: flo
 
 
 def best_of_all(request: PlanRequest) -> float:
-    """The best objective of every combination of sets, counted out."""
+    """The best objective of every combination of sets, counted out: none of a lift, or as many as one is worth doing for."""
     options = tuple(
         Option(one, sides)
         for one in request.candidates
         if (sides := ready_sides(one, request, open_sides(one, request.restrictions)))
     )
     search = Search(request, options)
-    counts = [range(option.candidate.most_sets + 1) for option in search.options]
+    counts = [
+        (0, *range(min(one.fewest_sets, one.most_sets), one.most_sets + 1))
+        for one in (option.candidate for option in search.options)
+    ]
     best = 0.0
     for combination in product(*counts):
         plan = search.nothing()
@@ -196,7 +208,7 @@ def test_the_greedy_plan_comes_near_the_best_of_all_plans() -> None:
     """Measured over many small questions: the mean and the worst share of the best that enumeration finds."""
     shares: list[float] = []
 
-    @settings(max_examples=80, deadline=None, derandomize=True, database=None)
+    @settings(max_examples=100, deadline=None, derandomize=True, database=None)
     @given(requests(most=4))
     def measure(request: PlanRequest) -> None:
         even = without_lagging(request)
