@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import cache
 from itertools import pairwise
 from math import log
 from struct import pack_into
@@ -51,32 +52,40 @@ MIRRORED = (HALF_GAP, HALF_LN_K, SIDE_DAY)
 Log = list[SessionEvidence]
 
 
-@st.composite
-def sets(draw: st.DrawFn, setups: Sequence[str]) -> SetEvidence:
-    reserve = draw(st.one_of(st.none(), st.integers(0, 5).map(float)))
-    return SetEvidence(
-        draw(st.sampled_from(sorted(PRIORS))),
-        draw(st.floats(21.0, 99.0)),
-        draw(st.integers(1, 20)),
-        reps_in_reserve=reserve,
-        to_failure=reserve is None and draw(st.booleans()),
-        side=draw(st.sampled_from(sorted(SWAPPED))),
-        purpose=draw(st.sampled_from(["unknown", "unknown", "work", "test", "warm_up", "bound"])),
-        setup=draw(st.sampled_from(setups)),
-        stage=draw(st.sampled_from([0, 0, 0, 1])),
-        rest_s=draw(st.one_of(st.none(), st.floats(20.0, 400.0))),
-        pain=draw(st.sampled_from([None, None, 5.0])),
+#: What was told of the effort: reserve and whether to failure.
+_EFFORTS = st.one_of(
+    st.tuples(st.none(), st.booleans()), st.tuples(st.integers(0, 5).map(float), st.just(False))
+)
+
+
+@cache
+def sets(setups: Sequence[str]) -> st.SearchStrategy[SetEvidence]:
+    """Sets of all kinds; made once, as a strategy costs more than what it draws."""
+    return st.builds(
+        lambda told, **others: SetEvidence(reps_in_reserve=told[0], to_failure=told[1], **others),
+        _EFFORTS,
+        series=st.sampled_from(sorted(PRIORS)),
+        load_kg=st.floats(21.0, 99.0),
+        reps=st.integers(1, 20),
+        side=st.sampled_from(sorted(SWAPPED)),
+        purpose=st.sampled_from(["unknown", "unknown", "work", "test", "warm_up", "bound"]),
+        setup=st.sampled_from(setups),
+        stage=st.sampled_from([0, 0, 0, 1]),
+        rest_s=st.one_of(st.none(), st.floats(20.0, 400.0)),
+        pain=st.sampled_from([None, None, 5.0]),
     )
 
 
-@st.composite
-def logs(draw: st.DrawFn, setups: Sequence[str] = ("",)) -> Log:
-    gaps = draw(st.lists(st.floats(0.5, 60.0), min_size=2, max_size=5))
-    days = np.cumsum(gaps)
-    return [
-        SessionEvidence(float(day), tuple(draw(st.lists(sets(setups), min_size=1, max_size=5))))
-        for day in days
-    ]
+@cache
+def logs(setups: Sequence[str] = ("",)) -> st.SearchStrategy[Log]:
+    """Two to five sessions of one to five sets."""
+    visits = st.tuples(st.floats(0.5, 60.0), st.lists(sets(setups), min_size=1, max_size=5))
+    return st.lists(visits, min_size=2, max_size=5).map(_dated)
+
+
+def _dated(visits: list[tuple[float, list[SetEvidence]]]) -> Log:
+    days = np.cumsum([gap for gap, _ in visits])
+    return [SessionEvidence(float(day), tuple(done)) for day, (_, done) in zip(days, visits, strict=True)]
 
 
 def changed(log_kept: Log, **changes: object) -> Log:

@@ -65,26 +65,28 @@ FEW = settings(max_examples=40, deadline=None, suppress_health_check=[HealthChec
 Log = list[SessionEvidence]
 
 
-@st.composite
-def logged(draw: st.DrawFn) -> Log:
-    days = np.cumsum(draw(st.lists(st.floats(0.5, 20.0), min_size=2, max_size=5)))
-    return [
-        SessionEvidence(float(day), tuple(draw(st.lists(sets(), min_size=2, max_size=6)))) for day in days
-    ]
+#: What was told of the effort: reserve and whether to failure.
+_efforts = st.one_of(
+    st.tuples(st.none(), st.booleans()), st.tuples(st.integers(0, 4).map(float), st.just(False))
+)
+_sets = st.builds(
+    lambda told, *others, side: SetEvidence(*others, told[0], to_failure=told[1], side=side, purpose="work"),
+    _efforts,
+    st.sampled_from(sorted(LIFTS)),
+    st.floats(15.0, 40.0),
+    st.integers(3, 15),
+    side=st.sampled_from(sorted(SWAPPED)),
+)
 
 
-@st.composite
-def sets(draw: st.DrawFn) -> SetEvidence:
-    reserve = draw(st.one_of(st.none(), st.integers(0, 4).map(float)))
-    return SetEvidence(
-        draw(st.sampled_from(sorted(LIFTS))),
-        draw(st.floats(15.0, 40.0)),
-        draw(st.integers(3, 15)),
-        reserve,
-        to_failure=reserve is None and draw(st.booleans()),
-        side=draw(st.sampled_from(sorted(SWAPPED))),
-        purpose="work",
-    )
+def _dated(visits: list[tuple[float, list[SetEvidence]]]) -> Log:
+    days = np.cumsum([gap for gap, _ in visits])
+    return [SessionEvidence(float(day), tuple(done)) for day, (_, done) in zip(days, visits, strict=True)]
+
+
+logged = st.lists(
+    st.tuples(st.floats(0.5, 20.0), st.lists(_sets, min_size=2, max_size=6)), min_size=2, max_size=5
+).map(_dated)
 
 
 def mirrored_log(kept: Log) -> Log:
@@ -121,7 +123,7 @@ def assert_mirrored(here: SidePosterior, there: SidePosterior) -> None:
 
 
 @FEW
-@given(kept=logged())
+@given(kept=logged)
 def test_a_mirrored_log_gives_mirrored_gaps_in_every_quality(kept: Log) -> None:
     here, there = readings_of(kept), readings_of(mirrored_log(kept))
     assert [(r.key, r.kind, -r.t, r.variance) for r in here] == [
