@@ -5,13 +5,14 @@ deviations, those of the standard deviation relative.
 """
 
 from dataclasses import dataclass
+from functools import cache
 from itertools import product
-from math import log, sqrt
+from math import log, pi, sqrt
 
 import numpy as np
 import pytest
 from numpy.typing import NDArray
-from scipy.stats import norm
+from scipy.special import ndtr
 
 from service.core.capability.athlete import CONSTANTS
 from service.core.capability.likelihood import (
@@ -32,6 +33,11 @@ Array = NDArray[np.float64]
 K, BEND, BIAS, LN_LOAD = 32.0, 0.7, -1.0, log(80.0)
 #: Spread of the prior, and how many of these it lies above what the set suggests.
 WIDTHS, SHIFTS = (0.02, 0.04, 0.08, 0.15, 0.25), (-2.5, -1.0, 0.0, 1.0, 2.5)
+
+
+def bell(at: Array) -> Array:
+    """Density of the standard normal."""
+    return np.asarray(np.exp(-0.5 * at**2) / sqrt(2.0 * pi))
 
 
 @dataclass(frozen=True)
@@ -56,17 +62,17 @@ class Set:
             return np.asarray(
                 (1.0 + ((n - self.value) / spread) ** 2 / tail) ** (-0.5 * self.power * (tail + 1.0))
             )
-        edge = norm.cdf((n - self.reps) / TRAINED.count_sd)
+        edge = ndtr((n - self.reps) / TRAINED.count_sd)
         if self.kind == FAILED:
-            return np.asarray(edge - norm.cdf((n - self.reps - 1.0) / TRAINED.count_sd))
+            return np.asarray(edge - ndtr((n - self.reps - 1.0) / TRAINED.count_sd))
         if self.kind == AT_LEAST:
             return np.asarray(edge**self.power)
         reserve = np.maximum(n - self.reps, 0.0)
         mean = (1.0 - TRAINED.report_share) * reserve + BIAS * (1.0 - np.exp(-0.5 * reserve))
         sd = np.sqrt(TRAINED.report_sd_at_failure**2 + (TRAINED.report_sd_slope * reserve) ** 2)
-        below = norm.cdf((self.value - 0.5 - mean) / sd) if self.value > 0.0 else 0.0
+        below = ndtr((self.value - 0.5 - mean) / sd) if self.value > 0.0 else 0.0
         short = np.minimum(n - self.reps, 0.0)
-        above = 1.0 if self.kind == TOLD_MOST else norm.cdf((self.value + 0.5 - mean) / sd)
+        above = 1.0 if self.kind == TOLD_MOST else ndtr((self.value + 0.5 - mean) / sd)
         chance = (above - below) * np.exp(-0.5 * short**2)
         return np.asarray(chance**self.power)
 
@@ -78,11 +84,12 @@ class Errors:
     evidence: float
 
 
+@cache
 def errors(item: Set, width: float, shift: float) -> Errors:
     centre = LN_LOAD + ln_ratio(max(item.suggested(), 0.5), K, BEND) + shift * width
     strength = np.linspace(centre - 9.0 * width, centre + 9.0 * width, 20001)
     n = 1.0 + K / BEND * np.expm1(BEND * (strength - LN_LOAD))
-    density = norm.pdf(strength, centre, width) * (item.likelihood(n) + TRAINED.outlier)
+    density = bell((strength - centre) / width) / width * (item.likelihood(n) + TRAINED.outlier)
     total = float(density.sum())
     mean = float((density * strength).sum() / total)
     sd = sqrt(float((density * (strength - mean) ** 2).sum() / total))
@@ -171,7 +178,7 @@ def test_the_grid_itself_is_fine_enough(item: Set) -> None:
     for count in (20001, 5001):
         strength = np.linspace(centre - 9.0 * width, centre + 9.0 * width, count)
         n = 1.0 + K / BEND * np.expm1(BEND * (strength - LN_LOAD))
-        density = norm.pdf(strength, centre, width) * (item.likelihood(n) + TRAINED.outlier)
+        density = bell((strength - centre) / width) / width * (item.likelihood(n) + TRAINED.outlier)
         moments.append(float((density * strength).sum() / density.sum()))
     assert moments[0] == pytest.approx(moments[1], abs=1e-6)
 
