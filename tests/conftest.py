@@ -45,7 +45,21 @@ def pytest_collection() -> Iterator[None]:
         return (yield)
     finally:
         gc.freeze()
+        gc.set_threshold(50_000, 20, 20)  # all that there is was looked through at every hundredth test
         gc.enable()
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: object) -> object:
+    """Give each process half of the quick tests, the rest of the other's when it is done, and none a file by halves.
+
+    Dealt out in portions, as is usual, the first process was left with the slowest, and worked half as long again.
+    """
+    if config.option.markexpr != "quick" or config.option.dist != "load":
+        return None
+    from xdist.scheduler import WorkStealingScheduling
+
+    return WorkStealingScheduling(config, log)
 
 
 @pytest.fixture(scope="session")
