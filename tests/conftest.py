@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from uuid import uuid4
 
 import pytest
+from hypothesis import settings
 
 from service.kernel_cache import keep_kernels
 
@@ -25,6 +26,10 @@ if TYPE_CHECKING:
     from service.store.embedded import EmbeddedServer
     from tests.databases import Databases
     from tests.world import World
+
+# What holds of every example is tested, not how fast it is found: machines differ, and this one may be busy.
+settings.register_profile("unhurried", deadline=None)
+settings.load_profile("unhurried")
 
 for _leaking in ("DATABASE_URL", "MIGRATIONS_DATABASE_URL", "STEELYARD_DATA_DIR", "REPORTS_DATABASE_URL"):
     os.environ.pop(_leaking, None)
