@@ -34,6 +34,9 @@ _NOW = datetime(2026, 11, 24, 12, 0, tzinfo=UTC)
 _NOWHERE = "postgresql+psycopg://nobody@127.0.0.1:1/nothing"
 #: What a request that fits its schema may meet: what is stored, who asks, and which version it names.
 _EXPECTED = ["2xx", "304", "401", "403", "404", "409", "410", "412", "428"]
+#: What one that does not fit may meet. A version that is stale may be answered before the content is looked at: preconditions
+#: come before it (RFC 9110, 13.2.1).
+_REFUSED = ["400", "401", "403", "404", "405", "406", "409", "412", "415", "422", "428", "429", "5xx"]
 _QUIET = settings(
     max_examples=_EXAMPLES,
     derandomize=True,
@@ -107,7 +110,10 @@ SCHEMA = schemathesis.openapi.from_asgi(
     config=SchemathesisConfig.from_dict(
         {
             "generation": {"mode": "all", "deterministic": True, "max-examples": _EXAMPLES},
-            "checks": {"positive_data_acceptance": {"expected-statuses": _EXPECTED}},
+            "checks": {
+                "positive_data_acceptance": {"expected-statuses": _EXPECTED},
+                "negative_data_rejection": {"expected-statuses": _REFUSED},
+            },
         }
     ),
 )
