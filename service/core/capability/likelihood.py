@@ -218,7 +218,10 @@ def posterior(
     share = variance / (variance + own)
     at, width = mean + share * (ln_load + z - mean), share * own * _WIDEN**2
     if kind in (TOLD_MOST, TOLD_HIGHEST) and mean > ln_load + z:
-        at, width = mean, variance  # beyond what is told its likelihood is level, and the mass is where it was believed
+        at, width = (
+            mean,
+            variance,
+        )  # beyond what is told its likelihood is level, and the mass is where it was believed
     evidence, after, left = moments(
         mean, variance, at, width, kind, ln_load, k, b, reps, value, power, bias, c
     )

@@ -209,6 +209,8 @@ def _absorb_all(
 ) -> None:
     """Weigh a set under every hypothesis; a set that none believes widens what is believed of strength."""
     usual = notes[s, TO_FAILURE] if notes[s, REGAIN] < _COMING_BACK else -1.0
+    # A set to failure tells its repetitions by the count: chance in them, taken for the curve, would bend it on and on.
+    turns = notes[s, PIVOT] if row[C_TO_FAILURE] == 0.0 else 0.0
     kept = 0.0
     for i in range(weights.shape[0]):
         evidence[i] = 1.0
@@ -220,7 +222,7 @@ def _absorb_all(
             evidence[i], held = absorb(
                 n, row, tired, usual, planned, told_most, cs[i], mean[i], cov[i], h, tied
             )
-            pivot(n, notes[s, PIVOT], k, bend, mean[i], cov[i])
+            pivot(n, turns, k, bend, mean[i], cov[i])
             kept += weights[i] * held
     weigh(weights, evidence)
     if kept >= 0.5:
@@ -235,14 +237,16 @@ def _absorb_all(
         if weights[i] > 0.0:
             sd = shock
             if gives_way:
+                to_usual(n, notes[s, PIVOT], mean[i], cov[i])
                 _make_possible(n, row, mean[i])
+                to_maximum(n, notes[s, PIVOT], mean[i], cov[i])
                 sd = max(sd, 0.5 * abs(_off_by(n, row, tired, cs[i], mean[i], cov[i])))
             held = cov[i, STRENGTH, STRENGTH]
             cov[i, STRENGTH, STRENGTH] = max(held, min(held + sd * sd, _WIDEST_SD * _WIDEST_SD))
             if gives_way:  # at once: a light set before the next heavy one would narrow it again
                 k, bend = curve_of(n, 0.0, mean[i])
                 absorb(n, row, tired, usual, planned, told_most, cs[i], mean[i], cov[i], h, tied)
-                pivot(n, notes[s, PIVOT], k, bend, mean[i], cov[i])
+                pivot(n, turns, k, bend, mean[i], cov[i])
 
 
 @compiled

@@ -6,7 +6,7 @@ into a load that changes a curve that does, which makes the next step read more.
 repetitions usual to it, is worked on by its maximum, and after each set what was believed of that load is kept.
 """
 
-from math import log
+from math import inf, log
 from typing import Any
 
 from service.core.capability.absorbing import curve_of
@@ -15,6 +15,9 @@ from service.core.capability.layout import BEND, ENDURANCE, GLOBAL_COUNT, LN_K, 
 from service.core.capability.likelihood import slopes
 
 Array = Any
+#: A curve that ends turns about no more repetitions than those at which it has bent by this share of its way there: beyond,
+#: the load hangs on the end, and what chance adds to repetitions made it bend on until a maximum ran away. (judgement) [1]
+_MOST_BENT = 0.1
 
 
 @compiled
@@ -48,6 +51,12 @@ def to_usual(n: int, usual: float, mean: Array, cov: Array) -> None:
 
 
 @compiled
+def _most_to_turn(k: float, b: float) -> float:
+    """Return the most repetitions that a curve turns about. [repetitions]"""
+    return 1.0 - _MOST_BENT * k / b if b < 0.0 else inf
+
+
+@compiled
 def pivot(n: int, usual: float, k: float, b: float, mean: Array, cov: Array) -> None:
     """Let a curve that a linear step took from ``k`` and ``b`` turn about the ``usual`` repetitions, not about the maximum."""
     if usual <= 1.0:
@@ -55,6 +64,7 @@ def pivot(n: int, usual: float, k: float, b: float, mean: Array, cov: Array) -> 
     now_k, now_b = curve_of(n, 0.0, mean)
     if now_k == k and now_b == b:
         return
+    usual = min(usual, _most_to_turn(k, b), _most_to_turn(now_k, now_b))
     z, _, by_ln_k, by_bend, _, _ = slopes(usual, k, b)
     now_z, _, now_by_ln_k, now_by_bend, _, _ = slopes(usual, now_k, now_b)
     # A maximum that rises while the curve goes flat leaves the load as it was: what is beyond the straight line is its own.

@@ -346,13 +346,12 @@ def _passage(
     told = lapse(state, h, state.notes[number], day, constants)
     advance(*told, constants[h], a, b, c, state.notes[number].copy())
     expected_mean, expected = _without_days(used, a, b, c, g, p)
-    # Time moves no curve, so that both ends turn alike.
+    # Time moves no curve and takes nothing of strength away, so that both ends turn alike and carry as they did.
     turn, more = _turn(used, float(state.notes[number, PIVOT]), asked, expected_mean)
-    back = 2.0 * np.eye(len(turn)) - turn
     expected_mean[STRENGTH] += more
     return Passage(
         *_held(state, h, number, used, asked),
-        turn @ _carry(state, number, told, used, constants[h]) @ back,
+        _carry(state, number, told, used, constants[h]),
         expected_mean,
         turn @ expected @ turn.T,
     )

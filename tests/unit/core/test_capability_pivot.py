@@ -1,6 +1,7 @@
 """The curve turns about the repetitions trained: what is known of the load there stays known."""
 
 from functools import cache
+from itertools import cycle
 from math import exp, log
 
 import numpy as np
@@ -9,6 +10,7 @@ import pytest
 from service.core.capability import (
     AthleteModel,
     AthleteState,
+    CapabilityForecast,
     Retrospect,
     SeriesPrior,
     SessionEvidence,
@@ -165,3 +167,48 @@ def test_a_hold_does_not_turn_with_the_endurance_that_repetitions_share() -> Non
     pressed = fold(begin("trained"), falling(0.0, weeks=1), MODEL)
     assert notes_of(timed)[TO_FAILURE] > notes_of(timed)[PIVOT] == 0.0
     assert notes_of(pressed)[PIVOT] == notes_of(pressed)[TO_FAILURE] > 1.0
+
+
+def cycled(pattern: tuple[int, ...], *, reserve: float | None, sessions: int = 48) -> CapabilityForecast:
+    """Return what is believed after three sets of 50 kg a session whose repetitions go round."""
+    told, done = cycle(pattern), []
+    for number in range(sessions):
+        sets = tuple(
+            SetEvidence("press", 50.0, next(told), reserve, to_failure=reserve is None, purpose="work")
+            for _ in range(3)
+        )
+        done.append(SessionEvidence(7.0 * (number // 3) + 2.0 * (number % 3), sets))
+    found = forecast(fold(begin("trained"), done, MODEL), "press", done[-1].day + 2.0)
+    assert found is not None
+    return found
+
+
+@pytest.mark.parametrize("reserve", [None, 1.0])
+@pytest.mark.parametrize(
+    "pattern",
+    [
+        (22, 18, 17, 20, 21, 18, 19),
+        (30, 28, 29, 27),
+        (20, 17, 21, 18, 22, 19, 16),
+        (15, 12, 16, 13, 15, 14, 12),
+    ],
+)
+def test_chance_in_the_repetitions_bends_no_curve_on_and_on(
+    pattern: tuple[int, ...], reserve: float | None
+) -> None:
+    """Turned about the usual repetitions after every set, sets to failure took a maximum to 45 tonnes."""
+    found = cycled(pattern, reserve=reserve)
+    assert 50.0 < found.one_rep_max().value < 3.5 * 50.0
+    assert 0.9 * 50.0 < found.load_for(sum(pattern) / len(pattern)).value < 1.3 * 50.0
+
+
+def test_a_curve_that_ends_turns_about_repetitions_before_its_end() -> None:
+    mean, covariance = belief()
+    k, bend = curve_of(LOCALS_BOTH, 0.0, mean)
+    moved = mean.copy()
+    moved[BEND] = -0.9
+    few, few_covariance = moved.copy(), covariance.copy()
+    pivot(LOCALS_BOTH, 1.0 + 0.1 * k / 0.9, k, bend, few, few_covariance)
+    pivot(LOCALS_BOTH, 30.0, k, bend, moved, covariance)
+    np.testing.assert_allclose(moved, few)
+    np.testing.assert_allclose(covariance, few_covariance)

@@ -20,8 +20,10 @@ from service.core.capability import (
     fold,
     forecast,
 )
+from service.core.capability.absorbing import curve_of
 from service.core.capability.joint import joint_of
-from service.core.capability.layout import OWN_DAY, SETS
+from service.core.capability.layout import OWN_DAY, PIVOT, SETS
+from service.core.capability.likelihood import slopes
 from service.core.capability.looking_back import LOOKING_BACK, begin_looking_back
 from service.core.capability.retrospect import Passage, _held, _passage, without_sets
 from service.core.curve import CURVE_PRIORS
@@ -90,15 +92,30 @@ def test_what_carries_from_session_to_session_is_the_filters_own_motion() -> Non
     sessions, _ = training(np.random.default_rng(3), 0.002, 12)
     state = fold(begin_looking_back("trained"), sessions, model(), LOOKING_BACK)
     used = joint_of(state, 0, sessions[-1].day, same_session=True).used
-    passage = _passage(state, 0, 0, sessions[-1].day + 21.0, used, 8.0, LOOKING_BACK)
+    usual = float(state.notes[0, PIVOT])
+    passage = _passage(state, 0, 0, sessions[-1].day + 21.0, used, usual, LOOKING_BACK)
     walked = passage.expected_covariance - passage.carry @ passage.covariance @ passage.carry.T
     off_diagonal = walked - np.diag(np.diag(walked))
     assert np.abs(off_diagonal).max() < 1e-12
     assert np.diag(walked).min() > -1e-12
     assert walked[0, 0] > LOOKING_BACK[0].strength_walk ** 2 * 3.0 - 1e-12
-    mean, _ = _held(state, 0, 0, used)
+    mean, _ = _held(state, 0, 0, used, usual)
     assert mean[OWN_DAY] == 0.0
     assert passage.expected_mean[0] == pytest.approx((passage.carry @ mean)[0], abs=0.02)
+
+
+def test_asked_for_other_repetitions_the_walk_of_the_curve_moves_the_load_for_them() -> None:
+    sessions, _ = training(np.random.default_rng(3), 0.002, 12)
+    state = fold(begin_looking_back("trained"), sessions, model(), LOOKING_BACK)
+    used = joint_of(state, 0, sessions[-1].day, same_session=True).used
+    walks = []
+    for asked in (float(state.notes[0, PIVOT]), 1.0):
+        passage = _passage(state, 0, 0, sessions[-1].day + 21.0, used, asked, LOOKING_BACK)
+        walks.append(passage.expected_covariance - passage.carry @ passage.covariance @ passage.carry.T)
+    mean, _ = _held(state, 0, 0, used, 1.0)
+    _, _, by_ln_k, _, _, _ = slopes(float(state.notes[0, PIVOT]), *curve_of(used, 0.0, mean))
+    added = by_ln_k**2 * LOOKING_BACK[0].ln_k_walk ** 2 * 3.0
+    assert walks[1][0, 0] - walks[0][0, 0] == pytest.approx(added, rel=1e-6)
 
 
 def test_training_another_lift_between_does_not_break_the_line() -> None:
