@@ -209,8 +209,8 @@ def _absorb_all(
 ) -> None:
     """Weigh a set under every hypothesis; a set that none believes widens what is believed of strength."""
     usual = notes[s, TO_FAILURE] if notes[s, REGAIN] < _COMING_BACK else -1.0
-    # A set to failure tells its repetitions by the count: chance in them, taken for the curve, would bend it on and on.
-    turns = notes[s, PIVOT] if row[C_TO_FAILURE] == 0.0 else 0.0
+    # Where nothing is told of what a set left, or it left nothing, chance in its repetitions would bend the curve on and on.
+    turns = notes[s, PIVOT] if row[C_TO_FAILURE] == 0.0 and row[C_RESERVE] >= 0.0 else 0.0
     kept = 0.0
     for i in range(weights.shape[0]):
         evidence[i] = 1.0

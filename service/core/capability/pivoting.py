@@ -3,7 +3,8 @@
 Sets of one number of repetitions tell the load for it, and next to nothing of the maximum and the curve apart. Where the
 maximum is what is held, their ratio hangs on the curve, by more the flatter that is believed: a linear step then reads
 into a load that changes a curve that does, which makes the next step read more. So a series is stored by the load for the
-repetitions usual to it, is worked on by its maximum, and after each set what was believed of that load is kept.
+repetitions usual to it, is worked on by its maximum, and after each set that tells what it left the load is kept as it
+was believed to be.
 """
 
 from math import inf, log

@@ -167,7 +167,9 @@ def tells_most(number: int, table: Array, c: Any, athlete: Array) -> float:
         return NOT_MOST
     if athlete[MOST_TOLD_COUNT] > c.cap_pile * (athlete[NEXT_TOLD_COUNT] + c.cap_count):
         return PILED
-    return HIGHEST if athlete[MOST_TOLD_RUNNING] >= 0.0 else NOT_MOST
+    # Of a first session's reserves one is the highest, whatever the scale.
+    first = athlete[SESSION_DAY] == athlete[FIRST_DAY]
+    return NOT_MOST if first or athlete[MOST_TOLD_RUNNING] < 0.0 else HIGHEST
 
 
 @compiled
