@@ -45,7 +45,7 @@ TURNING: Final[Share] = 0.3
 APART: Final[Share] = 0.3
 #: A lift's change a week, steady from where it turns. (judgement) [1/week]
 _TURNED_SD: Final = 0.006
-_TURNING: Final = replace(_STEADY, drift_sd=_TURNED_SD, strength_walk=0.015)
+_TURNING: Final = replace(_STEADY, drift_sd=_TURNED_SD, strength_walk=0.018)
 _APART_WALK: Final = 0.02
 
 
