@@ -83,7 +83,8 @@ def test_a_gap_of_ten_per_cent_is_seen_in_six_sessions(name: str) -> None:
 
 
 def test_a_gap_of_ten_per_cent_is_read_within_two_after_twelve_sessions() -> None:
-    assert rms(seen(World(gap=0.10), 12)) <= 0.020
+    """Of a thousand lifters: by 250 of them the error, 1.98 % of all, is told as 1.86 to 2.06 %."""
+    assert rms(tuple(one for seed in (11, 12, 13, 14) for one in seen(World(gap=0.10), 12, seed))) <= 0.020
 
 
 @pytest.mark.xfail(reason="2.2 %: the prior draws a wide gap in", strict=True)
