@@ -12,7 +12,7 @@ from tests.simulation.families import FAMILIES
 from tests.simulation.files import write_predictions, write_world
 from tests.simulation.report import as_text, score_directory
 from tests.simulation.table import regenerate
-from tests.simulation.trends import regenerate as tell_trends
+from tests.simulation.trends_table import regenerate as tell_trends
 from tests.simulation.worlds import DIFFICULTIES, simulate
 
 

@@ -8,7 +8,7 @@ import math
 import numpy as np
 import pytest
 
-from tests.simulation.trends import LATE, Told, area_under_curve, score, tell_world
+from tests.simulation.trends import LATE, Told, area_under_curve, informed_auc, score, tell_world
 
 
 @pytest.fixture(scope="module")
@@ -63,3 +63,22 @@ def test_the_area_under_the_curve_is_the_chance_of_the_right_order() -> None:
     scores = np.array([0.1, 0.4, 0.4, 0.9])
     assert area_under_curve(scores, np.array([False, False, True, True])) == pytest.approx(3.5 / 4)
     assert math.isnan(area_under_curve(scores, np.zeros(4, dtype=bool)))
+
+
+def told_as(kind: str, true: float, informed_sd: float) -> Told:
+    """Return a trend of which only what was so and how well it could be known matter."""
+    return Told(kind, 20.0, true, 0.0, -0.1, 0.1, 0.5, 0.5, "not_decided", 0.01, informed_sd, alike=True)
+
+
+def test_who_errs_little_tells_falls_apart_and_who_errs_much_hardly() -> None:
+    changes = np.random.default_rng(2).normal(0.0, 0.03, 600)
+    sure, unsure = (informed_auc([told_as("trained", one, sd) for one in changes]) for sd in (0.001, 0.028))
+    assert sure > 0.99
+    assert 0.5 < unsure < 0.8
+
+
+def test_a_kind_that_never_falls_is_told_from_one_that_does_by_the_kind_alone() -> None:
+    rng = np.random.default_rng(3)
+    told = [told_as("novice", one, 0.5) for one in rng.normal(0.10, 0.01, 300)]
+    told += [told_as("trained", one, 0.5) for one in rng.normal(-0.03, 0.001, 300)]
+    assert informed_auc(told) > 0.99
