@@ -15,7 +15,7 @@ from service.core.trend.changes import (
 from service.core.trend.deciding import MODEL_VERSION, WORTHWHILE, Measured, State, Trend, decide_trend
 from service.core.trend.easing import EasierWeek, Strain, Suggestion, suggest_easier_week
 from service.core.trend.spans import LEAST_SPAN, Span, common_span
-from service.core.trend.steps import Shown, Step, moved_between, sudden_steps
+from service.core.trend.steps import Shown, Step, moved_around, moved_between, sudden_steps
 from service.core.trend.stretch import (
     FEWEST_SESSIONS,
     Stretch,
@@ -52,6 +52,7 @@ __all__ = [
     "comparable_stretch",
     "decide_trend",
     "gaussian_change",
+    "moved_around",
     "moved_between",
     "of_one_side",
     "on_levels",

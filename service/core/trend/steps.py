@@ -77,6 +77,25 @@ def moved_between(day: Days, other: Days, steps: Sequence[Step]) -> LogRatio:
     return 0.0 if abs(change) <= _BACK_AGAIN else change
 
 
+def moved_around(shown: Sequence[Shown], day: Days, curve: CurvePrior) -> LogRatio | None:
+    """Return how far a lift's top sets seem to have moved about a day, ``None`` where it has none on either side of it. [1]
+
+    The middle one of the sessions before it against the middle one of those from it on: whether they stand still or not.
+    """
+    before = [one for one in shown if day - _LONGEST_GAP <= one.day < day][-_AROUND:]
+    after = [one for one in shown if day <= one.day <= day + _LONGEST_GAP][:_AROUND]
+    if not before or not after:
+        return None
+    first, last = (
+        median(
+            log(one.load_kg) + log_ratio_at(max(one.repetitions, 1.0), curve.mean_ln_k, curve.b)
+            for one in some
+        )
+        for some in (before, after)
+    )
+    return last - first
+
+
 def _step_between(before: Sequence[Shown], after: Sequence[Shown], curve: CurvePrior) -> LogRatio | None:
     around = (*before, *after)
     loads = [log(one.load_kg) for one in around]

@@ -7,13 +7,15 @@ from typing import Final
 
 from service.core.capability import Side
 from service.core.curve import CurvePrior
-from service.core.trend import Shown, Step, sudden_steps
-from service.core.units import Days
+from service.core.trend import Shown, Step, moved_around, sudden_steps
+from service.core.units import Days, Share
 from service.usecases.answers.trend_sessions import Done
 
 _LIMBS: Final = frozenset({"left", "right"})
-#: Lifts that step within so many days of one another step together (judgement).
+#: Lifts that step within so many days of one another step together; and so does one that moves about then by so much of
+#: another's step, whether or not it stands still before and after: a week that all lifts were easy in (judgement).
 _TOGETHER: Final[Days] = 3.0
+_ALONG: Final[Share] = 0.5
 
 
 def steps_of(done: Iterable[Done], curve_of: Callable[[str], CurvePrior]) -> Mapping[str, tuple[Step, ...]]:
@@ -26,8 +28,20 @@ def steps_of(done: Iterable[Done], curve_of: Callable[[str], CurvePrior]) -> Map
     for one in done:
         by_series[one.evidence.series][one.evidence.side].append(one)
     found = {series: _of_all_sides(sides, curve_of(series)) for series, sides in by_series.items()}
+    all_shown = {
+        series: _shown([one for own in sides.values() for one in own]) for series, sides in by_series.items()
+    }
     return {
-        series: tuple(step for step in steps if not _shared(step, series, found))
+        series: tuple(
+            step
+            for step in steps
+            if not _shared(step, series, found)
+            and not any(
+                _went_along(step, shown, curve_of(name))
+                for name, shown in all_shown.items()
+                if name != series
+            )
+        )
         for series, steps in found.items()
     }
 
@@ -54,6 +68,11 @@ def _shared(step: Step, series: str, found: Mapping[str, Sequence[Step]]) -> boo
         if name != series
         for other in steps
     )
+
+
+def _went_along(step: Step, shown: Sequence[Shown], curve: CurvePrior) -> bool:
+    moved = moved_around(shown, step.day, curve)
+    return moved is not None and moved * step.ln_change >= _ALONG * step.ln_change**2
 
 
 def _shown(done: Iterable[Done]) -> list[Shown]:

@@ -5,7 +5,15 @@ from math import log
 import pytest
 
 from service.core.curve import CURVE_PRIORS
-from service.core.trend import Shown, Step, Visited, comparable_stretch, moved_between, sudden_steps
+from service.core.trend import (
+    Shown,
+    Step,
+    Visited,
+    comparable_stretch,
+    moved_around,
+    moved_between,
+    sudden_steps,
+)
 
 pytestmark = pytest.mark.quick
 
@@ -96,3 +104,15 @@ def test_easy_sessions_between_others_alike_are_left_out_alone() -> None:
     days = [3.0 * number for number in range(9)]
     stretch = comparable_stretch(visits(*days), days, 0.0, 30.0, steps=(Step(9.0, -0.3), Step(18.0, 0.3)))
     assert stretch.days == (0.0, 3.0, 6.0, 18.0, 21.0, 24.0)
+
+
+def test_how_far_a_lift_moved_about_a_day_needs_no_standing_still() -> None:
+    loads = ((40.0, 8.0), (42.0, 11.0), (38.0, 12.0), (40.0, 10.0), (32.0, 10.0), (30.0, 11.0), (34.0, 9.0))
+    moved = moved_around(shown(*loads), 14.0, CURVE)
+    assert moved == pytest.approx(log(32.0 / 40.0), abs=0.05)
+    assert sudden_steps(shown(*loads), CURVE) == ()
+
+
+@pytest.mark.parametrize("day", [0.0, 30.0, 60.0])
+def test_a_lift_without_sessions_on_either_side_of_a_day_did_not_move_then(day: float) -> None:
+    assert moved_around(shown(*SAME), day, CURVE) is None
