@@ -12,22 +12,17 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from service.core.capability.absorbing import curve_of
+from service.core.capability.asked_load import direction_of, ln_load_of, turn_to
 from service.core.capability.athlete import AthleteState
 from service.core.capability.engine import fold
 from service.core.capability.forecasting import SIDE_SIGN, UNKNOWN_TRAINED
 from service.core.capability.hub import join
 from service.core.capability.joint import lapse
 from service.core.capability.layout import (
-    BEND,
     DAY,
-    ENDURANCE,
     GLOBAL_COUNT,
-    HALF_GAP,
-    HALF_LN_K,
     KNOWN,
     LAST_DAY,
-    LN_K,
     LOCAL_COUNT,
     LOCALS_BOTH,
     OPEN,
@@ -39,7 +34,6 @@ from service.core.capability.layout import (
     TRAINED,
     USED,
 )
-from service.core.capability.likelihood import slopes
 from service.core.capability.looking_back import (
     LOOKING_BACK,
     OF_BOTH_LIMBS,
@@ -52,7 +46,7 @@ from service.core.capability.looking_back import (
 from service.core.capability.parameters import table_of
 from service.core.capability.sets import AthleteModel, SeriesPrior, SessionEvidence, Side
 from service.core.capability.stepping import advance
-from service.core.units import Days, LogRatio, Repetitions
+from service.core.units import Days, Repetitions
 
 Array = NDArray[np.float64]
 
@@ -223,9 +217,7 @@ class Retrospect:
         for session in sessions:
             self._states.append(fold(self._states[-1], (session,), model, self._constants))
         self._alive = np.flatnonzero(self.end.weights > 0.0)
-        self._kept: dict[
-            tuple[str, Repetitions], tuple[tuple[Days, ...], list[tuple[Smoothed, list[Passage]]]]
-        ] = {}
+        self._kept: dict[str, tuple[tuple[Days, ...], list[tuple[Smoothed, list[Passage]]]]] = {}
 
     @property
     def end(self) -> AthleteState:
@@ -243,17 +235,17 @@ class Retrospect:
         if self.end.notes[number, KNOWN] == 0.0:
             return None
         asked = repetitions or float(self.end.notes[number, TRAINED]) or UNKNOWN_TRAINED
-        if (series, asked) not in self._kept:
-            self._kept[series, asked] = self._smoothed(number, asked)
-        days, smoothed = self._kept[series, asked]
+        if series not in self._kept:
+            self._kept[series] = self._smoothed(number)
+        days, smoothed = self._kept[series]
         if not days:
             return None
-        used = int(self.end.notes[number, USED])
+        used, usual = int(self.end.notes[number, USED]), float(self.end.notes[number, PIVOT])
         sign = SIDE_SIGN[side] if used > LOCALS_BOTH else 0.0
         means, covariances, shared, expected = [], [], [], []
         for one, passages in smoothed:
-            direction = _direction(used, sign, asked, one.means[-1])
-            means.append(one.means @ direction)
+            direction = direction_of(used, sign, asked, usual, one.means[-1])
+            means.append([ln_load_of(used, sign, asked, usual, mean) for mean in one.means])
             covariances.append(one.across(direction))
             shared.append(one.with_end(direction)[:, used + DAY + 1 :])
             expected.append((passages, direction))
@@ -269,19 +261,17 @@ class Retrospect:
         weights = self.end.weights / self.end.weights.sum()
         return np.bincount(self._before, weights, minlength=len(LOOKING_BACK)).astype(np.float64)
 
-    def _smoothed(
-        self, number: int, asked: Repetitions
-    ) -> tuple[tuple[Days, ...], list[tuple[Smoothed, list[Passage]]]]:
+    def _smoothed(self, number: int) -> tuple[tuple[Days, ...], list[tuple[Smoothed, list[Passage]]]]:
         touched = [at for at, state in enumerate(self._states) if at and _has_trained(state, number)]
         days = tuple(float(self._states[at].athlete[SESSION_DAY]) for at in touched)
-        used = int(self.end.notes[number, USED])
+        used, usual = int(self.end.notes[number, USED]), float(self.end.notes[number, PIVOT])
         found = []
         for h in map(int, self._alive):
             passages = [
-                _passage(self._states[at - 1], h, number, day, used, asked, self._constants)
+                _passage(self._states[at - 1], h, number, day, used, usual, self._constants)
                 for at, day in zip(touched[1:], days[1:], strict=True)
             ]
-            found.append((smooth_jointly(passages, *_held(self.end, h, number, used, asked)), passages))
+            found.append((smooth_jointly(passages, *_held(self.end, h, number, used, usual)), passages))
         return days, found
 
 
@@ -292,30 +282,19 @@ def _has_trained(state: AthleteState, number: int) -> bool:
     return bool(notes[KNOWN] > 0.0 and notes[OPEN] > 0.0 and notes[LAST_DAY] == state.athlete[SESSION_DAY])
 
 
-def _held(state: AthleteState, h: int, number: int, used: int, asked: Repetitions) -> tuple[Array, Array]:
+def _held(state: AthleteState, h: int, number: int, used: int, usual: Repetitions) -> tuple[Array, Array]:
     """Return mean and covariance of a series' locals and the globals as they stand, days' effects left out.
 
-    Strength is told as ln of the load for the repetitions ``asked``: were it the maximum, what a curve is off by would
-    be taken from each day by the curve believed in the end, and moved days by what was believed of the curve on them.
+    Strength is told as ln of the load for the repetitions ``usual`` in the end: were it the maximum, what a curve is off by
+    would be taken from each day by the curve believed in the end, and moved days by what was believed of the curve on them.
     """
     mean, covariance = _without_days(
         used, state.offset[h, number], state.slope[h, number], state.spread[h, number],
         state.globals_mean[h], state.globals_covariance[h],
     )  # fmt: skip
-    turn, more = _turn(used, float(state.notes[number, PIVOT]), asked, mean)
+    turn, more = turn_to(used, float(state.notes[number, PIVOT]), usual, mean)
     mean[STRENGTH] += more
     return mean, turn @ covariance @ turn.T
-
-
-def _turn(used: int, usual: Repetitions, asked: Repetitions, mean: Array) -> tuple[Array, LogRatio]:
-    """Return how the load for ``asked`` repetitions hangs on that for the ``usual`` ones, and by how much it is more."""
-    k, bend = curve_of(used, 0.0, mean)
-    there, _, ln_k_there, bend_there, _, _ = slopes(asked, k, bend)
-    here, _, ln_k_here, bend_here, _, _ = slopes(max(usual, 1.0), k, bend)
-    turn = np.eye(used + GLOBAL_COUNT)
-    turn[STRENGTH, [LN_K, used + ENDURANCE]] = ln_k_here - ln_k_there
-    turn[STRENGTH, BEND] = bend_here - bend_there
-    return turn, here - there
 
 
 def _without_days(used: int, a: Array, b: Array, c: Array, g: Array, p: Array) -> tuple[Array, Array]:
@@ -338,7 +317,7 @@ def _passage(
     number: int,
     day: Days,
     used: int,
-    asked: Repetitions,
+    usual: Repetitions,
     constants: NDArray[np.void],
 ) -> Passage:
     g, p = state.globals_mean[h], state.globals_covariance[h]
@@ -347,10 +326,10 @@ def _passage(
     advance(*told, constants[h], a, b, c, state.notes[number].copy())
     expected_mean, expected = _without_days(used, a, b, c, g, p)
     # Time moves no curve and takes nothing of strength away, so that both ends turn alike and carry as they did.
-    turn, more = _turn(used, float(state.notes[number, PIVOT]), asked, expected_mean)
+    turn, more = turn_to(used, float(state.notes[number, PIVOT]), usual, expected_mean)
     expected_mean[STRENGTH] += more
     return Passage(
-        *_held(state, h, number, used, asked),
+        *_held(state, h, number, used, usual),
         _carry(state, number, told, used, constants[h]),
         expected_mean,
         turn @ expected @ turn.T,
@@ -381,13 +360,3 @@ def _moved_slopes(
     a, c = state.offset[0, number].copy(), state.spread[0, number].copy()
     advance(*told, constants, a, slope, c, state.notes[number].copy())
     return slope
-
-
-def _direction(used: int, sign: float, repetitions: Repetitions, mean: Array) -> Array:
-    """Return how a side's log load for the repetitions asked hangs on each number, to first order."""
-    direction = np.zeros(used + GLOBAL_COUNT)
-    direction[STRENGTH] = 1.0
-    if sign:
-        _, _, by_ln_k, _, _, _ = slopes(repetitions, *curve_of(used, 0.0, mean))
-        direction[HALF_GAP], direction[HALF_LN_K] = sign, -sign * by_ln_k
-    return direction
