@@ -26,7 +26,7 @@ from service.core.capability.layout import OWN_DAY, PIVOT, SETS
 from service.core.capability.likelihood import slopes
 from service.core.capability.looking_back import LOOKING_BACK, begin_looking_back
 from service.core.capability.retrospect import Passage, _held, _passage, without_sets
-from service.core.curve import CURVE_PRIORS
+from service.core.curve import CURVE_PRIORS, CurvePrior
 from service.core.trend import change_between, gaussian_change
 from service.usecases.answers.growth_seen import readings_of
 
@@ -348,3 +348,24 @@ def test_each_hypothesis_reads_a_change_that_went_on_once_its_own_belief_is_out(
     for held, expected in zip(line.covariances, line.expected_covariances, strict=True):
         left = np.linalg.eigvalsh(steps @ (expected - held) @ steps.T)
         assert left.min() > -1e-6
+
+
+@pytest.mark.parametrize("repetitions", [14.0, 16.0])
+def test_a_lift_that_stands_still_near_the_end_of_its_curve_is_told_to_stand_still(
+    repetitions: float,
+) -> None:
+    """The curve ends at some 22 repetitions; days differ by two. It used to be told to have fallen by 14 and 21 %."""
+    steep = SeriesPrior(CurvePrior(log(18.0), 0.25, -0.85, 0.3, basis=("judgement",)))
+    rng, sessions = np.random.default_rng(1), []
+    for number in range(40):
+        middle = repetitions + rng.normal(0.0, 2.0)
+        done = [max(4, round(middle + rng.normal())) for _ in range(3)]
+        sessions.append(
+            SessionEvidence(3.5 * number, tuple(SetEvidence("curl", 20.0, one, 2.0) for one in done))
+        )
+    trained = AthleteModel(lambda _: steep, lambda *_: 0.0, "trained")
+    line = Retrospect(sessions[:24], sessions[24:], trained).line("curl")
+    assert line is not None
+    change = change_between(line, 0, len(line.days) - 1)
+    assert change.quantile(0.1) < 0.0 < change.quantile(0.9)
+    assert change.mean == pytest.approx(0.0, abs=0.06)
