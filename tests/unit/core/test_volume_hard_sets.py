@@ -1,6 +1,7 @@
 """How far a set counts."""
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -173,10 +174,11 @@ def test_no_repetitions_of_what_was_held_or_carried_are_none_told(work: dict[str
 @pytest.mark.parametrize("work", [{"hold_s": 60.0}, {"distance_m": 40.0}, {"hold_s": 8.0}])
 @pytest.mark.parametrize("reps", [1, 12, 60])
 def test_a_lift_that_is_held_or_carried_counts_by_that_whatever_repetitions_say(
-    work: dict[str, float], reps: int
+    work: dict[str, Any], reps: int
 ) -> None:
-    for effort in ({"to_failure": True}, {"reps_in_reserve": 2.0}, {}):
-        alone = DoneSet(**work, **effort, repeated=False)  # type: ignore[arg-type]
+    efforts: list[dict[str, Any]] = [{"to_failure": True}, {"reps_in_reserve": 2.0}, {}]
+    for effort in efforts:
+        alone = DoneSet(**work, **effort, repeated=False)
         assert count_set(replace(alone, reps=reps), "trained") == count_set(alone, "trained")
         # A lift of repetitions that was paused for some seconds stays one.
         paused = replace(alone, reps=reps, repeated=True)
