@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from tests.contract.test_next_session import (
+    GYM,
     NOW,
     Case,
     Json,
@@ -140,6 +141,36 @@ def test_under_a_cap_no_level_is_named_for_what_it_weighs_is_not_known(world_now
     assert "lateral-raise-machine" not in ids(case.plan())
     item = _answer(case, "load-progression", "lateral-raise-machine")["both"]
     assert (item["decision"], item.get("load")) == ("leave_out", None)
+
+
+@pytest.mark.parametrize("bound", ["both", "left", "right"])
+def test_a_plan_that_names_a_level_under_a_cap_is_not_issued(world_now: World, bound: str) -> None:
+    labels = [str(number) for number in range(1, 13)]
+    station = {"kind": "levels", "name": "Raise", "station": "lateral-raise", "labels": labels}
+    case = make_case(world_now, items=[*GYM, station], training_years=5)
+    case.screened()
+    for back in (11, 8, 4):
+        for number in range(3):
+            at = NOW - timedelta(days=back, minutes=3 * number)
+            case.log("lateral-raise-machine", None, 10, at, level="7", reps_in_reserve=2)
+    plan = case.plan()
+    (place,) = [
+        number for number, one in enumerate(plan["items"]) if one["exercise_id"] == "lateral-raise-machine"
+    ]
+    sets = plan["items"][place]["sets"]
+    assert all("level" in one for one in sets)
+    assert case.issue(plan).status_code == 201
+    _limit(case, side=bound, load_cap=kg(20), exercise_ids=["lateral-raise-machine"])
+    refused = case.issue(plan)
+    assert refused.status_code == 409
+    assert {one["code"] for one in refused.json()["errors"]} == {"level_under_cap"}
+    named = [(one["pointer"], one["detail"]) for one in refused.json()["errors"]]
+    assert named == [(f"#/items/{place}/sets/{n}/level", one["level"]) for n, one in enumerate(sets)]
+    assert "at most 20 kg" in refused.json()["errors"][0]["expected"]
+    for one in sets:
+        del one["level"]
+        one["load"] = kg(20)
+    assert case.issue(plan).status_code == 201
 
 
 def test_a_clearance_binds_all_answers_whatever_the_screening_found(world_now: World) -> None:

@@ -104,12 +104,14 @@ def _load_faults(case: SessionCase, place: int, item: PlanItem, exercise: Exerci
     if exercise.load_basis == "assistance":
         return  # help is no load
     for number, planned in enumerate(item.sets):
-        cap, load = (
-            load_cap_of(case.situation, exercise.exercise_id, _side_of(planned, exercise)),
-            planned.load,
-        )
-        if cap is None or load is None:
+        cap = load_cap_of(case.situation, exercise.exercise_id, _side_of(planned, exercise))
+        if cap is None:
             continue
-        if hands_loaded(exercise) * mass_to_kg(load.value, load.unit) > cap + _SHOWN_KG:
-            where = f"/items/{place}/sets/{number}/load"
-            yield FieldFault(where, "load_too_great", f"{load.value:g} {load.unit}", f"at most {cap:g} kg")
+        where, most = f"/items/{place}/sets/{number}", f"at most {cap:g} kg"
+        if planned.level is not None:
+            # What a level weighs is not known: none is light enough, as in the previewed plan.
+            expected = f"no level, for what it weighs is not known; a `load` of {most}"
+            yield FieldFault(f"{where}/level", "level_under_cap", planned.level, expected)
+        load = planned.load
+        if load is not None and hands_loaded(exercise) * mass_to_kg(load.value, load.unit) > cap + _SHOWN_KG:
+            yield FieldFault(f"{where}/load", "load_too_great", f"{load.value:g} {load.unit}", most)

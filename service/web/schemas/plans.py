@@ -99,7 +99,7 @@ class PlannedSet(Schema):
     load: Mass | None = None
     """The external load, one that the site can make."""
     level: Label | None = None
-    """The station's label, where it has no masses."""
+    """The station's label, where it has no masses; under a load cap none is issued, for what it weighs is not known."""
     made_of: Annotated[list[Name], Field(max_length=60)] = []
     """How the load is made, such as the plates on each side."""
     reps_low: Repetitions | None = None
