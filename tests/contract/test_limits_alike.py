@@ -10,6 +10,7 @@ import pytest
 
 from tests.contract.test_next_session import (
     GYM,
+    LIFTS,
     NOW,
     Case,
     Json,
@@ -141,6 +142,52 @@ def test_under_a_cap_no_level_is_named_for_what_it_weighs_is_not_known(world_now
     assert "lateral-raise-machine" not in ids(case.plan())
     item = _answer(case, "load-progression", "lateral-raise-machine")["both"]
     assert (item["decision"], item.get("load")) == ("leave_out", None)
+
+
+@pytest.mark.parametrize("side", [None, "left"])
+def test_a_reserve_and_a_cap_of_a_region_bind_the_lifts_that_load_it_alone(
+    world_now: World, side: str | None
+) -> None:
+    case = make_case(world_now)
+    case.screened()
+    case.weeks(NOW - timedelta(days=3), sessions=2)
+    plan = case.plan()
+    assert {"back-squat", "bench-press"} <= set(ids(plan))
+    told = {"side": side} if side else {}
+    _limit(case, region="Knee", load_cap=kg(50), min_reps_in_reserve=5, **told)
+    # A row is held up by the legs; what is done lying or seated, and a light curl, are none of the knee's.
+    free = {"bench-press", "dumbbell-curl", "seated-dumbbell-overhead-press"}
+    for answer in ("load-progression", "next-set"):
+        items = {lift: _answer(case, answer, lift)["both"] for lift in LIFTS}
+        assert {lift for lift, item in items.items() if item["reserve_low"] < 5} == free
+        assert {lift for lift, item in items.items() if item["load"]["value"] > 50} == {"bench-press"}
+    after = {item["exercise_id"]: item for item in case.plan()["items"]}
+    assert max(one["load"]["value"] for one in after["bench-press"]["sets"]) > 50
+    assert max(one["load"]["value"] for one in after["back-squat"]["sets"]) <= 50
+    refused = case.issue(plan)
+    assert refused.status_code == 409
+    places = {int(one["pointer"].split("/")[2]) for one in refused.json()["errors"]}
+    named = {plan["items"][place]["exercise_id"] for place in places}
+    assert "back-squat" in named
+    assert not named & free
+
+
+@pytest.mark.parametrize("region", ["the bit under the strap", "left wrist"])
+def test_a_region_that_is_not_known_binds_every_lift(world_now: World, region: str) -> None:
+    case = make_case(world_now)
+    case.screened()
+    case.weeks(NOW - timedelta(days=3), sessions=2)
+    _limit(case, region=region, min_reps_in_reserve=5)
+    assert {_answer(case, "load-progression", lift)["both"]["reserve_low"] for lift in LIFTS} == {5}
+
+
+def test_a_region_binds_only_the_lifts_that_are_named_where_some_are(world_now: World) -> None:
+    case = make_case(world_now)
+    case.screened()
+    case.weeks(NOW - timedelta(days=3), sessions=2)
+    _limit(case, region="wrist", exercise_ids=["bench-press"], min_reps_in_reserve=5)
+    assert _answer(case, "load-progression", "bench-press")["both"]["reserve_low"] == 5
+    assert _answer(case, "load-progression", "barbell-row")["both"]["reserve_low"] < 5
 
 
 @pytest.mark.parametrize("bound", ["both", "left", "right"])

@@ -18,7 +18,7 @@ from service.core.planning.request import (
     WantedWork,
 )
 from service.core.planning.session import PlannedExercise, SessionPlan, plan_session
-from service.core.planning.vetoes import against_range, fits, open_sides, vetoes
+from service.core.planning.vetoes import against_range, fits, joint_of, open_sides, vetoes
 
 __all__ = [
     "MODEL_VERSION",
@@ -40,6 +40,7 @@ __all__ = [
     "WantedWork",
     "against_range",
     "fits",
+    "joint_of",
     "open_sides",
     "plan_session",
     "vetoes",

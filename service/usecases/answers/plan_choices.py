@@ -132,7 +132,7 @@ class SideChooser:
         options = case.options(exercise, side)
         past = past_of(history, side)
         limits = limits_on(case, exercise, past)
-        least = max(limits.min_reserve, min_reserve_of(case.situation, exercise.exercise_id, side))
+        least = max(limits.min_reserve, min_reserve_of(case.situation, exercise, side))
         target = target_of(exercise, past, Wish())
         if self.case.situation.training == "novice":
             target = replace(target, reserve_low=NOVICE_RESERVE[0], reserve_high=NOVICE_RESERVE[1])

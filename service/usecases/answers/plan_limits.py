@@ -10,7 +10,7 @@ from service.core.progression import LoadOption
 from service.core.tolerance.pain import WATCH_UP_TO, PainDecision
 from service.core.units import Kilograms, mass_to_kg
 from service.usecases.answers.loads import BodyMass, effective_of_external
-from service.usecases.answers.regions import joints_of
+from service.usecases.answers.regions import joints_of, loads_region
 from service.usecases.answers.situation import Situation
 from service.usecases.records.base import BodySide
 from service.usecases.records.people import Clearance
@@ -169,27 +169,26 @@ def concerns(bound: BodySide | None, side: Side) -> bool:
     return bound in {None, "both", side} or side not in _SIDES
 
 
-def min_reserve_of(situation: Situation, exercise_id: str, side: Side) -> float:
+def min_reserve_of(situation: Situation, exercise: Exercise, side: Side) -> float:
     """Return the reserve that a clearance and limits ask for on an exercise and side, 0 where none does. [repetitions]"""
     clearance = _clearance(situation)
     asked = [clearance.min_reps_in_reserve] if clearance is not None else []
-    asked += [limit.min_reps_in_reserve for limit in situation.limits if _about(limit, exercise_id, side)]
+    asked += [limit.min_reps_in_reserve for limit in situation.limits if _about(limit, exercise, side)]
     return max((one for one in asked if one is not None), default=0.0)
 
 
-def load_cap_of(situation: Situation, exercise_id: str, side: Side) -> Kilograms | None:
+def load_cap_of(situation: Situation, exercise: Exercise, side: Side) -> Kilograms | None:
     """Return the greatest external load that a clearance or a limit allows on an exercise and side, None without one. [kg]"""
     clearance = _clearance(situation)
     caps = [clearance.load_cap] if clearance is not None else []
-    caps += [limit.load_cap for limit in situation.limits if _about(limit, exercise_id, side)]
+    caps += [limit.load_cap for limit in situation.limits if _about(limit, exercise, side)]
     return min((mass_to_kg(cap.value, cap.unit) for cap in caps if cap is not None), default=None)
 
 
-def sides_differ(situation: Situation, exercise_id: str) -> bool:
+def sides_differ(situation: Situation, exercise: Exercise) -> bool:
     """Whether limits leave one side of an exercise another reserve or load than the other: then neither copies the other."""
     bounds = {
-        (min_reserve_of(situation, exercise_id, side), load_cap_of(situation, exercise_id, side))
-        for side in _SIDES
+        (min_reserve_of(situation, exercise, side), load_cap_of(situation, exercise, side)) for side in _SIDES
     }
     return len(bounds) > 1
 
@@ -198,7 +197,7 @@ def under_caps(
     options: Sequence[LoadOption], exercise: Exercise, side: Side, situation: Situation
 ) -> Sequence[LoadOption]:
     """Return the loads within every cap on a side."""
-    cap = load_cap_of(situation, exercise.exercise_id, side)
+    cap = load_cap_of(situation, exercise, side)
     body = situation.body_mass.on(situation.now_day)
     return options if cap is None else up_to(options, heaviest_under(cap, exercise, body))
 
@@ -227,5 +226,13 @@ def hands_loaded(exercise: Exercise) -> float:
     return 2.0 if exercise.laterality == "two_loads" and exercise.load_basis == "per_hand" else 1.0
 
 
-def _about(limit: Limit, exercise_id: str, side: Side) -> bool:
-    return concerns(limit.side, side) and (not limit.exercise_ids or exercise_id in limit.exercise_ids)
+def _about(limit: Limit, exercise: Exercise, side: Side) -> bool:
+    """Whether the reserve and the load that a limit allows bind an exercise on a side.
+
+    They bind the exercises that it names; where it names none, those that load its region; without one all.
+    """
+    if not concerns(limit.side, side):
+        return False
+    if limit.exercise_ids or limit.region is None:
+        return not limit.exercise_ids or exercise.exercise_id in limit.exercise_ids
+    return loads_region(exercise, limit.region)

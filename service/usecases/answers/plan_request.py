@@ -200,7 +200,7 @@ class SessionCase:
         """Yield, by side, the lifts that cannot be loaded lightly enough for a cap, or whose load is not known."""
         for exercise in self.exercises.values() if self.stock is not None else ():
             for side in _SIDES if exercise.laterality == "one_sided" else (_BOTH,):
-                capped = load_cap_of(self.situation, exercise.exercise_id, side) is not None
+                capped = load_cap_of(self.situation, exercise, side) is not None
                 if capped and not self.lacks(exercise) and not self.options(exercise, side).effective:
                     yield RuledOut(exercise.exercise_id, "planning.veto_load_cap", side)
 

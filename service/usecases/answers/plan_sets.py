@@ -103,7 +103,11 @@ class SetMaker:
         Each side keeps its own chances, and none copies where pain or a warning sign holds it, as in the next load.
         """
         behind = any(reason.code == "planning.lagging_side_first" for reason in planned.reasons)
-        if not behind or len(plans) < 2 or is_apart(planned.exercise_id, self.case.situation):
+        if (
+            not behind
+            or len(plans) < 2
+            or is_apart(self.case.exercises[planned.exercise_id], self.case.situation)
+        ):
             return plans
         first, own = plans
         if (
@@ -203,7 +207,7 @@ class SetMaker:
         )
 
     def _usual(self, exercise: Exercise, side: Side, limits: Limits) -> PlannedSet:
-        least = max(limits.min_reserve, min_reserve_of(self.case.situation, exercise.exercise_id, side))
+        least = max(limits.min_reserve, min_reserve_of(self.case.situation, exercise, side))
         return PlannedSet(side=side, reps_in_reserve=least or None, rest_after_s=rest_of(exercise))
 
     def _advised(self, history: ExerciseHistory) -> dict[Side, TimedAdvice]:

@@ -93,7 +93,7 @@ def _reserve_faults(
     case: SessionCase, place: int, item: PlanItem, exercise: Exercise
 ) -> Iterator[FieldFault]:
     for number, planned in enumerate(item.sets):
-        asked = min_reserve_of(case.situation, exercise.exercise_id, _side_of(planned, exercise))
+        asked = min_reserve_of(case.situation, exercise, _side_of(planned, exercise))
         least, told = max(case.situation.gate.min_reserve, asked), planned.reps_in_reserve or 0.0
         if least > 0.0 and not planned.ramp and told < least:
             where = f"/items/{place}/sets/{number}/reps_in_reserve"
@@ -104,7 +104,7 @@ def _load_faults(case: SessionCase, place: int, item: PlanItem, exercise: Exerci
     if exercise.load_basis == "assistance":
         return  # help is no load
     for number, planned in enumerate(item.sets):
-        cap = load_cap_of(case.situation, exercise.exercise_id, _side_of(planned, exercise))
+        cap = load_cap_of(case.situation, exercise, _side_of(planned, exercise))
         if cap is None:
             continue
         where, most = f"/items/{place}/sets/{number}", f"at most {cap:g} kg"

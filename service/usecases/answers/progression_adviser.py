@@ -145,7 +145,7 @@ class Adviser:
         }
         if not lead:
             return None
-        if is_apart(self.history.exercise.exercise_id, self.situation):
+        if is_apart(self.history.exercise, self.situation):
             return Reason("load_progression.lagging_side_goes_first", params)
         return Reason("load_progression.lagging_side_first", params)
 
@@ -169,8 +169,7 @@ class Adviser:
 
     def _copying(self, own: Advice, lead: Choice, lead_side: Side) -> Advice:
         """Return advice that does the load and repetitions of the leading side where they are not too hard."""
-        lift = self.history.exercise.exercise_id
-        if own.choice is None or own.is_held or is_apart(lift, self.situation):
+        if own.choice is None or own.is_held or is_apart(self.history.exercise, self.situation):
             return own
         found = matched(own.choice, lead, lead_side, own.forecast, self.caps.too_hard)
         return own if found is None else replace(own, choice=found[0], reasons=found[1])

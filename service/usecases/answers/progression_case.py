@@ -223,14 +223,14 @@ class Bounds:
 def bounds_of(exercise: Exercise, side: Side, situation: Situation, body: BodyMass) -> Bounds:
     """Return what the athlete's limits and the clearance say of one exercise and side."""
     lift = exercise.exercise_id
-    cap = load_cap_of(situation, lift, side)
+    cap = load_cap_of(situation, exercise, side)
     closed = (
         _resting(exercise, side, situation)
         or _set_aside(lift, side, situation)
         or _outside(exercise, side, situation)
     )
     heaviest = None if cap is None else heaviest_under(cap, exercise, body)
-    return Bounds(min_reserve_of(situation, lift, side), heaviest, closed)
+    return Bounds(min_reserve_of(situation, exercise, side), heaviest, closed)
 
 
 def _set_aside(exercise_id: str, side: Side, situation: Situation) -> Reason | None:

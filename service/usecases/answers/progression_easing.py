@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
+from service.catalogue.records import Exercise
 from service.core.estimates import Reason
 from service.core.progression import Choice, LoadForecast, LoadOption
 from service.core.progression.case import SAME_LOAD
@@ -213,9 +214,9 @@ def matched(
     return choice, (*why, follows, chance_of(copied, mine.reasons[-1].code))
 
 
-def is_apart(exercise_id: str, situation: Situation) -> bool:
+def is_apart(exercise: Exercise, situation: Situation) -> bool:
     """Whether neither side of a lift copies the other: limits bind them differently, or an aim is to raise one of them."""
-    return sides_differ(situation, exercise_id) or any(
-        aim.exercise_id == exercise_id and aim.side in {"left", "right"} and aim.kind == "raise_lift"
+    return sides_differ(situation, exercise) or any(
+        aim.exercise_id == exercise.exercise_id and aim.side in {"left", "right"} and aim.kind == "raise_lift"
         for aim in situation.aims
     )

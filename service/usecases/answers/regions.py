@@ -3,6 +3,9 @@
 from collections.abc import Mapping
 from types import MappingProxyType
 
+from service.catalogue.records import Exercise
+from service.core.planning import joint_of
+
 #: Regions as people say them, and the joints whose stress they concern; a region not listed concerns every joint.
 REGION_JOINTS: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
@@ -16,6 +19,12 @@ REGION_JOINTS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "hand": ("wrist",),
     }
 )  # fmt: skip
+_ARM, _LEG = frozenset({"shoulder", "elbow", "wrist"}), frozenset({"hip", "knee", "ankle"})
+_LOWER_SPINE = frozenset({"lumbar", "hip"})
+_SPINE = _LOWER_SPINE | {"neck"}
+_ON_FEET = frozenset({"upright", "bent"})
+#: Grip from which a load hangs in the hands, and so from shoulder and elbow too. (judgement) [0-3]
+_HANGS_FROM = 2
 _EVERY_JOINT = ("neck", "shoulder", "elbow", "wrist", "lumbar", "hip", "knee", "ankle")
 
 
@@ -27,3 +36,34 @@ def plain_region(region: str) -> str:
 def joints_of(region: str) -> tuple[str, ...]:
     """Return the joints that a told region concerns; every joint where it is not known."""
     return REGION_JOINTS.get(plain_region(region), _EVERY_JOINT)
+
+
+def loads_region(exercise: Exercise, region: str) -> bool:
+    """Whether an exercise loads a joint of a told region at all, little or much.
+
+    What is not known does: an exercise that nobody rated, and any exercise where the region is not known.
+    """
+    if not exercise.basis or plain_region(region) not in REGION_JOINTS:
+        return True
+    return bool(_loaded_joints(exercise) & {*joints_of(region)})
+
+
+def _loaded_joints(exercise: Exercise) -> frozenset[str]:
+    """Return the joints that are stressed, moved, or on the way of the load. (judgement)
+
+    Of what the upper body does the legs are only posed.
+    """
+    stressed = {joint for joint, ordinal in exercise.joint_stress if ordinal > 0}
+    moved = {joint for demand in exercise.joint_demands if (joint := joint_of(demand.motion)) is not None}
+    if exercise.body_part == "upper":
+        moved -= _LEG
+    held = _ARM if exercise.grip >= _HANGS_FROM else {"wrist"} if exercise.grip else set()
+    return frozenset(stressed | moved | held | _carrying(exercise))
+
+
+def _carrying(exercise: Exercise) -> frozenset[str]:
+    """Return the joints that hold the load up: the spine and hip, on one's feet the whole leg."""
+    bent = _LOWER_SPINE if exercise.trunk_moment else frozenset()
+    if not exercise.axial_load:
+        return bent
+    return bent | _SPINE | (_LEG if exercise.position in _ON_FEET else frozenset())

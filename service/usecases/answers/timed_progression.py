@@ -126,7 +126,7 @@ class TimedAdviser:
         lead, mine = first.choice, own.choice
         if (mine.option.load_kg, mine.length) <= (lead.option.load_kg, lead.length):
             return own
-        if _returns(lead) != _returns(mine) or sides_differ(self.situation, self.exercise.exercise_id):
+        if _returns(lead) != _returns(mine) or sides_differ(self.situation, self.exercise):
             # A break or a limit of one side neither lowers the other one, nor is it said away by what the other one does.
             return own
         at_load = own.forecast.repetitions_at(lead.option.load_kg)

@@ -24,7 +24,9 @@ class Limit(AthleteResource):
     """`improve`: work on it; `replace`: plan around it, which leaves out the exercises it names whatever its kind, and a
     region that a clinician names, whatever reserve or load is allowed."""
     region: Label | None = None
-    """Where."""
+    """Where. The reserve and the load that it allows bind the lifts that load a joint of this region (that stress it,
+    move it, or hold or carry through it) and those that nobody rated; all lifts where it is absent, or a region that is not
+    known. Where `exercise_ids` are named they bind those alone."""
     side: BodySide | None = None
     """Which side; absent is both. It binds that side's sets and those of both limbs at once; the other side alone is free,
     and does not copy the bound one."""
