@@ -204,6 +204,17 @@ def test_one_more_veto_never_beats_the_best_that_was_possible_before(request: Pl
     assert worth(more) <= best_of_all(even) + 1e-8
 
 
+@settings(max_examples=300, deadline=None)
+@given(requests(most=3))
+def test_there_is_no_plan_only_where_counting_all_of_them_out_finds_none(request: PlanRequest) -> None:
+    even = without_lagging(request)
+    best = best_of_all(even)
+    if best > 1e-6:
+        assert worth(even) > 0.0
+    else:
+        assert worth(even) <= 1e-6
+
+
 def test_the_greedy_plan_comes_near_the_best_of_all_plans() -> None:
     """Measured over many small questions: the mean and the worst share of the best that enumeration finds."""
     shares: list[float] = []

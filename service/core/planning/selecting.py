@@ -112,16 +112,27 @@ class Partial:
     def _may_be_new(self, new: int) -> bool:
         return new < self.search.allowance.first_times
 
-    def _first(self, index: int, option: Option) -> Iterator[Move]:
+    def _first(self, index: int, option: Option, more: int = 0, *, ahead: bool = False) -> Iterator[Move]:
+        """Yield how an exercise may begin, with so many sets more than the fewest."""
         candidate = option.candidate
-        extra = option.extra if candidate.closing else ()
+        extra = option.extra if candidate.closing or ahead else ()
         left, right = (
-            min(candidate.fewest_sets, candidate.most_on(side)) + (EXTRA_SETS if side in extra else 0)
+            min(candidate.fewest_sets + more, candidate.most_on(side)) + (EXTRA_SETS if side in extra else 0)
             if side in option.sides
             else 0
             for side in SIDES
         )
         yield Move(index, left, right)
+
+    def longer_starts(self) -> Iterator[Move]:
+        """Yield every exercise that may still be begun, with each number of sets above the fewest that it may have."""
+        begun = {move.index for move in self.moves() if move.index not in self.sets}
+        for index in sorted(begun):
+            option = self.search.options[index]
+            candidate = option.candidate
+            for more in range(candidate.most_sets - candidate.fewest_sets + 1):
+                yield from self._first(index, option, more) if more else ()
+                yield from self._first(index, option, more, ahead=True) if option.extra else ()
 
     def _more(self, index: int, option: Option) -> Iterator[Move]:
         left, right = self.sets[index]
@@ -138,8 +149,14 @@ class Partial:
                 yield Move(index, int(side == "left"), int(side == "right"))
 
     def best(self, *, only_more_sets: bool = False) -> Move | None:
-        """Return the allowed move with the most gain for its time, None where no move gains anything."""
-        moves = list(self.moves(only_more_sets=only_more_sets))
+        """Return the allowed move with the most gain for its time, None where no move gains anything.
+
+        Where no next step pays for itself, an exercise may begin with so many sets at once that they repay what it costs.
+        """
+        found = self._best_of(list(self.moves(only_more_sets=only_more_sets)))
+        return found if found is not None or only_more_sets else self._best_of(list(self.longer_starts()))
+
+    def _best_of(self, moves: list[Move]) -> Move | None:
         if not moves:
             return None
         rates = self.rates(moves)
@@ -164,7 +181,7 @@ class Partial:
             ]
         )
         net = np.where(over, -1.0, gain - cost)
-        # A cost that only later sets repay is no gain now: a move must pay for itself.
+        # A cost that only later sets repay is no gain now: a move must pay for itself, see `longer_starts`.
         return np.asarray(net / np.array([self._seconds(move) for move in moves]) * 60.0)
 
     def _seconds(self, move: Move) -> Seconds:
@@ -208,9 +225,14 @@ def _ways_to_fill(search: Search, budget: Seconds) -> Iterator[Partial]:
 
 
 def _alone(search: Search, budget: Seconds) -> Iterator[Partial]:
-    """Yield the plans of one exercise that fit: what is left where the first step already takes too long."""
+    """Yield the plans of one exercise that fit: what is left where the first step already takes too long.
+
+    What sets are worth together is no more than what they are worth one by one. So where any plan is worth its cost one of
+    a single exercise is, and all of those stand here.
+    """
     empty = search.nothing()
-    moves = [move for move in empty.moves() if empty.after(move).seconds <= budget]
+    starts = (*empty.moves(), *empty.longer_starts())
+    moves = [move for move in starts if empty.after(move).seconds <= budget]
     for move, rate in zip(moves, empty.rates(moves) if moves else (), strict=True):
         if rate > SAME_GAIN:
             yield empty.after(move)

@@ -158,6 +158,24 @@ def test_a_lift_that_the_athlete_would_rather_not_do_gives_way_to_an_equal_one()
     assert chosen(replace(pair, allowance=Allowance(12.0))) == ["neutral-press"]
 
 
+def test_a_lift_begins_with_as_many_sets_as_repay_what_it_costs() -> None:
+    """Two sets of a skilled lift that was never done are not worth it, four are: so there is an answer."""
+    new = Candidate(exercise_id="new", involvement=(("chest", 1.0),), skill=3, familiar=False)
+    rest = tuple(MuscleSide("thigh", side, 24.0, 10.0) for side in ("left", "right"))
+    asked = request(candidates=(new,), muscles=(*MUSCLES[:2], *rest))
+    assert constraint_of(replace(asked, candidates=(replace(new, most_sets=3),))) == "nothing_wanted"
+    plan = plan_session(asked)
+    assert (plan.items[0].sets_left, plan.items[0].sets_right) == (4, 4)
+    assert plan.objective > 1e-3
+    assert constraint_of(replace(asked, allowance=Allowance(12.0))) == "minutes_too_few"
+
+
+def constraint_of(asked: PlanRequest) -> object:
+    with pytest.raises(Infeasible) as none:
+        plan_session(asked)
+    return none.value.facts["constraint"]
+
+
 def test_a_familiar_lift_is_kept_before_an_equal_new_one() -> None:
     pair = request(candidates=(replace(NEUTRAL, exercise_id="a-new-press", familiar=False), NEUTRAL))
     assert chosen(replace(pair, allowance=Allowance(12.0))) == ["neutral-press"]
