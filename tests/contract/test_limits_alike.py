@@ -172,6 +172,42 @@ def test_a_reserve_and_a_cap_of_a_region_bind_the_lifts_that_load_it_alone(
     assert not named & free
 
 
+HOW_TO: list[Json] = [
+    {"kind": "clinician", "min_reps_in_reserve": 2},
+    {"kind": "preference", "load_cap": kg(60)},
+    {"kind": "pain", "score": 3, "min_reps_in_reserve": 2},
+    {"kind": "technique"},
+    {"kind": "range_of_motion", "joint_limit": {"motion": "knee_flexion", "from_deg": 0, "to_deg": 140}},
+]
+AGAINST: list[Json] = [{"kind": "preference"}, {"kind": "pain", "score": 4}]
+
+
+@pytest.mark.parametrize("limit", [*HOW_TO, *AGAINST])
+def test_a_limit_that_says_how_to_do_a_lift_does_not_keep_it_out_of_the_session(
+    world_now: World, limit: Json
+) -> None:
+    case = make_case(world_now)
+    case.screened()
+    case.weeks(NOW - timedelta(days=3), sessions=2)
+    assert "bench-press" in ids(case.plan(minutes=45))
+    case.put("limits", {"mode": "improve", "exercise_ids": ["bench-press"], **limit})
+    assert ("bench-press" in ids(case.plan(minutes=45))) == (limit in HOW_TO)
+
+
+def test_a_preference_against_one_side_of_a_lift_leaves_the_other_side_in(world_now: World) -> None:
+    case = make_case(world_now, training_years=5)
+    case.screened()
+    two_sided_rows(case)
+    before = case.plan()
+    (row,) = [item for item in before["items"] if item["exercise_id"] == ROW]
+    assert {one["side"] for one in row["sets"]} == {"left", "right"}
+    case.put("limits", {"kind": "preference", "mode": "improve", "side": "left", "exercise_ids": [ROW]})
+    (row,) = [item for item in case.plan()["items"] if item["exercise_id"] == ROW]
+    assert {one["side"] for one in row["sets"] if not one["ramp"]} == {"right"}
+    (why,) = [one for one in row["reasons"] if one["code"] == "planning_one_side_unwanted"]
+    assert why["params"]["side"] == "right"
+
+
 @pytest.mark.parametrize("region", ["the bit under the strap", "left wrist"])
 def test_a_region_that_is_not_known_binds_every_lift(world_now: World, region: str) -> None:
     case = make_case(world_now)

@@ -21,7 +21,7 @@ from service.core.planning import (
     open_sides,
     plan_session,
 )
-from service.core.planning.request import SIDES
+from service.core.planning.request import SIDES, LimbSide
 from service.core.planning.selecting import Option, Partial, Search
 
 pytestmark = pytest.mark.quick
@@ -47,7 +47,7 @@ _CANDIDATES = st.builds(
     joint_stress=_DEGREE.map(lambda stress: (("knee", stress),)),
     demands=st.sampled_from([40.0, 80.0, 120.0]).map(lambda end: (Demand("knee_flexion", 0.0, end),)),
     familiar=st.booleans(),
-    unwanted=st.booleans(),
+    unwanted=st.sampled_from([(), ("left",), ("right",), ("left", "right")]),
     lagging=st.sampled_from([None, "left", "right"]),
     most_sets=st.integers(1, 4),
     rest_s=st.sampled_from([60.0, 150.0]),
@@ -155,15 +155,15 @@ def best_of_all(request: PlanRequest) -> float:
     )
     search = Search(request, options)
     counts = [
-        (0, *range(min(one.fewest_sets, one.most_sets), one.most_sets + 1))
-        for one in (option.candidate for option in search.options)
+        (None, *product(range(min(one.fewest_sets, one.most_sets), one.most_sets + 1), worked))
+        for one, worked in ((option.candidate, option.beginnings()) for option in search.options)
     ]
     best = 0.0
     for combination in product(*counts):
         plan = search.nothing()
-        for index, count in enumerate(combination):
-            if count:
-                plan = _with(plan, index, count)
+        for index, chosen in enumerate(combination):
+            if chosen is not None:
+                plan = _with(plan, index, *chosen)
         over = plan.dose > search.worth.caps + 1e-9
         if plan.seconds <= request.allowance.minutes * 60.0 and not over.any():
             best = max(best, plan.objective)
@@ -177,8 +177,7 @@ def ready_sides(one: Candidate, request: PlanRequest, free: tuple[str, ...]) -> 
     return sides if one.limbs == "one_sided" or len(sides) == 2 else ()
 
 
-def _with(plan: Partial, index: int, count: int) -> Partial:
-    sides = plan.search.options[index].sides
+def _with(plan: Partial, index: int, count: int, sides: tuple[LimbSide, ...]) -> Partial:
     left, right = (count if side in sides else 0 for side in SIDES)
     worth_ = plan.search.worth
     dose = plan.dose + left * worth_.left[index] + right * worth_.right[index]
@@ -237,7 +236,14 @@ def mirrored(request: PlanRequest) -> PlanRequest:
     restrictions = request.restrictions
     return replace(
         request,
-        candidates=tuple(replace(one, lagging=MIRRORED[one.lagging]) for one in request.candidates),
+        candidates=tuple(
+            replace(
+                one,
+                lagging=MIRRORED[one.lagging],
+                unwanted=tuple(side for side in SIDES if MIRRORED[side] in one.unwanted),
+            )
+            for one in request.candidates
+        ),
         muscles=tuple(replace(row, side=MIRRORED[row.side]) for row in request.muscles),
         restrictions=replace(
             restrictions,

@@ -28,14 +28,15 @@ class Candidate:
     """An exercise that may stand in the plan, as far as planning must know it.
 
     ``involvement`` pairs a muscle with its share of a set's dose. Ordinals run from 0 to 3. ``demands`` and
-    ``joint_stress`` None = unknown, which fails every veto about joints. ``loaded`` lifts can be made harder
-    by what the site has, ``ramped`` ones can be warmed up to with lighter loads. ``work_s`` is the time under
-    load of one set on one side, ``rest_s`` the rest after it. ``lagging`` is the side that is behind, None
-    unless the evidence decides it; with ``closing`` that side does a set more from the start. ``familiar``
-    lifts are in the log; ``load_known`` says that a load can be named; ``aimed`` that the athlete wants to
-    raise this lift. ``serves`` are the keys of wanted work that its sets count towards. ``fewer_sets`` names a side of a
-    one-sided lift that may do no more than so many, for what holds that side alone: pain, or its careful weeks;
-    ``without_extra`` is a lagging side that gets no set beyond the other, since it hurts, comes back, or does less itself.
+    ``joint_stress`` None = unknown, which fails every veto about joints. ``loaded`` lifts can be made harder by what
+    the site has, ``ramped`` ones can be warmed up to with lighter loads. ``work_s`` is the time under load of one set
+    on one side, ``rest_s`` the rest after it. ``lagging`` is the side that is behind, None unless the evidence
+    decides it; with ``closing`` that side does a set more from the start. ``familiar`` lifts are in the log;
+    ``load_known`` says that a load can be named; ``aimed`` that the athlete wants to raise this lift; ``unwanted``
+    names the sides on which they would rather not. ``serves`` are the keys of wanted work that its sets count
+    towards. ``fewer_sets`` names a side of a one-sided lift that may do no more than so many, for what holds that
+    side alone: pain, or its careful weeks; ``without_extra`` is a lagging side that gets no set beyond the other,
+    since it hurts, comes back, or does less itself.
     """
 
     exercise_id: str
@@ -53,7 +54,7 @@ class Candidate:
     available: bool = True
     familiar: bool = True
     load_known: bool = True
-    unwanted: bool = False
+    unwanted: tuple[LimbSide, ...] = ()
     aimed: bool = False
     serves: tuple[str, ...] = ()
     lagging: LimbSide | None = None

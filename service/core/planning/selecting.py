@@ -12,7 +12,7 @@ import numpy as np
 
 from service.core.planning.request import SIDES, Candidate, LimbSide, PlanRequest
 from service.core.planning.timing import first_ramp_s, seconds_of
-from service.core.planning.worth import Array, Worth, once_cost, set_cost, worth_of
+from service.core.planning.worth import Array, Worth, once_cost, set_cost, unwanted_cost, worth_of
 from service.core.units import Seconds
 
 #: Sets that a lagging side may have beyond the other in one exercise and session. (common practice, no
@@ -31,6 +31,18 @@ class Option:
     candidate: Candidate
     sides: tuple[LimbSide, ...]
     extra: tuple[LimbSide, ...] = ()
+
+    def beginnings(self) -> tuple[tuple[LimbSide, ...], ...]:
+        """Return the sides that may work together: all, or of one limb at a time those that are not unwanted.
+
+        The side ahead does not go on alone where a gap is to be closed.
+        """
+        candidate = self.candidate
+        wanted = tuple(side for side in self.sides if side not in candidate.unwanted)
+        widens = candidate.closing and candidate.lagging is not None and candidate.lagging not in wanted
+        if candidate.limbs != "one_sided" or widens or wanted in {(), self.sides}:
+            return (self.sides,)
+        return (self.sides, wanted)
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,10 +106,14 @@ class Partial:
     def objective(self) -> float:
         """What the plan is worth, less what it costs. [1]"""
         cost = sum(
-            self.search.once[index] + self.search.each[index] * max(sets)
+            self._begin(index, *sets) + self.search.each[index] * max(sets)
             for index, sets in sorted(self.sets.items())
         )
         return float(self.search.worth.of(self.dose[None, :])[0]) - cost
+
+    def _begin(self, index: int, left: int, right: int) -> float:
+        """Return what it costs to have an exercise in the plan at all, on the sides that work. [1]"""
+        return self.search.once[index] + unwanted_cost(self.search.options[index].candidate, left, right)
 
     def moves(self, *, only_more_sets: bool = False) -> Iterator[Move]:
         """Yield every move that the caps allow, whatever its worth."""
@@ -116,13 +132,15 @@ class Partial:
         """Yield how an exercise may begin, with so many sets more than the fewest."""
         candidate = option.candidate
         extra = option.extra if candidate.closing or ahead else ()
-        left, right = (
-            min(candidate.fewest_sets + more, candidate.most_on(side)) + (EXTRA_SETS if side in extra else 0)
-            if side in option.sides
-            else 0
-            for side in SIDES
-        )
-        yield Move(index, left, right)
+        for sides in option.beginnings():
+            left, right = (
+                min(candidate.fewest_sets + more, candidate.most_on(side))
+                + (EXTRA_SETS if side in extra else 0)
+                if side in sides
+                else 0
+                for side in SIDES
+            )
+            yield Move(index, left, right)
 
     def longer_starts(self) -> Iterator[Move]:
         """Yield every exercise that may still be begun, with each number of sets above the fewest that it may have."""
@@ -138,12 +156,12 @@ class Partial:
         left, right = self.sets[index]
         if max(left, right) < option.candidate.most_sets:
             more = [
-                int(side in option.sides and done < option.candidate.most_on(side))
+                int(0 < done < option.candidate.most_on(side))
                 for side, done in zip(SIDES, (left, right), strict=True)
             ]
             if any(more):
                 yield Move(index, *more)
-        for side in option.extra:
+        for side in option.extra if left and right else ():
             ahead = left - right if side == "left" else right - left
             if ahead < EXTRA_SETS:
                 yield Move(index, int(side == "left"), int(side == "right"))
@@ -175,7 +193,7 @@ class Partial:
         gain = worth.of(dose) - worth.of(self.dose[None, :])[0]
         cost = np.array(
             [
-                (0.0 if move.index in self.sets else search.once[move.index])
+                (0.0 if move.index in self.sets else self._begin(move.index, move.left, move.right))
                 + search.each[move.index] * max(move.left, move.right)
                 for move in moves
             ]

@@ -254,8 +254,14 @@ def _item_reasons(
     if left != right and left and right:
         found.append(_why_unequal(candidate, left, right))
     if bool(left) != bool(right) and candidate.limbs == "one_sided":
-        found.append(Reason("planning.one_side_only", {"side": "left" if left else "right"}))
+        found.append(_why_one_side(candidate, "left" if left else "right"))
     return tuple(found)
+
+
+def _why_one_side(candidate: Candidate, works: LimbSide) -> Reason:
+    if candidate.unwanted and works not in candidate.unwanted:
+        return Reason("planning.one_side_unwanted", {"side": works})
+    return Reason("planning.one_side_only", {"side": works})
 
 
 def _why_unequal(candidate: Candidate, left: int, right: int) -> Reason:

@@ -31,7 +31,13 @@ def once_cost(candidate: Candidate) -> float:
     if not candidate.familiar:
         cost += NEW_LIFT_COST * (1.0 + 0.5 * candidate.skill**2)
         cost += 0.0 if candidate.loaded or candidate.trunk else NO_LOAD_COST
-    return cost + (UNWANTED_COST if candidate.unwanted else 0.0)
+    return cost
+
+
+def unwanted_cost(candidate: Candidate, left: int, right: int) -> float:
+    """Return what it costs that sets work a side on which the athlete would rather not do an exercise. [1]"""
+    worked = {side for side, sets in zip(SIDES, (left, right), strict=True) if sets}
+    return UNWANTED_COST if worked & {*candidate.unwanted} else 0.0
 
 
 def set_cost(candidate: Candidate) -> float:

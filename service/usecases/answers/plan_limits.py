@@ -1,5 +1,6 @@
 """What limits, pain, warning signs and a clearance rule out, and what they leave of reserve and load."""
 
+from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import timedelta
 
@@ -22,14 +23,24 @@ _SIDES: tuple[LimbSide, ...] = ("left", "right")
 Pains = Mapping[str, Mapping[LimbSide, PainDecision]]
 
 
-def unwanted(situation: Situation) -> frozenset[str]:
-    """Return the exercises that a limit is about without closing them."""
-    return frozenset(
-        exercise_id
-        for limit in situation.limits
-        if not closes_lifts(limit)
-        for exercise_id in limit.exercise_ids
-    )
+def unwanted(situation: Situation) -> dict[str, tuple[LimbSide, ...]]:
+    """Return the sides by exercise on which other exercises are rather done, without these being closed."""
+    found: dict[str, set[LimbSide]] = defaultdict(set)
+    for limit in situation.limits:
+        if _would_rather_not(limit):
+            for exercise_id in limit.exercise_ids:
+                found[exercise_id] |= {side for side in _SIDES if concerns(limit.side, side)}
+    return {exercise_id: tuple(side for side in _SIDES if side in of) for exercise_id, of in found.items()}
+
+
+def _would_rather_not(limit: Limit) -> bool:
+    """Whether a limit is against the exercises it names without closing them: a preference, or pain that is no veto.
+
+    What says how to do them (a reserve, a load, a range) does not speak against them, nor does what is to be worked on.
+    """
+    says_how = (limit.min_reps_in_reserve, limit.load_cap, limit.joint_limit)
+    against = limit.kind in {"preference", "pain"} and all(one is None for one in says_how)
+    return against and not closes_lifts(limit)
 
 
 def closes_lifts(limit: Limit) -> bool:

@@ -150,8 +150,8 @@ class SessionCase:
         return [pain for one, pain in by_side.items() if side in (one, "both")]
 
     @cached_property
-    def unwanted(self) -> frozenset[str]:
-        """Exercises that the athlete would rather leave out."""
+    def unwanted(self) -> Mapping[str, tuple[LimbSide, ...]]:
+        """Exercises that the athlete would rather leave out, and on which sides."""
         return unwanted(self.situation)
 
     @cached_property
@@ -313,7 +313,7 @@ def _candidate(case: SessionCase, exercise: Exercise) -> Candidate:
         available=not case.lacks(exercise),
         familiar=familiar,
         load_known=familiar or _load_known(case, exercise),
-        unwanted=exercise.exercise_id in case.unwanted,
+        unwanted=case.unwanted.get(exercise.exercise_id, ()),
         lagging=case.lagging.get(exercise.exercise_id),
         closing=_closes(case.wants, exercise),
         fewest_sets=min(2, most),

@@ -18,8 +18,9 @@ class Limit(AthleteResource):
     """A present constraint: pain, range of motion, technique, a clinician's word, or a preference."""
 
     kind: LimitKind
-    """What it is; a clinician's word, pain above 5 and joint ranges beside any kind are vetoes, a preference to `improve` is a
-    penalty."""
+    """What it is; a clinician's word, pain above 5 and joint ranges beside any kind are vetoes. A preference or lesser pain to
+    `improve` that names exercises, and neither a reserve, a load nor a range for them, is a penalty: a plan takes others, on
+    its side, where they serve about as well."""
     mode: LimitMode
     """`improve`: work on it; `replace`: plan around it, which leaves out the exercises it names whatever its kind, and a
     region that a clinician names, whatever reserve or load is allowed."""

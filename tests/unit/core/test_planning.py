@@ -154,7 +154,35 @@ def test_a_muscle_that_is_not_ready_is_left_alone() -> None:
 
 
 def test_a_lift_that_the_athlete_would_rather_not_do_gives_way_to_an_equal_one() -> None:
-    pair = request(candidates=(replace(PRESS, unwanted=True), replace(NEUTRAL, skill=2)))
+    pair = request(candidates=(replace(PRESS, unwanted=("left", "right")), replace(NEUTRAL, skill=2)))
+    assert chosen(replace(pair, allowance=Allowance(12.0))) == ["neutral-press"]
+
+
+def test_a_lift_of_one_limb_is_left_out_on_the_side_alone_on_which_it_is_unwanted() -> None:
+    """Where nothing else serves that side it is done all the same: unwanted is no veto."""
+    pull = replace(ROW, exercise_id="pull", skill=3, axial_load=2)
+    pair = request(candidates=(replace(ROW, unwanted=("left",)), pull), allowance=Allowance(30.0))
+    row, other = sorted(plan_session(pair).items, key=lambda item: item.exercise_id, reverse=True)
+    assert (row.exercise_id, row.sets_left) == ("row", 0)
+    assert row.sets_right >= 2
+    assert other.sets_left >= 2
+    (why,) = [reason for reason in row.reasons if reason.code.startswith("planning.one_side")]
+    assert (why.code, why.params["side"]) == ("planning.one_side_unwanted", "right")
+    few = tuple(row for row in MUSCLES if row.muscle_id == "back")
+    alone = plan_session(request(candidates=(replace(ROW, unwanted=("left",)),), muscles=few)).items[0]
+    assert alone.sets_left == alone.sets_right
+
+
+def test_the_side_that_is_ahead_does_not_go_on_alone_where_a_gap_is_to_be_closed() -> None:
+    closing = replace(ROW, unwanted=("left",), lagging="left", closing=True)
+    few = tuple(row for row in MUSCLES if row.muscle_id in {"back", "chest"})
+    for lift in (closing, replace(closing, unwanted=("left", "right"))):
+        item = plan_session(request(candidates=(lift,), muscles=few)).items[0]
+        assert item.sets_left >= item.sets_right
+
+
+def test_a_lift_of_both_limbs_is_unwanted_on_any_side() -> None:
+    pair = request(candidates=(replace(PRESS, unwanted=("left",)), replace(NEUTRAL, skill=2)))
     assert chosen(replace(pair, allowance=Allowance(12.0))) == ["neutral-press"]
 
 
