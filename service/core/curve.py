@@ -22,6 +22,9 @@ CurveClass = Literal[
     "bench", "upper_press", "row_pull", "single_joint", "lower_compound", "leg_press", "trunk_hold"
 ]
 
+#: What a lift is counted in.
+Work = Literal["repetitions", "hold", "distance"]
+
 #: Below this bend the curve is computed as log-linear; the difference is under 1e-6 repetition at 40
 #: repetitions.
 _STRAIGHT = 1e-9
@@ -82,14 +85,26 @@ TIMED_PRIOR = CurvePrior(log(2.0), 0.25, 2.0, 0.3, ("FreyLawAvin2010", "FreyLaw2
 _HALF: Repetitions = 0.5
 
 
+def length_held(work: Work, hold_s: Seconds | None, distance_m: Metres | None) -> Seconds | Metres:
+    """Return how far a carry went or how long anything else was held, 0 where nothing of it is told. [m] or [s]
+
+    A carry goes by its metres, all else by its seconds, whatever the other says: the other stands in where its own measure is
+    not told or 0. Every answer that hears of holds and carries reads them by this rule.
+    """
+    if work == "distance":
+        return distance_m or (hold_s or 0.0) * CARRYING_M_S
+    return hold_s or (distance_m or 0.0) / CARRYING_M_S
+
+
+def time_held(work: Work, hold_s: Seconds | None, distance_m: Metres | None) -> Seconds:
+    """Return for how long a load was held or carried, a carry by the way it went, 0 where nothing of it is told. [s]"""
+    length = length_held(work, hold_s, distance_m)
+    return length / CARRYING_M_S if work == "distance" else length
+
+
 def pieces_of_hold(seconds: Seconds) -> Repetitions:
     """Return what a hold to failure of so many seconds counts for, as if repetitions had been counted. [repetitions]"""
     return max(seconds / PIECE_S - _HALF, 0.0)
-
-
-def pieces_of_carry(metres: Metres) -> Repetitions:
-    """Return what a carry to failure over so many metres counts for. [repetitions]"""
-    return pieces_of_hold(metres / CARRYING_M_S)
 
 
 def repetitions_at(log_ratio: LogRatio, ln_k: float, b: float) -> Repetitions:

@@ -102,6 +102,24 @@ def test_what_can_be_held_is_told_by_length(lifter: Callable[..., Lifter]) -> No
     assert loads[30] > 30 > loads[45] > 25
 
 
+@pytest.mark.parametrize("seconds", [3, 600])
+def test_a_carry_goes_by_its_metres_in_every_answer_whatever_seconds_stand_beside(
+    lifter: Callable[..., Lifter], seconds: float
+) -> None:
+    alone, beside = lifter(DUMBBELLS), lifter(DUMBBELLS)
+    for days_ago in (9, 6, 3):
+        carried(alone, days_ago, 30, 40, reps_in_reserve=2)
+        carried(beside, days_ago, 30, 40, reps_in_reserve=2, hold_s=seconds)
+    for answer, asked in (
+        ("volume", {"weeks": 2}),
+        ("capability", {"exercise_id": "farmer-carry"}),
+        ("load-progression", {"exercise_id": "farmer-carry"}),
+    ):
+        one, other = (person.asks(answer, **asked)["items"] for person in (alone, beside))
+        assert one
+        assert one == other
+
+
 def test_the_body_alone_is_told_in_seconds(lifter: Callable[..., Lifter]) -> None:
     person = lifter([])
     planks(person, [45, 45, 45], reserve=0.0)

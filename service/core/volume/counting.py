@@ -3,13 +3,13 @@
 from dataclasses import dataclass
 from typing import Final
 
+from service.core.curve import Work, time_held
 from service.core.units import Metres, Repetitions, Seconds, Share
 from service.core.volume.hard_sets import (
     NOT_COUNTED,
     SECONDS_PER_REPETITION,
     HardSet,
     TrainingAge,
-    hard_carry,
     hard_hold,
     hard_set,
     missed_lift,
@@ -21,12 +21,12 @@ EASY_ON_PURPOSE: Final = frozenset({"technique", "rehab", "reduced"})
 
 @dataclass(frozen=True, slots=True)
 class DoneSet:
-    """All that a set's count hangs on: repetitions, or else seconds held, or else metres carried; then 0 repetitions are none,
-    and of a lift that is held or carried any are.
+    """All that a set's count hangs on: repetitions, or else seconds held or metres carried; then 0 repetitions are none, and of
+    a lift that is held or carried any are. Where both seconds and metres are told `core.curve` says which of them counts.
 
     The reserve counts repetitions, of a hold or a carry pieces of `SECONDS_PER_REPETITION`. ``p_warm_up`` is the
     probability that it was a warm-up, 1 where that was told. ``expected_reserve`` is mean and sd of the reserve that
-    capability tells where nobody said. ``repeated`` says that the lift is one of repetitions, as far as is known.
+    capability tells where nobody said. ``work`` is what the lift is counted in, as far as is known.
     """
 
     reps: Repetitions | None = None
@@ -38,7 +38,7 @@ class DoneSet:
     p_warm_up: Share = 0.0
     fraction_of_1rm: Share | None = None
     expected_reserve: tuple[float, float] | None = None
-    repeated: bool = True
+    work: Work = "repetitions"
 
     @property
     def effort_told(self) -> bool:
@@ -49,12 +49,17 @@ class DoneSet:
     def is_timed(self) -> bool:
         """Whether it was held or carried, not repeated."""
         told = self.hold_s is not None or self.distance_m is not None
-        return told and not (self.repeated and self.reps)
+        return told and not (self.work == "repetitions" and self.reps)
+
+    @property
+    def time_s(self) -> Seconds:
+        """For how long it was held or carried. [s]"""
+        return time_held(self.work, self.hold_s, self.distance_m)
 
     @property
     def is_missed(self) -> bool:
         """Whether it was tried to failure and did not go up once."""
-        return self.repeated and self.reps == 0 and self.to_failure and not (self.hold_s or self.distance_m)
+        return self.work == "repetitions" and self.reps == 0 and self.to_failure and not self.time_s
 
 
 def why_not_counted(done: DoneSet) -> str | None:
@@ -63,9 +68,8 @@ def why_not_counted(done: DoneSet) -> str | None:
         return "volume.not_counted_warm_up"
     if done.purpose in EASY_ON_PURPOSE and not done.effort_told:
         return "volume.not_counted_practice"
-    held = bool(done.hold_s or done.distance_m)
     repeated = done.reps != 0 or done.is_missed
-    if not (held if done.is_timed else repeated):
+    if not (done.time_s if done.is_timed else repeated):
         return "volume.not_counted_nothing_done"
     return None
 
@@ -80,11 +84,9 @@ def count_set(done: DoneSet, training: TrainingAge) -> HardSet:
         return NOT_COUNTED
     if done.is_missed:
         return missed_lift(done.fraction_of_1rm)
-    if done.is_timed and done.hold_s:
+    if done.is_timed:
         left = None if done.reps_in_reserve is None else done.reps_in_reserve * SECONDS_PER_REPETITION
-        return hard_hold(done.hold_s, left, done.to_failure, training=training)
-    if done.is_timed and done.distance_m:
-        return hard_carry(done.distance_m, done.reps_in_reserve, done.to_failure, training=training)
+        return hard_hold(done.time_s, left, done.to_failure, training=training)
     return hard_set(
         done.reps,
         done.reps_in_reserve,

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from math import erfc, exp, sqrt
 from typing import Literal
 
-from service.core.curve import CARRYING_M_S, PIECE_S
+from service.core.curve import PIECE_S
 from service.core.errors import OutsideValidity
 from service.core.units import Repetitions, Seconds, Share
 
@@ -43,7 +43,6 @@ LARGEST_DROP_CREDIT = 2.5
 DROP_CREDIT_SD = 0.25
 #: They turn a hold or a carry into repetitions, so that one rule serves all; see `core.curve`.
 SECONDS_PER_REPETITION = PIECE_S
-METRES_PER_SECOND = CARRYING_M_S
 #: A hold or carry shorter than this many repetitions fades towards nothing: judgement.
 SHORTEST_FULL_HOLD = 3.0
 #: A lift that was tried and missed was effort to failure, but how far it went is not known: it counts for anything between
@@ -181,24 +180,12 @@ def hard_hold(
     *,
     training: TrainingAge = "unknown",
 ) -> HardSet:
-    """Return how much a hold counts: four seconds are a repetition, under 12 s fade. Basis: judgement."""
+    """Return how much a hold counts, or a carry by its time: four seconds are a repetition, under 12 s fade. Basis: judgement."""
     reps = seconds / SECONDS_PER_REPETITION
     reserve = None if reserve_s is None else reserve_s / SECONDS_PER_REPETITION
     counted = hard_set(reps, reserve, to_failure, training=training)
     length = min(1.0, reps / SHORTEST_FULL_HOLD)
     return HardSet(counted.value * length, counted.sd * length, counted.assumed_effort)
-
-
-def hard_carry(
-    metres: float,
-    reps_in_reserve: float | None = None,
-    to_failure: bool = False,
-    *,
-    training: TrainingAge = "unknown",
-) -> HardSet:
-    """Return how much a loaded carry counts: as a hold of the time that it takes. Basis: judgement."""
-    reserve_s = None if reps_in_reserve is None else reps_in_reserve * SECONDS_PER_REPETITION
-    return hard_hold(metres / METRES_PER_SECOND, reserve_s, to_failure, training=training)
 
 
 def drop_set(first_stage: HardSet | None, drop_count: int, aim: SetAim = "size") -> HardSet:

@@ -115,7 +115,7 @@ def _done(asked: VolumeQuestion, lifts: Sequence[_Lift]) -> list[DoneSet]:
         DoneSet(
             said.reps, said.hold_s, said.distance_m, said.reps_in_reserve, bool(said.to_failure), said.purpose,
             warm_ups.get(place, 0.0), said.share_of_one_rep_max or _share(said, load, most),
-            repeated=lift.known is None or lift.known.work == "repetitions",
+            work="repetitions" if lift.known is None else lift.known.work,
         )
         for place, (said, lift, load) in enumerate(zip(asked.sets, lifts, loads, strict=True))
     ]  # fmt: skip

@@ -69,7 +69,7 @@ def done_set(seen: SeenSet) -> DoneSet:
         to_failure=bool(record.to_failure),
         purpose=record.purpose,
         p_warm_up=seen.warm_up,
-        repeated=seen.exercise.work == "repetitions",
+        work=seen.exercise.work,
     )
 
 

@@ -6,6 +6,7 @@ from uuid import UUID
 
 from service.catalogue.records import Exercise
 from service.core.capability import CapabilityForecast, Side
+from service.core.curve import length_held
 from service.core.estimates import Caution, Param, Reason
 from service.core.progression import SOURCE_KEYS
 from service.core.progression.breaks import EndedBreak, return_band
@@ -49,8 +50,7 @@ _RETURNING = frozenset({"timed.length_after_break", "timed.still_returning"})
 
 def length_of(seen: SeenSet) -> float:
     """Return how long a hold or how far a carry was, 0 where it was not told. [s] or [m]"""
-    record = seen.record
-    return (record.hold_s if seen.exercise.work == "hold" else record.distance_m) or 0.0
+    return length_held(seen.exercise.work, seen.record.hold_s, seen.record.distance_m)
 
 
 def length_field(exercise: Exercise) -> str:

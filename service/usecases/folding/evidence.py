@@ -9,7 +9,7 @@ from uuid import UUID
 
 from service.catalogue.records import Exercise
 from service.core.capability import Purpose, SessionEvidence, SetEvidence, Side
-from service.core.curve import pieces_of_carry, pieces_of_hold
+from service.core.curve import pieces_of_hold, time_held
 from service.core.units import Kilograms, LogRatio, Repetitions, mass_to_kg
 from service.usecases.exercises import ExerciseBook
 from service.usecases.fold_rows import LogRow, ToldMeasurement
@@ -133,11 +133,9 @@ def is_missed(record: LoggedSet, exercise: Exercise) -> bool:
 
 def counted(record: LoggedSet, exercise: Exercise) -> Repetitions:
     """Return the repetitions that were done, of a hold or a carry the pieces it counts for; 0 where nothing is told."""
-    if exercise.work == "hold":
-        return pieces_of_hold(record.hold_s or 0.0)
-    if exercise.work == "distance":
-        return pieces_of_carry(record.distance_m or 0.0)
-    return float(record.reps or 0)
+    if exercise.work == "repetitions":
+        return float(record.reps or 0)
+    return pieces_of_hold(time_held(exercise.work, record.hold_s, record.distance_m))
 
 
 def ln_load_sd(told: LogRatio, exercise: Exercise) -> LogRatio:

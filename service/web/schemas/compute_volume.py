@@ -38,7 +38,8 @@ class CountedSetSaid(Schema):
     hold_s: Annotated[float, Field(gt=0, le=3600), A_NUMBER] | None = None
     """Seconds held, where nothing was repeated; a hold of the reference list needs them."""
     distance_m: Annotated[float, Field(gt=0, le=10000), A_NUMBER] | None = None
-    """Metres carried; a carry of the reference list needs them or seconds."""
+    """Metres carried; a carry of the reference list needs them or seconds, and goes by the metres where both are told, all
+    else by the seconds."""
     reps_in_reserve: Reserve | None = None
     """Repetitions that were left undone; without it the effort is assumed, and the answer says so."""
     to_failure: Flag | None = None

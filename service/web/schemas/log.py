@@ -119,8 +119,8 @@ class Set(AthleteResource):
     about: Flag | None = None
     """A remembered or guessed load: it counts, with more doubt."""
     reps: Repetitions | None = None
-    """Whole repetitions done. A hold or a carry is counted by `hold_s` or `distance_m` alone: repetitions beside them are kept
-    and count in no answer."""
+    """Whole repetitions done. A hold is counted by `hold_s` and a carry by `distance_m` alone: what else is told beside them,
+    repetitions too, is kept and counts in no answer, but for the other measure where its own is 0."""
     hold_s: Seconds | None = None
     """For a hold: how long. [s]"""
     distance_m: Annotated[float, Field(ge=0, le=10_000), A_NUMBER, THREE_DECIMALS] | None = None

@@ -16,9 +16,9 @@ from service.core.curve import (
     PIECE_S,
     TIMED_PRIOR,
     log_ratio_at,
-    pieces_of_carry,
     pieces_of_hold,
     repetitions_at,
+    time_held,
 )
 
 pytestmark = pytest.mark.quick
@@ -87,5 +87,5 @@ def test_one_power_law_joins_all_times() -> None:
 
 def test_a_hold_is_measured_and_a_carry_is_a_hold_on_the_way() -> None:
     assert pieces_of_hold(40.0) == pytest.approx(9.5)
-    assert pieces_of_carry(48.0) == pieces_of_hold(40.0)
+    assert pieces_of_hold(time_held("distance", None, 48.0)) == pieces_of_hold(40.0)
     assert pieces_of_hold(1.0) == 0.0

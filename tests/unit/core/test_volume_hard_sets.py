@@ -7,13 +7,13 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
+from service.core.curve import time_held
 from service.core.errors import OutsideValidity
 from service.core.volume.counting import DoneSet, count_set, why_not_counted
 from service.core.volume.hard_sets import (
     NOT_COUNTED,
     HardSet,
     drop_set,
-    hard_carry,
     hard_hold,
     hard_set,
     load_weight,
@@ -126,7 +126,29 @@ def test_holds_and_carries_follow_the_same_rule_in_their_own_units() -> None:
     assert hard_hold(40, to_failure=True).value == 1.0
     assert hard_hold(6, to_failure=True).value == pytest.approx(0.5)
     assert hard_hold(45, reserve_s=60).value < hard_hold(45, reserve_s=8).value
-    assert hard_carry(30, 1).value == pytest.approx(hard_hold(30, 4).value)
+    carried = DoneSet(distance_m=36, reps_in_reserve=1, work="distance")
+    assert count_set(carried, "unknown").value == pytest.approx(hard_hold(30, 4).value)
+
+
+@pytest.mark.parametrize(
+    ("work", "hold_s", "distance_m", "seconds"),
+    [
+        ("hold", 20.0, 60.0, 20.0),
+        ("hold", 0.0, 60.0, 50.0),
+        ("distance", 20.0, 60.0, 50.0),
+        ("distance", 20.0, 0.0, 20.0),
+        ("distance", 20.0, None, 20.0),
+        ("repetitions", 20.0, 60.0, 20.0),
+        ("hold", None, 0.0, 0.0),
+    ],
+)
+def test_what_was_held_or_carried_goes_by_its_own_measure_in_every_answer(
+    work: Any, hold_s: float | None, distance_m: float | None, seconds: float
+) -> None:
+    assert time_held(work, hold_s, distance_m) == pytest.approx(seconds)
+    done = DoneSet(hold_s=hold_s, distance_m=distance_m, work=work)
+    expected = hard_hold(seconds) if seconds else NOT_COUNTED
+    assert count_set(done, "unknown").value == pytest.approx(expected.value)
 
 
 @pytest.mark.parametrize(
@@ -178,19 +200,19 @@ def test_a_lift_that_is_held_or_carried_counts_by_that_whatever_repetitions_say(
 ) -> None:
     efforts: list[dict[str, Any]] = [{"to_failure": True}, {"reps_in_reserve": 2.0}, {}]
     for effort in efforts:
-        alone = DoneSet(**work, **effort, repeated=False)
+        alone = DoneSet(**work, **effort, work="hold")
         assert count_set(replace(alone, reps=reps), "trained") == count_set(alone, "trained")
         # A lift of repetitions that was paused for some seconds stays one.
-        paused = replace(alone, reps=reps, repeated=True)
+        paused = replace(alone, reps=reps, work="repetitions")
         bare = replace(paused, hold_s=None, distance_m=None)
         assert count_set(paused, "trained") == count_set(bare, "trained")
 
 
 def test_repetitions_of_a_hold_of_no_time_are_nothing_done() -> None:
-    assert why_not_counted(DoneSet(reps=5, hold_s=0.0, repeated=False)) == "volume.not_counted_nothing_done"
+    assert why_not_counted(DoneSet(reps=5, hold_s=0.0, work="hold")) == "volume.not_counted_nothing_done"
 
 
 def test_what_is_held_or_carried_has_no_repetition_to_miss() -> None:
-    untold = DoneSet(reps=0, to_failure=True, repeated=False)
+    untold = DoneSet(reps=0, to_failure=True, work="hold")
     assert count_set(untold, "trained") == NOT_COUNTED
     assert why_not_counted(untold) == "volume.not_counted_nothing_done"
