@@ -261,3 +261,25 @@ def test_a_hold_or_a_carry_is_counted_by_its_measure_and_needs_it(person: Lifter
         refused = counted(person, [CURL, {"exercise_id": lift, "reps": 10}], status=409)
         (fault,) = refused["errors"]
         assert (fault["pointer"], fault["code"]) == (f"#/sets/1/{wanted}", "work_required")
+    assert counted(person, [{"exercise_id": "farmer-carry", "hold_s": 40}])["items"]
+
+
+@pytest.mark.parametrize(
+    ("lift", "said", "wanted"),
+    [
+        ("barbell-curl", {"hold_s": 40}, "reps"),
+        ("barbell-curl", {"distance_m": 40, "to_failure": True}, "reps"),
+        ("plank", {"distance_m": 40}, "hold_s"),
+    ],
+)
+def test_a_set_of_the_reference_list_tells_what_the_lift_is_counted_in_as_in_the_log(
+    person: Lifter, lift: str, said: Json, wanted: str
+) -> None:
+    refused = counted(person, [CURL, {"exercise_id": lift, **said}], status=409)
+    assert refused["code"] == "not_possible"
+    (fault,) = refused["errors"]
+    assert fault["pointer"] == f"#/sets/1/{wanted}"
+    assert (fault["code"], fault["expected"]) == ("work_required", f"`{wanted}`")
+    assert "is counted in" in fault["detail"]
+    own = {"exercise_id": "yoke-invented", "involvement": [{"muscle_id": "soleus", "share": 1}], **said}
+    assert counted(person, [own])["items"]

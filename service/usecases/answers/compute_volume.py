@@ -4,12 +4,13 @@ from collections import defaultdict
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from math import exp
+from types import MappingProxyType
 from typing import Final
 
 from service.catalogue.loading import load_catalogue
 from service.catalogue.records import Exercise
 from service.core.capability.reading import infer_warm_ups, shows_work
-from service.core.curve import CURVE_PRIORS, CurvePrior, log_ratio_at
+from service.core.curve import CURVE_PRIORS, CurvePrior, Work, log_ratio_at
 from service.core.estimates import Basis, Reason
 from service.core.units import Kilograms, Share, mass_to_kg
 from service.core.volume.counting import DoneSet, count_set, why_not_counted
@@ -32,6 +33,10 @@ from service.usecases.records.computations import CountedSetSaid, VolumeQuestion
 
 #: Spread of an involvement that a body states: as that of the reference list's judged ones. (judgement) [1]
 STATED_SHARE_SD: Final[Share] = 0.15
+#: What a set of a lift of the list must tell, its own measure first. Of the length of a carry seconds tell too.
+_MEASURES: Final[Mapping[Work, tuple[str, ...]]] = MappingProxyType(
+    {"repetitions": ("reps",), "hold": ("hold_s",), "distance": ("distance_m", "hold_s")}
+)
 #: Repetitions to failure beyond which a set points to no 1RM (judgement).
 _MOST_REPETITIONS = 40.0
 
@@ -122,18 +127,20 @@ def _done(asked: VolumeQuestion, lifts: Sequence[_Lift]) -> list[DoneSet]:
 
 
 def _require_work(place: int, said: CountedSetSaid, lift: _Lift) -> None:
-    """Refuse a set that tells no work; of a lift that is held or carried repetitions are none, as in the log."""
-    if said.hold_s or said.distance_m:
-        return
-    if lift.known is not None and lift.known.work != "repetitions":
-        wanted = "hold_s" if lift.known.work == "hold" else "distance_m"
-        counted = f"{lift.known.name} is counted in {lift.known.work}"
-        raise NotPossible(
-            faults=[FieldFault(f"/sets/{place}/{wanted}", "work_required", counted, f"`{wanted}`")]
-        )
-    if said.reps is None:
-        expected = "`reps`, `hold_s` or `distance_m`"
-        raise NotPossible(faults=[FieldFault(f"/sets/{place}", "nothing_done", "no work is told", expected)])
+    """Refuse a set that tells no work, or of a lift of the list none that it is counted in, as the log does."""
+    measured = {"hold_s": said.hold_s, "distance_m": said.distance_m}
+    told = {"reps"} if said.reps is not None else set()
+    told |= {name for name, value in measured.items() if value}
+    known = lift.known
+    if (known is None or known.work == "repetitions") and not told:
+        expected = "`reps`" if known is not None else "`reps`, `hold_s` or `distance_m`"
+        fault = FieldFault(f"/sets/{place}", "nothing_done", "no work is told", expected)
+        raise NotPossible(faults=[fault])
+    if known is not None and told.isdisjoint(_MEASURES[known.work]):
+        wanted = _MEASURES[known.work][0]
+        counted = f"{known.name} is counted in {known.work}"
+        fault = FieldFault(f"/sets/{place}/{wanted}", "work_required", counted, f"`{wanted}`")
+        raise NotPossible(faults=[fault])
 
 
 def _warm_ups(sets: Sequence[CountedSetSaid], loads: Sequence[Kilograms | None]) -> dict[int, Share]:

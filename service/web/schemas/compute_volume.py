@@ -34,7 +34,8 @@ class CountedSetSaid(Schema):
     """The load. Very light ones fade, and light early sets of a lift in one session are taken for warm-ups, as in a log.
     A belt or an assistance says that only beside `body_mass`."""
     reps: Annotated[int, Field(ge=0, le=500), A_WHOLE_NUMBER] | None = None
-    """Repetitions done; beside what was held or carried of such a lift they count nothing."""
+    """Repetitions done; a lift of the reference list that is repeated needs them. Beside what was held or carried of such a lift
+    they count nothing."""
     hold_s: Annotated[float, Field(gt=0, le=3600), A_NUMBER] | None = None
     """Seconds held, where nothing was repeated; a hold of the reference list needs them."""
     distance_m: Annotated[float, Field(gt=0, le=10000), A_NUMBER] | None = None
