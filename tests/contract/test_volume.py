@@ -271,6 +271,37 @@ def test_a_week_without_sets_is_zero_for_the_muscles_asked_for(lifter: Callable[
 
 
 @pytest.mark.parametrize(
+    ("muscles", "weeks", "told"),
+    [
+        ([], 2, True),
+        ([], 3, False),
+        ([CHEST], 16, True),
+        (["deltoid", "triceps-brachii"], 16, True),
+        (["deltoid", "triceps-brachii", CHEST], 16, False),
+        (["deltoid", "triceps-brachii", CHEST], 2, True),
+    ],
+)
+def test_set_by_set_so_many_weeks_are_told_at_once_or_so_few_muscles(
+    lifter: Callable[..., Lifter], muscles: list[str], weeks: int, told: bool
+) -> None:
+    someone = lifter()
+    someone.logs("bench-press", "2026-11-24T18:00:00+02:00", load=80, reps=8, reps_in_reserve=1)
+    asked = {"muscle_id": muscles, "weeks": weeks}
+    assert someone.asks(**asked)["items"]
+    answer = someone.client.get(f"{someone.path}/volume", params={**asked, "detail": "full"})
+    assert answer.status_code == (200 if told else 409), answer.text
+    if not told:
+        assert answer.headers["Content-Type"] == "application/problem+json"
+        problem = answer.json()
+        (fault,) = problem["errors"]
+        assert (problem["code"], fault["parameter"], fault["code"]) == (
+            "not_possible", "weeks", "too_much_detail",
+        )  # fmt: skip
+        assert fault["detail"].startswith(f"{weeks} weeks of ")
+        assert "at most 2 weeks" in fault["expected"]
+
+
+@pytest.mark.parametrize(
     ("athlete", "performed_at", "first_day"),
     [
         ({"time_zone": "Pacific/Auckland"}, "2026-11-22T23:59:59+13:00", "2026-11-16"),

@@ -41,7 +41,7 @@ from service.usecases.answers.telling import (
 )
 from service.usecases.answers.weeks import TrainingCalendar, TrainingWeek, calendar_of, instants_around
 from service.usecases.documents import Document
-from service.usecases.errors import FieldFault, UnknownReference
+from service.usecases.errors import FieldFault, NotPossible, UnknownReference
 from service.usecases.exercises import ExerciseBook
 from service.usecases.ports import UnitOfWork
 from service.usecases.records.people import ConsentPurpose
@@ -53,6 +53,9 @@ THRESHOLD_SOURCES: Mapping[landmarks.Criterion, tuple[str, ...]] = {
     "detectable_gain": ("Pelland2025", "Schoenfeld2017", "Hubal2005", "Erskine2014"),
     "small_next_gain": ("Pelland2025", "Schoenfeld2017", "Hubal2005", "Erskine2014"),
 }
+#: Set by set a week of 200 sets takes 1.6 MB over all muscles. So many weeks at once are told so, or of so few muscles all
+#: that may be asked for: about 3 MB of such a log either way. (judgement)
+FULL_WEEKS, FULL_MUSCLES = 2, 6
 _OTHER_PEOPLES = Reason("volume.threshold_of_other_people")
 
 
@@ -79,9 +82,11 @@ def answer_volume(
 ) -> Document:
     """Return the hard sets of an athlete's weeks, and the thresholds of weekly volume.
 
-    Raises what ``read_situation`` raises, and ``UnknownReference`` for a muscle that does not exist.
+    Raises what ``read_situation`` raises, ``UnknownReference`` for a muscle that does not exist, and ``NotPossible`` for more
+    weeks set by set than are told at once.
     """
     muscles = _asked_muscles(book, question.muscle_ids)
+    _require_tellable(question, len(muscles))
     athlete = work.people.athlete(athlete_id)
     calendar = calendar_of(athlete.record) if athlete and athlete.record else TrainingCalendar()
     as_of = question.as_of or work.now
@@ -110,6 +115,18 @@ def answer_volume(
         "thresholds": telling.thresholds(situation, question.mass),
         "cautions": documents(telling.teller.cautions(situation.cautions)),
     }  # fmt: skip
+
+
+def _require_tellable(question: VolumeQuestion, muscle_count: int) -> None:
+    """Refuse more weeks set by set than are told at once; a muscle in parts counts by its parts, none named are all."""
+    if not question.full or question.weeks <= FULL_WEEKS or 0 < muscle_count <= FULL_MUSCLES:
+        return
+    muscles = f"{muscle_count} muscles" if muscle_count else "all muscles"
+    fault = FieldFault(
+        "?weeks", "too_much_detail", f"{question.weeks} weeks of {muscles} with detail=full",
+        f"at most {FULL_WEEKS} weeks, at most {FULL_MUSCLES} muscles by `muscle_id` (by their parts), or detail=summary",
+    )  # fmt: skip
+    raise NotPossible(faults=[fault])
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from service.core.estimates import DEFAULT_MASS
 from service.reports.volume_chart import draw_volume
 from service.usecases import errors as refused
 from service.usecases.answers.compute_volume import compute_volume
-from service.usecases.answers.volume import VolumeQuestion, answer_volume
+from service.usecases.answers.volume import FULL_MUSCLES, FULL_WEEKS, VolumeQuestion, answer_volume
 from service.usecases.records import computations
 from service.web.charts import JSON, SVG, AcceptHeader, FormatAsked, chart_if_asked, chart_success
 from service.web.operation import Operation, Success, declare
@@ -78,6 +78,7 @@ _OPERATION = Operation(
         refused.ConsentRequired,
         refused.Deleted,
         refused.UnknownReference,
+        refused.NotPossible,
         refused.BehindPosition,
     ),
     produces=(JSON, SVG),
@@ -125,7 +126,14 @@ def router() -> APIRouter:
         weeks: Annotated[int, Query(ge=1, le=16, description="How many weeks, up to that one.")] = 1,
         muscle_id: MuscleIds = None,
         detail: Annotated[
-            Literal["summary", "full"], Query(description="`full` adds what was counted, set by set.")
+            Literal["summary", "full"],
+            Query(
+                description=(
+                    f"`full` adds what was counted, set by set: of up to {FULL_WEEKS} weeks at once, or of up to "
+                    f"{FULL_MUSCLES} muscles named by `muscle_id` (a muscle in parts counts by its parts) as many weeks as "
+                    "there may be. More is refused with 409 `not_possible`."
+                )
+            ),
         ] = "summary",
         as_of: AsOf = None,
         mass: IntervalMass = DEFAULT_MASS,
