@@ -94,7 +94,7 @@ def filtered(sets: list[Set]) -> Belief:
     h, tied = np.zeros(JOINT_COUNT), np.zeros(JOINT_COUNT)
     join(LOCALS_BOTH, a, b, c, g, p, mean, cov)
     for item in sets:
-        absorb(LOCALS_BOTH, item.row(), item.tired, 0.0, 0.0, False, constants, mean, cov, h, tied)
+        absorb(LOCALS_BOTH, item.row(), item.tired, 0.0, 0.0, 0.0, False, constants, mean, cov, h, tied)
     assert mean[BEND] == CURVE_BEND
     two = np.ix_([STRENGTH, LN_K], [STRENGTH, LN_K])
     nodes, weights = np.polynomial.hermite_e.hermegauss(15)

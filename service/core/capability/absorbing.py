@@ -232,7 +232,7 @@ def _beyond_belief(kind: float, shown: float, row: Array, predicted: float, belo
 @compiled
 def _observe(
     kind: float, value: float, power: float, curve_share: float, only_if_contradicted: float,
-    n: int, row: Array, tired: float, usual: float, c: Any, mean: Array, cov: Array, h: Array, tied: Array,
+    n: int, row: Array, tired: float, usual: float, changed: float, c: Any, mean: Array, cov: Array, h: Array, tied: Array,
 ) -> tuple[float, float]:  # fmt: skip
     """Weigh one observation; return its evidence and the share kept. Repetitions below ``only_if_contradicted``."""
     sign, setup, m = sign_of(row[C_SIDE]), int(row[C_SETUP]), n + GLOBAL_COUNT
@@ -248,6 +248,7 @@ def _observe(
     alike = alike_share(shown, usual) if known else 0.0
     if kind not in (MEASURED, MISSED):
         at = _linearised_at(predicted, shown, alike)
+        at -= alike * changed * (at - usual)
         _, by_n, by_ln_k, by_b, by_ln_k_twice, by_b_twice = slopes(at, k, b)
         centre -= curve_doubt(n, sign, cov, by_ln_k_twice, by_b_twice)
         share = curve_share
@@ -297,6 +298,7 @@ def absorb(
     row: Array,
     tired: float,
     usual: float,
+    changed: float,
     planned: float,
     told_most: float,
     c: Any,
@@ -307,7 +309,9 @@ def absorb(
 ) -> tuple[float, float]:
     """Weigh all that a set says, in order; return its evidence and the smallest share kept.
 
-    ``usual`` are the repetitions to failure of the lift's sets lately, 0 before the first, -1 soon after a break.
+    ``usual`` are the repetitions to failure of the lift's sets lately, 0 before the first, -1 soon after a break;
+    ``changed`` is how surely strength has changed where as many are shown at another load: the load for them is off then,
+    however the curve is taken, and were the set to bend it the change would stay in the curve.
 
     Short of failure the repetitions done say where this athlete usually stops, and a report adds what it felt
     like. Without a report the bound speaks up only where it is contradicted: a bound weighed every time would
@@ -320,13 +324,27 @@ def absorb(
             row[C_MATCHED] == MATCHED_SILENTLY
         ):  # told again every week it must not add up to a side that is ahead
             return _observe(
-                AT_LEAST, reps, c.matched_power, 1.0, -1.0, n, row, tired, usual, c, mean, cov, h, tied
+                AT_LEAST,
+                reps,
+                c.matched_power,
+                1.0,
+                -1.0,
+                n,
+                row,
+                tired,
+                usual,
+                changed,
+                c,
+                mean,
+                cov,
+                h,
+                tied,
             )
-        return _observe(AT_LEAST, reps, 1.0, 1.0, reps, n, row, tired, usual, c, mean, cov, h, tied)
+        return _observe(AT_LEAST, reps, 1.0, 1.0, reps, n, row, tired, usual, changed, c, mean, cov, h, tied)
     if row[C_TO_FAILURE] > 0.0:
         if reps <= 0.0:
-            return _observe(MISSED, 0.0, 1.0, 0.0, -1.0, n, row, tired, usual, c, mean, cov, h, tied)
-        return _observe(FAILED, reps, 1.0, 1.0, -1.0, n, row, tired, usual, c, mean, cov, h, tied)
+            return _observe(MISSED, 0.0, 1.0, 0.0, -1.0, n, row, tired, usual, changed, c, mean, cov, h, tied)
+        return _observe(FAILED, reps, 1.0, 1.0, -1.0, n, row, tired, usual, changed, c, mean, cov, h, tied)
     evidence, kept = 1.0, 1.0
     if row[C_TIMED] > 0.0:
         planned = 1.0  # a clock or a line on the floor ends it
@@ -336,14 +354,16 @@ def absorb(
     # Hypotheses are weighed against each other by what they make of a set, so that each must read it alike.
     if told_most == NOT_MOST and row[C_MATCHED] == NOT_MATCHED and (row[C_LIKENESS] == NEW or isnan(told)):
         evidence, kept = _observe(
-            STOPPED, reps, power, curve, -1.0, n, row, tired, usual, c, mean, cov, h, tied
+            STOPPED, reps, power, curve, -1.0, n, row, tired, usual, changed, c, mean, cov, h, tied
         )
     if not isnan(told):
         kind = TOLD_MOST if told_most == PILED else TOLD_HIGHEST if told_most == HIGHEST else TOLD
         power = c.copied_power if row[C_LIKENESS] == COPIED else 1.0
-        more, held = _observe(kind, told, power, 1.0, -1.0, n, row, tired, usual, c, mean, cov, h, tied)
+        more, held = _observe(
+            kind, told, power, 1.0, -1.0, n, row, tired, usual, changed, c, mean, cov, h, tied
+        )
         evidence, kept = evidence * more, min(kept, held)
     more, held = _observe(
-        AT_LEAST, reps, c.repeated_power, 1.0, reps, n, row, tired, usual, c, mean, cov, h, tied
+        AT_LEAST, reps, c.repeated_power, 1.0, reps, n, row, tired, usual, changed, c, mean, cov, h, tied
     )
     return evidence * more, min(kept, held)

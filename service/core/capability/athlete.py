@@ -33,7 +33,7 @@ from service.core.errors import CoreError
 from service.core.units import Days, LogRatio, Share
 
 MODEL_VERSION: Final = "capability/5"
-LAYOUT_VERSION: Final = 5
+LAYOUT_VERSION: Final = 6
 
 Array = NDArray[np.float64]
 CONSTANTS: Final = table_of(HYPOTHESES)
@@ -55,7 +55,7 @@ class AthleteState:
 
     Leading axes: hypotheses, then series in the order of their names. ``globals_mean`` (h, 6) and
     ``globals_covariance`` (h, 6, 6) follow `layout.GLOBALS`; ``offset`` (h, s, 14), ``slope`` (h, s, 14, 6) and
-    ``spread`` (h, s, 14, 14) give each series' `layout.LOCALS` given the globals; ``notes`` (s, 15) and
+    ``spread`` (h, s, 14, 14) give each series' `layout.LOCALS` given the globals; ``notes`` (s, 30) and
     ``athlete`` (15,) follow the layout's names; ``hard`` (s, 3) counts the open session's hard sets.
     """
 

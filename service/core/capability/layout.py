@@ -24,11 +24,19 @@ LOCALS_BOTH, LOCALS_SIDED = HALF_GAP, FIRST_SETUP
 JOINT_COUNT: Final = LOCAL_COUNT + GLOBAL_COUNT
 
 #: Numbers kept beside a series' Gaussian; ``pivot`` are the repetitions that its curve turns about, 0 where they are none.
+#: From ``left_sum`` on stands what `shifting.py` keeps: loads of the open session by side (of both limbs under left), weighted
+#: sums and their weights; of level and gap those of sessions that are off running, with and without the open one; the variances
+#: that the next session begins with on top; and how surely strength was believed to have shifted before the open one.
 NOTES: Final = ("known", "last_day", "open", "sets", "unreported", "trained", "to_failure", "rejected", "regain",
-                "regain_weeks", "used", "prior_variance", "newest_day", "idle_seen", "pivot")  # fmt: skip
+                "regain_weeks", "used", "prior_variance", "newest_day", "idle_seen", "pivot", "left_sum",
+                "left_weight", "right_sum", "right_weight", "level_sum", "level_weight", "level_now_sum",
+                "level_now_weight", "gap_sum", "gap_weight", "gap_now_sum", "gap_now_weight", "strength_more",
+                "gap_more", "shifted")  # fmt: skip
 (KNOWN, LAST_DAY, OPEN, SETS, UNREPORTED, TRAINED, TO_FAILURE, REJECTED, REGAIN, REGAIN_WEEKS, USED,
- PRIOR_VARIANCE, NEWEST_DAY, IDLE_SEEN, PIVOT) = range(15)  # fmt: skip
-NOTE_COUNT: Final = 15
+ PRIOR_VARIANCE, NEWEST_DAY, IDLE_SEEN, PIVOT, LEFT_SUM, LEFT_WEIGHT, RIGHT_SUM, RIGHT_WEIGHT, LEVEL_SUM, LEVEL_WEIGHT,
+ LEVEL_NOW_SUM, LEVEL_NOW_WEIGHT, GAP_SUM, GAP_WEIGHT, GAP_NOW_SUM, GAP_NOW_WEIGHT, STRENGTH_MORE,
+ GAP_MORE, SHIFTED) = range(30)  # fmt: skip
+NOTE_COUNT: Final = 30
 
 #: Numbers kept beside the athlete's globals: first day [d], day of the open session [d], ln of the drop factor
 #: against what is usual with its variance, the running sums that learn the spread of days, idle weeks so far, and

@@ -1,7 +1,9 @@
 """What is held of an athlete when the log is looked back on: other hypotheses than looking ahead, and other constants."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 from math import log
+from types import MappingProxyType
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -15,13 +17,22 @@ from service.core.units import Share
 
 #: Looking back asks for other constants than looking ahead (judgement). Sessions in a row err alike, by reports and
 #: curves that are off for weeks, so that each tells less of a change; and a filter must be quick to follow novices, whose
-#: strength itself rises steadily. A jump is told by `core.trend.steps`: between sessions it would be no walk to smooth. How
+#: strength itself rises steadily. A jump is told by `core.trend.steps`: between sessions it would be no walk to smooth; nor
+#: would a shift. The side that has changed beside one that has not is believed sooner than a curve that bends. How
 #: fast a novice's lifts rise differs between them by more than the filter's constants have it: one that stood still beside
 #: others was told to rise with them.
-_STEADY: Final = replace(USUAL, own_day_sd=0.045, jump_share=0.0)
-_RISING: Final = replace(
-    NOVICE, drift_sd=0.012, own_day_sd=0.045, jump_share=0.0, drift_walk=0.0012, strength_walk=0.008
+_LOOKING_BACK: Final[Mapping[str, float]] = MappingProxyType(
+    {
+        "own_day_sd": 0.045,
+        "jump_share": 0.0,
+        "shift_share": 0.0,
+        "gap_shift_share": 0.0,
+        "side_change_from": 0.5,
+        "side_change_sure": 1.5,
+    }
 )
+_STEADY: Final = replace(USUAL, **_LOOKING_BACK)
+_RISING: Final = replace(NOVICE, **_LOOKING_BACK, drift_sd=0.012, drift_walk=0.0012, strength_walk=0.008)
 #: Who comes back to training regains in weeks what was lost in months, faster than it was gained and for less long: women
 #: had nearly all of it after 6 weeks that followed 30 without training (Staron 1991, from memory). What was lost in one
 #: pause comes back in all lifts alike. The form is judgement.

@@ -39,6 +39,7 @@ from service.core.capability.layout import (
     REGAIN,
     REJECTED,
     SETS,
+    SHIFTED,
     STRENGTH,
     TO_FAILURE,
     TRAINED,
@@ -63,6 +64,7 @@ from service.core.capability.running import (
     usual_drop,
     weigh,
 )
+from service.core.capability.shifting import change_share, follow_loads
 
 Array = Any
 _NOT_BEGUN = -1
@@ -81,6 +83,8 @@ _WIDEST_SD, _STEEPEST = 1.0, -0.5
 #: While so much of what a break has cost is still to be regained, it is strength that differs, not the curve: some two
 #: weeks after one of six (judgement). [ln strength]
 _COMING_BACK = 0.02
+#: Likewise in a session before which strength was believed to have shifted so surely (judgement). [1]
+_SHIFTED_SURELY = 0.1
 
 
 @compiled
@@ -208,7 +212,8 @@ def _absorb_all(
     tied: Array,
 ) -> None:
     """Weigh a set under every hypothesis; a set that none believes widens what is believed of strength."""
-    usual = notes[s, TO_FAILURE] if notes[s, REGAIN] < _COMING_BACK else -1.0
+    bends = notes[s, REGAIN] < _COMING_BACK and notes[s, SHIFTED] < _SHIFTED_SURELY
+    usual = notes[s, TO_FAILURE] if bends else -1.0
     # Where nothing is told of what a set left, or it left nothing, chance in its repetitions would bend the curve on and on.
     turns = notes[s, PIVOT] if row[C_TO_FAILURE] == 0.0 and row[C_RESERVE] >= 0.0 else 0.0
     kept = 0.0
@@ -219,8 +224,9 @@ def _absorb_all(
                 n, row, tired, usual, told_most, cs[i], mean[i], cov[i], h, tied
             )
             k, bend = curve_of(n, 0.0, mean[i])
+            changed = change_share(n, row, tired, usual, cs[i], mean[i], cov[i], notes[s], h)
             evidence[i], held = absorb(
-                n, row, tired, usual, planned, told_most, cs[i], mean[i], cov[i], h, tied
+                n, row, tired, usual, changed, planned, told_most, cs[i], mean[i], cov[i], h, tied
             )
             pivot(n, turns, k, bend, mean[i], cov[i])
             kept += weights[i] * held
@@ -245,7 +251,7 @@ def _absorb_all(
             cov[i, STRENGTH, STRENGTH] = max(held, min(held + sd * sd, _WIDEST_SD * _WIDEST_SD))
             if gives_way:  # at once: a light set before the next heavy one would narrow it again
                 k, bend = curve_of(n, 0.0, mean[i])
-                absorb(n, row, tired, usual, planned, told_most, cs[i], mean[i], cov[i], h, tied)
+                absorb(n, row, tired, usual, 1.0, planned, told_most, cs[i], mean[i], cov[i], h, tied)
                 pivot(n, turns, k, bend, mean[i], cov[i])
 
 
@@ -365,6 +371,8 @@ def _one_set(
     k, bend = curve_of(n, sign_of(row[C_SIDE]), mean[best])
     reserve = reserve_left(n, row, tired, mean[best], k, bend)
     hard[s, code] += hard_share(reserve, cs[0]) * (1.0 - row[C_WARM_UP])
+    if not tells_nothing(row):
+        follow_loads(code, n, row, tired, told_most, best, cs, weights, mean, cov, athlete, notes[s], h)
     note_set(s, row, reserve, notes)
     if not drops:
         return

@@ -102,6 +102,15 @@ class Constants:
     # Strength may move at once, by illness, injury or another machine: how often before a set, and how far. (judgement)
     jump_share: float = 0.0001
     jump_sd: float = 0.15
+    # A set of the usual repetitions that is off by fewer sd is off by chance, by more because strength has changed: from
+    # where to where that grows sure, of both limbs and of one side. (judgement) [sd]
+    change_from: float = 1.5
+    change_sure: float = 3.0
+    side_change_from: float = 2.0
+    side_change_sure: float = 4.0
+    # Strength may move and stay, of both sides or of one: how often before a session. (judgement)
+    shift_share: float = 0.003
+    gap_shift_share: float = 0.002
     layoff_free_weeks: float = 1.2
     # Who logs rarely has not stopped training between two entries: gaps up to so many usual ones cost nothing.
     layoff_free_gaps: float = 2.0

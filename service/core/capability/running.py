@@ -22,11 +22,21 @@ from service.core.capability.layout import (
     DROP,
     DROP_VARIANCE,
     FIRST_DAY,
+    GAP_MORE,
+    GAP_NOW_SUM,
+    GAP_NOW_WEIGHT,
+    GAP_SUM,
+    GAP_WEIGHT,
     GLOBAL_COUNT,
     IDLE_SEEN,
     IDLE_WEEKS,
     KNOWN,
     LAST_DAY,
+    LEFT_SUM,
+    LEVEL_NOW_SUM,
+    LEVEL_NOW_WEIGHT,
+    LEVEL_SUM,
+    LEVEL_WEIGHT,
     MOST_TOLD,
     MOST_TOLD_COUNT,
     MOST_TOLD_RUNNING,
@@ -44,6 +54,8 @@ from service.core.capability.layout import (
     REGAIN,
     REGAIN_WEEKS,
     SESSION_DAY,
+    SHIFTED,
+    STRENGTH_MORE,
     USED,
     USUAL_GAP,
 )
@@ -259,6 +271,11 @@ def touch(
                 cov[hypothesis, s],
                 notes[s],
             )
+    notes[s, LEVEL_SUM], notes[s, LEVEL_WEIGHT] = notes[s, LEVEL_NOW_SUM], notes[s, LEVEL_NOW_WEIGHT]
+    notes[s, GAP_SUM], notes[s, GAP_WEIGHT] = notes[s, GAP_NOW_SUM], notes[s, GAP_NOW_WEIGHT]
+    notes[s, LEFT_SUM:LEVEL_SUM] = 0.0
+    notes[s, SHIFTED] = notes[s, STRENGTH_MORE] / cs[0].jump_sd ** 2
+    notes[s, STRENGTH_MORE] = notes[s, GAP_MORE] = 0.0
     notes[s, LAST_DAY] = day
     notes[s, IDLE_SEEN] = athlete[IDLE_WEEKS]
     notes[s, OPEN] = 1.0

@@ -8,6 +8,7 @@ from service.core.capability.layout import (
     BEND,
     DRIFT,
     FIRST_SETUP,
+    GAP_MORE,
     GLOBAL_COUNT,
     HALF_GAP,
     HALF_LN_K,
@@ -26,6 +27,7 @@ from service.core.capability.layout import (
     SIDE_DAY,
     STOP,
     STRENGTH,
+    STRENGTH_MORE,
     TREND,
     USED,
 )
@@ -149,10 +151,11 @@ def advance(
     cov[STRENGTH, STRENGTH] += (
         c.strength_walk**2 * weeks + (c.layoff_loss_sd * idle) ** 2 + (c.regain_sd_share * regained) ** 2
     )
+    cov[STRENGTH, STRENGTH] += notes[STRENGTH_MORE]
     cov[DRIFT, DRIFT] += c.drift_walk**2 * weeks
     cov[LN_K, LN_K] += c.ln_k_walk**2 * weeks
     if cov[HALF_GAP, HALF_GAP] > 0.0:
-        cov[HALF_GAP, HALF_GAP] += c.gap_walk**2 * weeks
+        cov[HALF_GAP, HALF_GAP] += c.gap_walk**2 * weeks + notes[GAP_MORE]
         cov[HALF_LN_K, HALF_LN_K] += c.gap_ln_k_walk**2 * weeks
         _redraw(n, SIDE_DAY, c.side_day_sd**2, a, b, cov)
     _redraw(n, OWN_DAY, own_variance, a, b, cov)
