@@ -5,8 +5,9 @@ gains and losses go. Learnt must be strength, endurance, the size and the pace o
 and how reserves are stated. A set shows only what was said of it, failure or a reserve, and where its like are usually
 stopped. All is taken as linear and Gaussian near the truth, so that the posterior variance is known beforehand.
 
-Only working sets without slips are read; reserves that were copied and loads written from memory pass for the athlete's
-own, and reserves beyond the most that is ever stated for stated ones. So this errs low: about the least that any reader can
+Only working sets without slips are read; reserves that were copied pass for the athlete's own, and reserves beyond the most
+that is ever stated for stated ones. A load written from memory in round numbers is off by what this athlete's are off by,
+by the same wherever the same is written, though another may have been lifted. So this errs low: about the least that any reader can
 reach, and never below what `knowing.py` finds.
 """
 
@@ -125,6 +126,7 @@ class Informed:
         sd, own_sd, visit_sd = (np.array([one[by] for one in unknown])[:, None] for by in (1, 2, 3))
         found += (moves * sd).T @ (moves * sd) + wandering.one_lift * ((moves * own_sd).T @ (moves * own_sd))
         found += wandering.one_day * wandering.one_lift * ((moves * visit_sd).T @ (moves * visit_sd))
+        found += wandering.one_lift * _remembered(sets)
         place = np.array([row.ordinal for row, _ in sets])
         found += c.set_noise**2 * (wandering.one_day & (place[:, None] == place[None, :]))
         return np.asarray(found + np.diag((self._blur(sets) * self._steepness(sets)) ** 2 + _JITTER))
@@ -219,6 +221,15 @@ def _readings(rows: Iterable[SetRow]) -> Readings:
         found += [_Reading(row, "reserve")] if row.reserve is not None else []
         found.append(_Reading(row, "habit"))
     return found
+
+
+def _remembered(sets: Readings) -> Array:
+    """Return how errors of loads written from memory hang together: those of the same number are one. [ln, squared]"""
+    lifted = np.array([row.load_kg for row, _ in sets])
+    written = np.array([row.load if row.remembered else math.nan for row, _ in sets])
+    error = math.sqrt(float(np.nanmean((written - lifted) ** 2))) if np.isfinite(written).any() else 0.0
+    off = np.where(np.isfinite(written), error / lifted, 0.0)
+    return np.asarray(np.outer(off, off) * (written[:, None] == written[None, :]))
 
 
 def _are(sets: Readings, of: str) -> NDArray[np.bool_]:

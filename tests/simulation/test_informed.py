@@ -81,6 +81,13 @@ def test_a_log_of_which_nothing_is_said_says_less(log: _Log) -> None:
     assert sum(_sds(log, log.c, silent)) > 1.01 * sum(_sds(log, log.c))
 
 
+def test_a_log_of_loads_from_memory_says_less(log: _Log) -> None:
+    whole = [replace(row, load=max(5.0, 5.0 * round(row.load_kg / 5.0)), remembered=True) for row in log.rows]
+    exact = [replace(row, load=row.load_kg, remembered=True) for row in log.rows]
+    assert _sds(log, log.c, exact) == _sds(log, log.c)
+    assert all(more > less for less, more in zip(_sds(log, log.c), _sds(log, log.c, whole), strict=True))
+
+
 def test_a_log_without_sets_leaves_what_the_world_lets_change(log: _Log) -> None:
     lift, side, first, last = next(log.trends())
     walked = (last - first) / 7.0 * (log.c.walk_person**2 + log.c.walk_exercise**2)
