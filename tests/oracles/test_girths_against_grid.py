@@ -18,17 +18,16 @@ from service.core.volume.girths import (
     UnderTape,
     growth_from_girths,
 )
+from service.core.volume.growth import slope_interval
+from service.core.volume.growth_series import WALK, evidence_of
 from service.core.volume.nodes import ROOT_TO_HOLD, ROOT_TO_HOLD_LOG_SD
 from service.core.volume.response import (
     PERSON_SHARE,
-    WALK,
     SlopePrior,
-    evidence_of,
     population_slope,
     respond,
     uncut_slope,
 )
-from service.core.volume.thresholds import slope_interval
 from tests.oracles.test_growth_against_grid import USUAL_MEAN, USUAL_SD, slope_at
 
 pytestmark = pytest.mark.quick

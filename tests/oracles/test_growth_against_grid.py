@@ -12,6 +12,16 @@ from scipy.linalg import block_diag, solve_triangular
 from scipy.special import ndtr, ndtri
 from scipy.stats import norm
 
+from service.core.volume.growth import slope_interval
+from service.core.volume.growth_series import (
+    SHARED_WALK,
+    WALK,
+    GrowthEvidence,
+    GrowthSeries,
+    SeriesKind,
+    evidence_of,
+    learning_of,
+)
 from service.core.volume.nodes import (
     DOWNTURN,
     PEAK,
@@ -23,23 +33,15 @@ from service.core.volume.nodes import (
 )
 from service.core.volume.response import (
     LEARNING_DRIFT,
-    SHARED_WALK,
     STEADY_DRIFT,
     STEADY_TAILS,
-    WALK,
-    GrowthEvidence,
-    GrowthSeries,
     Response,
-    SeriesKind,
     SlopePrior,
-    evidence_of,
-    learning_of,
     population_slope,
     respond,
     slope_prior_from,
     uncut_slope,
 )
-from service.core.volume.thresholds import slope_interval
 
 pytestmark = pytest.mark.quick
 Array = NDArray[np.float64]

@@ -9,8 +9,13 @@ import numpy as np
 import pytest
 
 from service.core.volume.girths import MASS_WALK, TapeVisits
+from service.core.volume.growth_series import evidence_of
 from service.core.volume.nodes import ROOT_TO_HOLD, ROOT_TO_HOLD_LOG_SD, SIZE_SHARE, SIZE_SHARE_LOG_SD
-from service.core.volume.response import STEADY_DRIFT, evidence_of, respond, slope_prior_from
+from service.core.volume.response import (
+    STEADY_DRIFT,
+    respond,
+    slope_prior_from,
+)
 from tests.oracles.test_girths_against_grid import measured, read, sets_of, slopes_of_a_person
 from tests.oracles.test_growth_against_grid import USUAL_SD, Truth, doses_of, held, seen, slope_at
 

@@ -17,11 +17,10 @@ from numpy.typing import NDArray
 
 from service.core.errors import OutsideValidity
 from service.core.units import Days, Share
+from service.core.volume.growth_series import GIRTH_SHARE, GrowthSeries
 from service.core.volume.nodes import ROOT_TO_HOLD, ROOT_TO_HOLD_LOG_SD
 from service.core.volume.response import (
-    GIRTH_SHARE,
     PERSON_SHARE,
-    GrowthSeries,
     SlopePrior,
 )
 

@@ -12,17 +12,15 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from service.core.volume.growth_series import GIRTH_SHARE, GrowthSeries, noise_of
 from service.core.volume.hard_sets import TrainingAge
 from service.core.volume.nodes import ROOT_TO_HOLD, SIZE_SHARE, SIZE_SHARE_LOG_SD
 from service.core.volume.response import (
-    GIRTH_SHARE,
     LEARNING_DRIFT,
     SLOPE_CV,
     SLOPE_MEAN,
     STEADY_DRIFT,
     STEADY_TAILS,
-    GrowthSeries,
-    noise_of,
 )
 
 Array = NDArray[np.float64]

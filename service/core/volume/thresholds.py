@@ -15,15 +15,16 @@ from numpy.typing import NDArray
 from service.core.errors import OutsideValidity
 from service.core.estimates import DEFAULT_MASS, Estimate, Interval, Reason
 from service.core.units import HardSets, Share
+from service.core.volume.growth import HORIZON_WEEKS, effect_is_told, factor_of
+from service.core.volume.growth_series import GrowthEvidence
 from service.core.volume.hard_sets import TrainingAge
 from service.core.volume.nodes import DOWNTURN, PEAK, PEAK_LOG_SD, peak_ends
 from service.core.volume.response import (
-    GrowthEvidence,
     Response,
     population_slope,
     respond,
 )
-from service.core.volume.truncated import chance_above, ln_kept
+from service.core.volume.truncated import chance_above
 
 Array = NDArray[np.float64]
 Downturn = Literal["shown", "fell_with_sets", "fell_steadily", "hinted", "not_shown"]
@@ -31,8 +32,6 @@ Criterion = Literal["keeps_size", "detectable_gain", "small_next_gain"]
 
 #: Version of the model behind these answers; it rises when equal inputs give other results.
 MODEL_VERSION: Final = "dose-response/5"
-#: Weeks over which a gain is judged (the length of the trials behind the slopes: 8 to 12).
-HORIZON_WEEKS = 12.0
 #: Gain that is worth telling over the horizon, as a share of size: a choice, not a measurement error.
 DETECTABLE_GAIN = 0.004
 #: Worth of one more weekly set over the horizon, as a share of size: a choice.
@@ -57,8 +56,6 @@ DOWNTURN_TOLD = 0.9
 #: A hint of one from twice what it was before any log (judgement).
 DOWNTURN_HINTED = 2.0 * DOWNTURN
 _HALVINGS = 40
-#: Halvings of a growth's range: to a part in 16,000 of it.
-_GROWTH_HALVINGS = 14
 _MEANINGS: Final[dict[Criterion, str]] = {
     "keeps_size": "volume.threshold_keeps_size",
     "detectable_gain": "volume.threshold_detectable_gain",
@@ -72,6 +69,7 @@ _KEPT_IN_ORDER: Final[dict[Criterion, str]] = {
     "keeps_size": "volume.threshold_raised_to_keeps_size",
     "detectable_gain": "volume.threshold_raised_to_detectable_gain",
 }
+_EFFECT_NOT_TOLD: Final = Reason("volume.threshold_effect_not_told")
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,55 +124,9 @@ def sets_where_next_gain_is(worth: Share, slope: Share) -> HardSets:
     return (slope / (2.0 * worth)) ** 2
 
 
-def growth_at(weekly_sets: HardSets, response: Response) -> tuple[Share, float]:
-    """Return mean and sd of the growth over 12 weeks at so many weekly sets. [1]"""
-    factor = _factor(weekly_sets, response)
-    means, sds = HORIZON_WEEKS * factor * response.slopes, HORIZON_WEEKS * abs(factor) * response.slope_sds
-    mean = float(response.weights @ means)
-    return mean, sqrt(float(response.weights @ (sds**2 + (means - mean) ** 2)))
-
-
-def growth_interval(weekly_sets: HardSets, response: Response, mass: Share) -> Interval:
-    """Return the interval of equal tails of the growth over 12 weeks at so many weekly sets. [1]"""
-    return _interval(HORIZON_WEEKS * _factor(weekly_sets, response), response, mass)
-
-
-def slope_interval(response: Response, mass: Share) -> Interval:
-    """Return the interval of equal tails of the slope. [1 / week / root set]"""
-    return _interval(np.ones(len(response.slopes)), response, mass)
-
-
-def _interval(factors: Array, response: Response, mass: Share) -> Interval:
-    """Return the interval of the slope times a factor at each node, by halving between ends that hold nearly all of it.
-
-    It holds the mean too, wherever a long tail draws that.
-    """
-    tails = np.array([0.5 + mass / 2.0, 0.5 - mass / 2.0])
-    ends = np.outer([-1.0, 1.0], abs(factors)) * (response.slopes + 8.0 * response.slope_sds)
-    lower, upper = np.full(2, min(ends[0].min(), 0.0)), np.full(2, max(ends[1].max(), 0.0))
-    safe = np.where(factors == 0.0, 1.0, factors)
-    ln_all = ln_kept(response.centres, response.spreads)
-    for _ in range(_GROWTH_HALVINGS):
-        middle = 0.5 * (lower + upper)
-        at = middle[:, None] / safe
-        slope_above = chance_above(at, response.centres, response.spreads, ln_all)
-        above = np.where(safe > 0.0, slope_above, 1.0 - slope_above)
-        above = np.where(factors == 0.0, middle[:, None] < 0.0, above) @ response.weights
-        lower, upper = np.where(above >= tails, middle, lower), np.where(above >= tails, upper, middle)
-    low, high = 0.5 * (lower + upper)
-    mean = float(response.weights @ (factors * response.slopes))
-    return Interval(min(float(low), mean), max(float(high), mean), mass)
-
-
-def _factor(weekly_sets: HardSets, response: Response) -> Array:
-    """Return what the slope is multiplied with at each node, for the growth of a week. [root set]"""
-    factor: Array = sqrt(weekly_sets) - response.roots - response.falls * weekly_sets
-    return factor
-
-
 def probability_of_gain(weekly_sets: HardSets, gain: Share, response: Response) -> Share:
     """Return P(growth over 12 weeks > gain) at so many weekly sets. [1]"""
-    factor = _factor(weekly_sets, response)
+    factor = factor_of(weekly_sets, response)
     growing = factor > 0.0
     needed = gain / (HORIZON_WEEKS * np.where(growing, factor, 1.0))
     chance = chance_above(needed, response.centres, response.spreads)
@@ -290,7 +242,7 @@ def _in_order(below: Threshold, threshold: Threshold) -> Threshold:
     if value == own.value:
         return replace(threshold, weekly_hard_sets=raised)
     reason = Reason(_KEPT_IN_ORDER[below.criterion], {"sets": value, "own_sets": own.value})
-    return Threshold(threshold.criterion, raised, below.prior_share, (reason,))
+    return Threshold(threshold.criterion, raised, below.prior_share, (reason, *threshold.reasons[1:]))
 
 
 def _prior_share(response: Response, training: TrainingAge) -> Share:
@@ -312,25 +264,36 @@ def thresholds_of(
     """
     asked = wanted or Wanted()
     share = _prior_share(response, training)
+    unsure = (_EFFECT_NOT_TOLD,) if effect_is_open(response, asked.mass) else ()
     sets, keeps_share = _keeps_size(asked)
     keeps = _threshold("keeps_size", (sets, True), keeps_share, None)
-    detectable = _threshold(
-        "detectable_gain", _detectable_gain(response, asked), share, asked.detectable_gain
-    )
-    small = _threshold("small_next_gain", _small_next_gain(response, asked), share, asked.next_gain)
+    gain, worth = asked.detectable_gain, asked.next_gain
+    detectable = _threshold("detectable_gain", _detectable_gain(response, asked), share, gain, unsure)
+    small = _threshold("small_next_gain", _small_next_gain(response, asked), share, worth, unsure)
     detectable = _in_order(keeps, detectable)
     return keeps, detectable, _in_order(detectable if detectable.reached else keeps, small)
 
 
+def effect_is_open(response: Response, mass: Share) -> bool:
+    """Whether something was seen, of this muscle or of the person's others, and left open whether sets do anything."""
+    seen = response.series > 0 or response.prior != response.population
+    return seen and not effect_is_told(response, mass)
+
+
 def _threshold(
-    criterion: Criterion, found: tuple[Estimate, bool], prior_share: Share, gain: Share | None
+    criterion: Criterion,
+    found: tuple[Estimate, bool],
+    prior_share: Share,
+    gain: Share | None,
+    unsure: tuple[Reason, ...] = (),
 ) -> Threshold:
+    """Say what a threshold means, and where it is reached only if sets do anything at all, that too."""
     sets, reached = found
     params: dict[str, float] = {"sets": sets.value}
     if gain is not None:
         params["gain"] = 100.0 * gain
     meaning = Reason((_MEANINGS if reached else _NOT_REACHED)[criterion], params)
-    return Threshold(criterion, sets, prior_share, (meaning,), reached)
+    return Threshold(criterion, sets, prior_share, (meaning, *(unsure if reached else ())), reached)
 
 
 def downturn_of(response: Response) -> Downturn:

@@ -37,3 +37,9 @@ def chance_above(at: Array, centres: Array, spreads: Array, ln_all: Array | None
     beyond = log_ndtr((centres - np.maximum(at, 0.0)) / spreads)
     chance: Array = np.exp(beyond - (ln_kept(centres, spreads) if ln_all is None else ln_all))
     return chance
+
+
+def density_at_nothing(centres: Array, spreads: Array) -> Array:
+    """Return the density of each cut normal where it is cut off, in one over their unit."""
+    density: Array = np.sqrt(2.0 / np.pi) / erfcx(-centres / (np.sqrt(2.0) * spreads)) / spreads
+    return density

@@ -4,9 +4,13 @@ from collections.abc import Sequence
 from typing import Final
 
 from service.core.units import HardSets, Share
+from service.core.volume.growth import growth_at
+from service.core.volume.growth_series import GrowthSeries, evidence_of
 from service.core.volume.hard_sets import TrainingAge
-from service.core.volume.response import GrowthSeries, SlopePrior, evidence_of, respond
-from service.core.volume.thresholds import growth_at
+from service.core.volume.response import (
+    SlopePrior,
+    respond,
+)
 
 #: A change of the growth over 12 weeks that is worth a word (judgement). [1]
 WORTH_TELLING: Final[Share] = 0.0005

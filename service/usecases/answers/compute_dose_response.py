@@ -6,8 +6,12 @@ import numpy as np
 
 from service.core.estimates import Reason
 from service.core.tolerance.cautions import cautions_of_age
+from service.core.volume.growth_series import GrowthSeries, evidence_of
 from service.core.volume.plausible import set_aside
-from service.core.volume.response import GrowthSeries, evidence_of, population_slope, respond
+from service.core.volume.response import (
+    population_slope,
+    respond,
+)
 from service.core.volume.thresholds import BUILDING_DOSE, MODEL_VERSION, Wanted
 from service.usecases.answers.compute import computed_answer, require_fit_to_train
 from service.usecases.answers.dose_response import (

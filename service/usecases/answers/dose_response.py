@@ -10,13 +10,18 @@ from service.catalogue.texts import Texts
 from service.core.estimates import DEFAULT_MASS, Basis, Estimate, Interval, Param, Reason
 from service.core.units import Days, HardSets, Share
 from service.core.volume.girths import MOST_MASS_CHANGE
+from service.core.volume.growth import (
+    HORIZON_WEEKS,
+    growth_at,
+    growth_interval,
+    slope_interval,
+)
+from service.core.volume.growth_series import GrowthSeries, evidence_of
 from service.core.volume.hard_sets import TrainingAge
 from service.core.volume.plausible import set_aside
 from service.core.volume.response import (
-    GrowthSeries,
     Response,
     SlopePrior,
-    evidence_of,
     population_slope,
     respond,
     slope_prior_from,
@@ -24,16 +29,13 @@ from service.core.volume.response import (
 from service.core.volume.thresholds import (
     BUILDING_DOSE,
     DETECTABLE_GAIN,
-    HORIZON_WEEKS,
     LARGEST_STUDIED,
     MODEL_VERSION,
     SMALL_NEXT_GAIN,
     Wanted,
     downturn_of,
-    growth_at,
-    growth_interval,
+    effect_is_open,
     peak_of,
-    slope_interval,
     thresholds_of,
 )
 from service.core.volume.witnesses import WORTH_TELLING, sways_of
@@ -277,9 +279,16 @@ def response_document(
         "peak": None if peak is None else estimate_document(peak),
         "p_downturn": round(response.p_downturn, 4),
         "basis": basis_document(Basis(response.series, newest_day, found[1].prior_share)),
-        "reasons": documents(teller.reasons([_downturn(response)])),
+        "reasons": documents(teller.reasons(_of_effect(response, wanted.mass))),
         "sources": list(SOURCES),
     }
+
+
+def _of_effect(response: Response, mass: Share) -> Iterator[Reason]:
+    """Yield whether sets are seen to do anything, where something was seen, and what is said of a downturn."""
+    if effect_is_open(response, mass):
+        yield Reason("dose_response.effect_not_told")
+    yield _downturn(response)
 
 
 def _downturn(response: Response) -> Reason:

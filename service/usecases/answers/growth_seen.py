@@ -11,13 +11,11 @@ from numpy.typing import NDArray
 from service.core.capability import Line
 from service.core.units import Days, HardSets, Share
 from service.core.volume.building import weeks_that_built
+from service.core.volume.growth_series import GrowthEvidence, GrowthSeries, evidence_of
 from service.core.volume.plausible import set_aside
 from service.core.volume.readings import Readings, mixed, stretches_of, without_belief
 from service.core.volume.response import (
-    GrowthEvidence,
-    GrowthSeries,
     SlopePrior,
-    evidence_of,
     population_slope,
 )
 from service.core.volume.weekly_dose import DIRECT_SHARE, DoseSide

@@ -38,7 +38,7 @@ SourceKeys = Annotated[list[Name], Field(max_length=100)]
 
 
 class Interval(Schema):
-    """An interval that holds the value with a stated probability, with equal tails."""
+    """An interval that holds the value with a stated probability, with equal tails unless said otherwise where it stands."""
 
     lower: Number
     """Its lower end, in the unit of the value."""

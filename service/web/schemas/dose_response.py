@@ -18,7 +18,8 @@ class CriterionMet(Schema):
     )
     """Size is held; a gain over 12 weeks is as likely as asked for; one more weekly set adds little."""
     weekly_hard_sets: Estimate
-    """Weekly hard sets of this muscle; 52 is the largest dose studied, and an end of the interval there may lie beyond."""
+    """Weekly hard sets of this muscle; 52 is the largest dose studied, and an end of the interval there may lie beyond. All of
+    it as far as sets do anything at all: a reason says where that is not told yet."""
     reached: bool
     """False where the criterion is met at no number up to 52, which then stands as the value."""
     prior_share: Share
@@ -35,7 +36,7 @@ class CurvePoint(Schema):
     weekly_hard_sets: Quantity
     """Weekly hard sets."""
     growth: Estimate
-    """Growth of the muscle over 12 weeks, in per cent of its size; below nothing it shrinks."""
+    """Growth of the muscle over 12 weeks, in per cent of its size; below nothing it shrinks. Its interval as that of `slope`."""
 
 
 class Response(WithReasons):
@@ -46,7 +47,9 @@ class Response(WithReasons):
     curve: Annotated[list[CurvePoint], Field(max_length=50)]
     """Growth by weekly hard sets, fewest first."""
     slope: Estimate
-    """Growth over 12 weeks for each square root of the weekly sets, in per cent of size."""
+    """Growth over 12 weeks for each square root of the weekly sets, in per cent of size. Sets are not taken to shrink a muscle;
+    an interval begins at 0 until what was seen tells sets that do something from sets that do nothing, and goes over to equal
+    tails as it does. Where sets do nothing it holds 0 at least as often as its mass says."""
     peak: Estimate | None = None
     """Weekly sets beyond which growth falls; absent until this athlete's own log shows a downturn."""
     p_downturn: Share

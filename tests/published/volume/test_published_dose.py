@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 
 from service.core.sources import SOURCES
+from service.core.volume.growth import HORIZON_WEEKS
 from service.core.volume.hard_sets import drop_set, hard_set, load_weight
 from service.core.volume.response import SLOPE_CV, SLOPE_MEAN
 from service.core.volume.thresholds import (
-    HORIZON_WEEKS,
     Wanted,
     sets_where_next_gain_is,
     thresholds_prior,

@@ -5,8 +5,12 @@ from collections.abc import Sequence
 import numpy as np
 import pytest
 
+from service.core.volume.growth_series import GrowthSeries, SeriesKind, evidence_of
 from service.core.volume.plausible import set_aside
-from service.core.volume.response import GrowthSeries, Response, SeriesKind, evidence_of, respond
+from service.core.volume.response import (
+    Response,
+    respond,
+)
 
 pytestmark = pytest.mark.quick
 

@@ -5,23 +5,24 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from service.core.volume.growth import growth_at, slope_interval
+from service.core.volume.growth_series import (
+    GrowthEvidence,
+    GrowthSeries,
+    SeriesKind,
+    evidence_of,
+)
 from service.core.volume.hard_sets import TrainingAge
 from service.core.volume.nodes import PEAK
 from service.core.volume.response import (
-    GrowthEvidence,
-    GrowthSeries,
     Response,
-    SeriesKind,
-    evidence_of,
     population_slope,
     respond,
 )
 from service.core.volume.thresholds import (
     Wanted,
     downturn_of,
-    growth_at,
     peak_of,
-    slope_interval,
     thresholds_of,
 )
 

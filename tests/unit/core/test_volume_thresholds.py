@@ -6,30 +6,30 @@ import numpy as np
 import pytest
 
 from service.core.errors import OutsideValidity
+from service.core.volume.growth import (
+    HORIZON_WEEKS,
+    growth_at,
+    growth_interval,
+    slope_interval,
+)
+from service.core.volume.growth_series import GrowthEvidence, GrowthSeries, evidence_of
 from service.core.volume.nodes import DOWNTURN, PEAK, PEAK_LOG_SD, ROOT_TO_HOLD, ROOT_TO_HOLD_LOG_SD
 from service.core.volume.response import (
     SLOPE_CV,
     SLOPE_MEAN,
-    GrowthEvidence,
-    GrowthSeries,
     Response,
-    evidence_of,
     population_slope,
     respond,
     slope_prior_from,
 )
 from service.core.volume.thresholds import (
-    HORIZON_WEEKS,
     LARGEST_STUDIED,
     Threshold,
     Wanted,
     downturn_of,
-    growth_at,
-    growth_interval,
     peak_of,
     probability_of_gain,
     probability_small_by,
-    slope_interval,
     thresholds_of,
     thresholds_prior,
 )
@@ -233,11 +233,19 @@ def drawn(response: Response, rng: np.random.Generator) -> np.ndarray:
     return growth
 
 
-def test_the_interval_of_a_growth_is_that_of_draws() -> None:
-    response = respond(evidence_of([STILL]), "unknown")
+@pytest.mark.parametrize("log", ["still", "answering"])
+def test_the_interval_of_a_growth_is_that_of_draws(log: str) -> None:
+    """Equal tails where sets are seen to do something; else it begins at nothing and leaves out the rest above."""
+    answering = [told([1, 6, 1, 6, 1, 6], [3, 20, 3, 20, 3, 20])] * 3
+    response = respond(evidence_of([STILL] if log == "still" else answering), "unknown")
     growths = drawn(response, np.random.default_rng(12))
     found = growth_interval(10.0, response, 0.8)
-    low, high = np.quantile(growths, [0.1, 0.9])
+    ends = (np.mean(growths < 0.0), np.mean(growths < 0.0) + 0.8)
+    if log == "answering":
+        tail = 0.1 * (1.0 - response.no_effect / 0.2)
+        ends = (tail, tail + 0.8)
+        assert tail > 0.08
+    low, high = np.quantile(growths, ends)
     assert (found.lower, found.upper) == pytest.approx((low, high), abs=0.01 * float(growths.std()))
     mean, sd = growth_at(10.0, response)
     assert (mean, sd) == pytest.approx((growths.mean(), growths.std()), rel=0.01)

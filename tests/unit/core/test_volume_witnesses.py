@@ -3,8 +3,12 @@
 import numpy as np
 import pytest
 
-from service.core.volume.response import GrowthSeries, evidence_of, population_slope, respond
-from service.core.volume.thresholds import growth_at
+from service.core.volume.growth import growth_at
+from service.core.volume.growth_series import GrowthSeries, evidence_of
+from service.core.volume.response import (
+    population_slope,
+    respond,
+)
 from service.core.volume.witnesses import sways_of
 
 pytestmark = pytest.mark.quick
