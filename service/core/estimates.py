@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 IntervalKind = Literal["credible", "prediction"]
-Statistic = Literal["mean", "median", "mode"]
+Statistic = Literal["mean", "median", "mode", "criterion"]
 Param = str | float | int | bool | None
 
 #: Mass of an interval unless the caller asks for another (the service's convention).
@@ -27,7 +27,11 @@ class Interval:
 
 @dataclass(frozen=True, slots=True)
 class Estimate:
-    """A value with its uncertainty. ``unit`` is a UCUM code, ``1`` for dimensionless, or ``{reps}``/``{sets}``."""
+    """A value with its uncertainty. ``unit`` is a UCUM code, ``1`` for dimensionless, or ``{reps}``/``{sets}``.
+
+    ``statistic`` says which summary of the distribution ``value`` is; ``criterion`` is the value at which a stated criterion is
+    met, whatever the distribution's middle.
+    """
 
     value: float
     unit: str

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from service.core.errors import OutsideValidity
-from service.core.estimates import DEFAULT_MASS, Estimate, Interval, Reason
+from service.core.estimates import DEFAULT_MASS, Estimate, Interval, Reason, Statistic
 from service.core.units import HardSets, Share
 from service.core.volume.growth import HORIZON_WEEKS, effect_is_told, factor_of
 from service.core.volume.growth_series import GrowthEvidence
@@ -36,7 +36,7 @@ MODEL_VERSION: Final = "dose-response/5"
 DETECTABLE_GAIN = 0.004
 #: Worth of one more weekly set over the horizon, as a share of size: a choice.
 SMALL_NEXT_GAIN = 0.002
-#: Probability with which the detectable gain must be reached.
+#: Probability with which the detectable gain must be reached: its value is this quantile of the sets that it takes, no median.
 DETECTABLE_PROBABILITY = 0.8
 #: One ninth of the building dose held size for 32 weeks at 20-35 years; from 60 years one third is the least.
 #: [Bickel2011]_
@@ -165,11 +165,16 @@ def _first_with(probability: float, chance: Callable[[float], float]) -> HardSet
     return None
 
 
-def _spread(quantile: Callable[[float], float], value: float, mass: float) -> Estimate:
-    """Describe a distribution by its quantiles; sd as that of a normal with the same central mass."""
-    low, high = quantile(0.5 - mass / 2.0), quantile(0.5 + mass / 2.0)
+def _spread(quantile: Callable[[float], float], at: float, value: float, mass: float) -> Estimate:
+    """Describe a distribution by its quantile ``at`` and an interval; sd as that of a normal with the same central mass.
+
+    The interval has equal tails, unless these left the value out: then it ends there, and has its mass below.
+    """
+    end = max(0.5 + mass / 2.0, at)
+    low, high = quantile(end - mass), quantile(end)
     interval = Interval(min(low, value), max(high, value), mass)
-    return Estimate(value, "{sets}", _sd_of(low, high, mass), interval, "median")
+    statistic: Statistic = "median" if at == 0.5 else "criterion"
+    return Estimate(value, "{sets}", _sd_of(low, high, mass), interval, statistic)
 
 
 def _sd_of(low: float, high: float, mass: float) -> float:
@@ -188,7 +193,7 @@ def _keeps_size(wanted: Wanted) -> tuple[Estimate, Share]:
         return max(1.0, share * centre * exp(sqrt(variance) * NormalDist().inv_cdf(p)))
 
     prior_share = variance / (HOLDING_SHARE_LOG_SD**2 + BUILDING_DOSE_LOG_SD**2)
-    return _spread(quantile, max(1.0, share * centre), wanted.mass), prior_share
+    return _spread(quantile, 0.5, max(1.0, share * centre), wanted.mass), prior_share
 
 
 def _detectable_gain(response: Response, wanted: Wanted) -> tuple[Estimate, bool]:
@@ -217,7 +222,7 @@ def _as_far_as_studied(
         found = quantile(p)
         return LARGEST_STUDIED if found is None else found
 
-    return _spread(studied, LARGEST_STUDIED if value is None else value, mass), value is not None
+    return _spread(studied, probability, LARGEST_STUDIED if value is None else value, mass), value is not None
 
 
 def _in_order(below: Threshold, threshold: Threshold) -> Threshold:
@@ -236,9 +241,8 @@ def _in_order(below: Threshold, threshold: Threshold) -> Threshold:
     if (lower, upper, value) == (own.interval.lower, own.interval.upper, own.value):
         return threshold
     mass = own.interval.mass
-    raised = Estimate(
-        value, own.unit, _sd_of(lower, upper, mass), Interval(lower, upper, mass), own.statistic
-    )
+    statistic = own.statistic if value == own.value else lower_one.statistic
+    raised = Estimate(value, own.unit, _sd_of(lower, upper, mass), Interval(lower, upper, mass), statistic)
     if value == own.value:
         return replace(threshold, weekly_hard_sets=raised)
     reason = Reason(_KEPT_IN_ORDER[below.criterion], {"sets": value, "own_sets": own.value})
@@ -292,6 +296,8 @@ def _threshold(
     params: dict[str, float] = {"sets": sets.value}
     if gain is not None:
         params["gain"] = 100.0 * gain
+    if criterion == "detectable_gain":
+        params["chance"] = 100.0 * DETECTABLE_PROBABILITY
     meaning = Reason((_MEANINGS if reached else _NOT_REACHED)[criterion], params)
     return Threshold(criterion, sets, prior_share, (meaning, *(unsure if reached else ())), reached)
 
@@ -328,7 +334,7 @@ def peak_of(response: Response, mass: float = DEFAULT_MASS) -> Estimate | None:
         below = float(np.interp(p, reached, ends))
         return PEAK * exp(PEAK_LOG_SD * NormalDist().inv_cdf(below))
 
-    return _spread(quantile, quantile(0.5), mass)
+    return _spread(quantile, 0.5, quantile(0.5), mass)
 
 
 def thresholds_prior(

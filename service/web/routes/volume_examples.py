@@ -97,14 +97,14 @@ VOLUME: Document = {'position': '42',
                                                    'upper': 7.0167,
                                                    'mass': 0.8,
                                                    'kind': 'credible'},
-                                      'statistic': 'median'},
+                                      'statistic': 'criterion'},
                  'reached': True,
                  'prior_share': 1.0,
                  'model_version': 'dose-response/5',
                  'reasons': [{'code': 'volume_threshold_detectable_gain',
-                              'text': 'From about 3.6 hard sets a week, eight people in ten would gain '
-                                      'more than 0.4 % in 12 weeks.',
-                              'params': {'sets': 3.6053, 'gain': 0.4}},
+                              'text': 'From about 3.6 hard sets a week, a gain of more than 0.4 % in 12 '
+                                      'weeks has a chance of 80 %.',
+                              'params': {'sets': 3.6053, 'gain': 0.4, 'chance': 80.0}},
                              {'code': 'volume_threshold_of_other_people',
                               'text': "These are other people's numbers, whatever your log holds. Yours, "
                                       'muscle by muscle, from the weeks that you trained, are in '

@@ -62,7 +62,7 @@ class Estimate(Schema):
     interval: Interval
     """Where the value lies, with the asked probability."""
     statistic: Statistic
-    """Which summary of the distribution `value` is."""
+    """Which summary of the distribution `value` is; `criterion`: where a stated criterion is met, not its middle."""
 
 
 class Basis(Schema):

@@ -18,8 +18,10 @@ class CriterionMet(Schema):
     )
     """Size is held; a gain over 12 weeks is as likely as asked for; one more weekly set adds little."""
     weekly_hard_sets: Estimate
-    """Weekly hard sets of this muscle; 52 is the largest dose studied, and an end of the interval there may lie beyond. All of
-    it as far as sets do anything at all: a reason says where that is not told yet."""
+    """Weekly hard sets of this muscle; 52 is the largest dose studied, and an end of the interval there may lie beyond. The
+    interval holds the sets that this athlete needs. The value is their middle (`median`), but for `detectable_gain` those that
+    suffice with probability 0.8 (`criterion`), whatever the interval's `mass`: below a mass of 0.6 that ends at the value, else
+    its tails are equal. All of it as far as sets do anything at all: a reason says where that is not told yet."""
     reached: bool
     """False where the criterion is met at no number up to 52, which then stands as the value."""
     prior_share: Share

@@ -110,9 +110,11 @@ class Threshold(Schema):
     criterion: str = Field(
         json_schema_extra={"x-extensible-enum": ["keeps_size", "detectable_gain", "small_next_gain"]}
     )
-    """The criterion: size is held, a gain can be detected after 12 weeks, one more weekly set adds little."""
+    """The criterion: size is held, a gain over 12 weeks is likely (probability 0.8), one more weekly set adds little."""
     weekly_hard_sets: Estimate
-    """Weekly hard sets of one muscle and side; 52 is the largest dose studied, and an end of the interval there may lie beyond."""
+    """Weekly hard sets of one muscle and side; 52 is the largest dose studied, and an end of the interval there may lie beyond.
+    The interval holds what one athlete needs; the value is its middle (`median`), of `detectable_gain` what suffices with
+    probability 0.8 (`criterion`), whatever the interval's `mass`."""
     reached: bool
     """False where the criterion is met at no number up to 52, which then stands as the value."""
     prior_share: Share
