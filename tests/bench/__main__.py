@@ -69,10 +69,11 @@ def running_server() -> Iterator[EmbeddedServer]:
 
 def main() -> None:
     """Print every figure."""
-    from tests.bench import folding, requests, storing
+    from tests.bench import folding, growth, requests, storing
 
     print(f"median / min / max of {ROUNDS} rounds, A B B A; Python {sys.version.split()[0]}")
     folding.run()
+    growth.run()
     with running_server() as server:
         url = create_database(server, "bench")
         upgrade(url)

@@ -20,7 +20,6 @@ from numpy.typing import NDArray
 from service.core.estimates import Interval
 from service.core.units import HardSets, Share
 from service.core.volume.response import Response
-from service.core.volume.truncated import chance_above, ln_kept
 
 Array = NDArray[np.float64]
 #: Weeks over which a gain is judged (the length of the trials behind the slopes: 8 to 12).
@@ -29,7 +28,7 @@ HORIZON_WEEKS: Final = 12.0
 _HALVINGS: Final = 14
 
 
-def factor_of(weekly_sets: HardSets, response: Response) -> Array:
+def _factor(weekly_sets: HardSets, response: Response) -> Array:
     """Return what the slope is multiplied with at each node, for the growth of a week. [root set]"""
     factor: Array = sqrt(weekly_sets) - response.roots - response.falls * weekly_sets
     return factor
@@ -37,7 +36,7 @@ def factor_of(weekly_sets: HardSets, response: Response) -> Array:
 
 def growth_at(weekly_sets: HardSets, response: Response) -> tuple[Share, float]:
     """Return mean and sd of the growth over 12 weeks at so many weekly sets. [1]"""
-    factor = factor_of(weekly_sets, response)
+    factor = _factor(weekly_sets, response)
     means, sds = HORIZON_WEEKS * factor * response.slopes, HORIZON_WEEKS * abs(factor) * response.slope_sds
     mean = float(response.weights @ means)
     return mean, sqrt(float(response.weights @ (sds**2 + (means - mean) ** 2)))
@@ -45,7 +44,7 @@ def growth_at(weekly_sets: HardSets, response: Response) -> tuple[Share, float]:
 
 def growth_interval(weekly_sets: HardSets, response: Response, mass: Share) -> Interval:
     """Return the interval of the growth over 12 weeks at so many weekly sets. [1]"""
-    return _interval(HORIZON_WEEKS * factor_of(weekly_sets, response), response, mass)
+    return _interval(HORIZON_WEEKS * _factor(weekly_sets, response), response, mass)
 
 
 def slope_interval(response: Response, mass: Share) -> Interval:
@@ -69,11 +68,10 @@ def _interval(factors: Array, response: Response, mass: Share) -> Interval:
     ends = np.outer([-1.0, 1.0], abs(factors)) * (response.slopes + 8.0 * response.slope_sds)
     lower, upper = np.full(2, min(ends[0].min(), 0.0)), np.full(2, max(ends[1].max(), 0.0))
     safe = np.where(factors == 0.0, 1.0, factors)
-    ln_all = ln_kept(response.centres, response.spreads)
     for _ in range(_HALVINGS):
         middle = 0.5 * (lower + upper)
         at = middle[:, None] / safe
-        slope_above = chance_above(at, response.centres, response.spreads, ln_all)
+        slope_above = response.normals.chance_above(at)
         beyond = np.where(safe > 0.0, slope_above, 1.0 - slope_above)
         beyond = np.where(factors == 0.0, middle[:, None] < 0.0, beyond) @ response.weights
         lower, upper = np.where(beyond >= tails, middle, lower), np.where(beyond >= tails, upper, middle)

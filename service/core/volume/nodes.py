@@ -19,25 +19,34 @@ PEAK, PEAK_LOG_SD, DOWNTURN = 22.0, 0.30, 0.05
 #: untrained people [Ahtiainen2016]_; more for the trained, who have learnt the lift (judgement).
 SIZE_SHARE: Final[dict[TrainingAge, float]] = {"novice": 0.25, "unknown": 0.35, "trained": 0.40}
 SIZE_SHARE_LOG_SD: Final = 0.5
+#: First and second of each pair of (roots, weeks, doses).
+PAIRS: Final = ((0, 0, 0, 1, 1, 2), (0, 1, 2, 1, 2, 2))
 _ROOT_NODES, _PEAK_NODES, _SHARE_NODES = 13, 3, 13
 #: Nodes of less weight than this say nothing.
 _LEAST_WEIGHT: Final = 1e-6
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Nodes:
-    """Nodes of what the slope is conditioned on: log weights, roots to hold, downturn per set, shares of size, peaks.
+    """Nodes of what the slope is conditioned on: weights, roots to hold, downturn per set, shares of size, peaks.
 
-    ``design`` (n, 3) is what the slope is multiplied with, over (roots, weeks, doses); ``scaled`` is that for strength.
+    ``design`` (3, n) is what the slope is multiplied with, over (roots, weeks, doses), and ``pairs`` (6, n) are the products of
+    each two of these, of different ones twice; ``scaled`` and ``scaled_pairs`` are those for strength.
     """
 
-    ln_weights: Array
+    weights: Array
     roots: Array
     falls: Array
     shares: Array
     peaks: Array
     design: Array
+    pairs: Array
     scaled: Array
+    scaled_pairs: Array
+
+    def repeated(self, times: int) -> tuple[Array, Array, Array]:
+        """Return roots, falls and peaks, so many times one after the other."""
+        return _repeated(self, times)
 
 
 def _log_normal(median: float, log_sd: float, count: int) -> tuple[Array, Array]:
@@ -64,5 +73,19 @@ def nodes_of(training: TrainingAge) -> Nodes:
     kept = weight > _LEAST_WEIGHT
     root, share, peak, weight = root[kept], share[kept], peak[kept], weight[kept]
     falls = 0.5 / np.sqrt(peak)
-    design = np.column_stack([np.ones_like(root), -root, -falls])
-    return Nodes(np.log(weight), root, falls, share, peak, design, design / share[:, None])
+    design = np.vstack([np.ones_like(root), -root, -falls])
+    pairs, scaled = _pairs_of(design), design / share
+    return Nodes(weight, root, falls, share, peak, design, pairs, scaled, _pairs_of(scaled))
+
+
+def _pairs_of(design: Array) -> Array:
+    first, second = PAIRS
+    twice = np.where(np.equal(first, second), 1.0, 2.0)
+    pairs: Array = design[list(first)] * design[list(second)] * twice[:, None]
+    return pairs
+
+
+@lru_cache
+def _repeated(nodes: Nodes, times: int) -> tuple[Array, Array, Array]:
+    roots, falls, peaks = (np.tile(one, times) for one in (nodes.roots, nodes.falls, nodes.peaks))
+    return roots, falls, peaks

@@ -9,8 +9,8 @@ so do girths, so that those of one muscle are weighed against their joint noise.
 """
 
 from dataclasses import dataclass, replace
-from functools import lru_cache
-from math import log, sqrt
+from functools import cached_property, lru_cache
+from math import exp, log, sqrt
 from typing import Final
 
 import numpy as np
@@ -19,10 +19,11 @@ from numpy.typing import NDArray
 from service.core.units import Share
 from service.core.volume.growth_series import GIRTH_SHARE, GrowthEvidence, GrowthSums
 from service.core.volume.hard_sets import TrainingAge
-from service.core.volume.nodes import Nodes, nodes_of
-from service.core.volume.truncated import density_at_nothing, ln_kept, moments
+from service.core.volume.nodes import PAIRS, nodes_of
+from service.core.volume.truncated import CutNormals
 
 Array = NDArray[np.float64]
+Tails = tuple[tuple[float, Share], ...]
 
 #: Slope a week and root weekly set, mean. 1.68 % over 12 weeks, from 0.24 % a set at 12.25 sets, gives 0.0014
 #: ([Pelland2025]_, from memory); the linear 0.37 % a set of [Schoenfeld2017]_ is that curve's slope at 5.2 sets.
@@ -49,7 +50,7 @@ LEARNING_DRIFT: Final[dict[TrainingAge, tuple[float, float]]] = {
 }  # fmt: skip
 #: Tail of the steady drift: how many times as wide its sd is, and how often. Illness, a diet or misreported effort pull
 #: strength down steadily: an end of the nodes must not be the likelier cause. (judgement)
-STEADY_TAILS: tuple[tuple[float, Share], ...] = ((1.0, 0.95), (5.0, 0.05))
+STEADY_TAILS: Tails = ((1.0, 0.95), (5.0, 0.05))
 #: A steady drift so many times as wide may be anything: then only what sets differed in tells of them.
 ANY_DRIFT: Final = 1000.0
 
@@ -64,8 +65,16 @@ class SlopePrior:
     @property
     def moments(self) -> tuple[float, float]:
         """Mean and sd of what is above zero. [1 / week / root set]"""
-        mean, sd = moments(np.array(self.centre), np.array(self.spread))
-        return float(mean), float(sd)
+        return float(self._normal.means[0]), float(self._normal.sds[0])
+
+    @property
+    def density_at_nothing(self) -> float:
+        """Density at zero of what is above it. [week root set]"""
+        return float(self._normal.density_at_nothing[0])
+
+    @property
+    def _normal(self) -> CutNormals:
+        return CutNormals(np.array([self.centre]), np.array([self.spread]))
 
 
 @lru_cache
@@ -75,46 +84,106 @@ def population_slope(training: TrainingAge) -> SlopePrior:
     return SlopePrior(SLOPE_CENTRE * mean, SLOPE_SPREAD * mean)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Response:
     """Posterior of one muscle's answer to volume: normals of the slope cut off at zero, over nodes of (root to hold, peak).
 
-    ``centres`` and ``spreads`` are the normals' before the cut, ``slopes`` and ``slope_sds`` means and sds after it.
-    ``falls`` is 1 / (2 sqrt P), 0 without a downturn. ``uncut`` holds mean and sd of the slope if it might be below zero:
-    where that mean is, less came where sets were done, and the cut has put it down to noise or a downturn. ``apart`` is that
-    mean from what sets differed in alone, all that went on steadily left out: below zero, less came of more; ``fell`` whether
-    what was measured fell. ``prior`` is the slope's prior, ``population`` anybody's, ``weeks`` and ``series`` what was seen.
+    ``normals`` are those of the slope; each node of ``training`` is told once for every tail of the drift. ``prior`` is the
+    slope's prior, ``evidence`` what was seen. All else is worked out where it is asked for.
     """
 
     weights: Array
-    centres: Array
-    spreads: Array
-    slopes: Array
-    slope_sds: Array
-    roots: Array
-    falls: Array
-    peaks: Array
-    uncut: tuple[float, float]
-    apart: float
-    fell: bool
+    normals: CutNormals
+    evidence: GrowthEvidence
+    training: TrainingAge
     prior: SlopePrior
-    population: SlopePrior
-    weeks: float
-    series: int
 
     @property
+    def centres(self) -> Array:
+        """Means of the slope at each node before it is cut off at zero. [1 / week / root set]"""
+        return self.normals.centres
+
+    @property
+    def spreads(self) -> Array:
+        """Its sds before that. [1 / week / root set]"""
+        return self.normals.spreads
+
+    @property
+    def slopes(self) -> Array:
+        """Its means after that. [1 / week / root set]"""
+        return self.normals.means
+
+    @property
+    def slope_sds(self) -> Array:
+        """Its sds after that. [1 / week / root set]"""
+        return self.normals.sds
+
+    @cached_property
+    def _places(self) -> tuple[Array, Array, Array]:
+        nodes = nodes_of(self.training)
+        return nodes.repeated(len(self.weights) // len(nodes.roots))
+
+    @property
+    def roots(self) -> Array:
+        """Roots of the weekly sets that hold size, at each node. [root set]"""
+        return self._places[0]
+
+    @property
+    def falls(self) -> Array:
+        """1 / (2 sqrt P) at each node, 0 without a downturn. [1 / root set]"""
+        return self._places[1]
+
+    @property
+    def peaks(self) -> Array:
+        """The peak P at each node, infinite without a downturn. [hard sets]"""
+        return self._places[2]
+
+    @property
+    def population(self) -> SlopePrior:
+        """What was believed of the slope before any log."""
+        return population_slope(self.training)
+
+    @property
+    def weeks(self) -> float:
+        """Series-weeks behind it. [week]"""
+        return self.evidence.weeks
+
+    @property
+    def series(self) -> int:
+        """Number of lifts and girths behind it."""
+        return self.evidence.series
+
+    @property
+    def fell(self) -> bool:
+        """Whether what was measured fell."""
+        return self.evidence.fell
+
+    @cached_property
     def slope(self) -> tuple[float, float]:
         """Mean and sd of the slope. [1 / week / root set]"""
         return _of_mixture(self.weights, self.slopes, self.slope_sds)
 
-    @property
+    @cached_property
+    def uncut(self) -> tuple[float, float]:
+        """Mean and sd of the slope if it might be below zero: where that mean is, less came where sets were done, and the cut
+        has put it down to noise or a downturn. [1 / week / root set]"""
+        return uncut_slope(self.evidence, self.training, self.prior)
+
+    @cached_property
+    def apart(self) -> float:
+        """Mean of the slope from what sets differed in alone, all that went on steadily left out: below zero, less came of more.
+        [1 / week / root set]"""
+        girth = self.evidence.girth
+        steadied = replace(self.evidence, girth=_without_steady(girth) if girth.series else girth)
+        return _uncut(steadied, self.training, self.prior, ((ANY_DRIFT, 1.0),))[0]
+
+    @cached_property
     def no_effect(self) -> float:
         """How many times likelier what was seen is if sets do nothing than as anybody is believed to answer: a Bayes factor,
         the density of the slope at zero over what it was before any log."""
-        usual = density_at_nothing(np.array(self.population.centre), np.array(self.population.spread))
-        return float(self.weights @ density_at_nothing(self.centres, self.spreads) / usual)
+        return float(self.weights @ self.normals.density_at_nothing) / self.population.density_at_nothing
 
-    @property
+    @cached_property
     def p_downturn(self) -> Share:
         """How likely growth falls beyond some weekly sets. [1]"""
         return float(self.weights @ (self.falls > 0.0))
@@ -129,66 +198,55 @@ def respond(evidence: GrowthEvidence, training: TrainingAge, prior: SlopePrior |
         Conjugate normal algebra for the slope, fixed Gauss-Hermite nodes for the rest; priors as named above.
     """
     believed = prior or population_slope(training)
-    nodes = nodes_of(training)
-    ln_evidence, centres, spreads = _uncut(evidence, training, believed)
-    uncut = _of_mixture(_weights(ln_evidence), centres, spreads)
-    slopes, slope_sds = moments(centres, spreads)
-    # Each node as often as there are tails of the drift.
-    roots, falls, peaks = (np.resize(one, len(centres)) for one in (nodes.roots, nodes.falls, nodes.peaks))
-    weights, apart = _weights(ln_evidence + ln_kept(centres, spreads)), _apart(evidence, training, believed)
-    return Response(
-        weights, centres, spreads, slopes, slope_sds, roots, falls, peaks, uncut, apart, evidence.fell,
-        believed, population_slope(training), evidence.weeks, evidence.series,
-    )  # fmt: skip
+    often, precision, linear = _seen(evidence, training, believed, STEADY_TAILS)
+    spreads = 1.0 / np.sqrt(precision)
+    normals = CutNormals(linear * spreads * spreads, spreads)
+    # The evidence of a normal, exp(linear^2 / 2 precision), and the density where it is cut off take each other out.
+    weights = (often[:, None] * nodes_of(training).weights).ravel() * normals.kept_over_density * spreads
+    return Response(weights / weights.sum(), normals, evidence, training, believed)
 
 
 def uncut_slope(evidence: GrowthEvidence, training: TrainingAge, prior: SlopePrior) -> tuple[float, float]:
     """Return mean and sd of the slope if it might be below zero. [1 / week / root set]"""
-    ln_evidence, centres, spreads = _uncut(evidence, training, prior)
-    return _of_mixture(_weights(ln_evidence), centres, spreads)
+    return _uncut(evidence, training, prior, STEADY_TAILS)
 
 
 def _uncut(
-    evidence: GrowthEvidence, training: TrainingAge, believed: SlopePrior
+    evidence: GrowthEvidence, training: TrainingAge, believed: SlopePrior, tails: Tails
+) -> tuple[float, float]:
+    often, precision, linear = _seen(evidence, training, believed, tails)
+    centres = linear / precision
+    told = 0.5 * centres * linear
+    weights = (often[:, None] * nodes_of(training).weights).ravel() * np.exp(told - told.max())
+    spreads = 1.0 / np.sqrt(precision)
+    weights *= spreads
+    return _of_mixture(weights / weights.sum(), centres, spreads)
+
+
+def _seen(
+    evidence: GrowthEvidence, training: TrainingAge, believed: SlopePrior, tails: Tails
 ) -> tuple[Array, Array, Array]:
-    """Return log evidence, centre and spread of the slope at each node, before it is cut off at zero; nodes are told once
-    for every tail of the drift, where there are lifts."""
-    nodes = nodes_of(training)
-    precision: Array = np.full(len(nodes.roots), believed.spread**-2)
-    linear, ln_weights = believed.centre * precision, nodes.ln_weights
-    if evidence.girth.series:
-        told = _of_girths(evidence.girth, nodes)
-        precision, linear = precision + told[0], linear + told[1]
-    if evidence.strength.series:
-        by_tail = [_of_strength(evidence.strength, nodes, training, times) for times, _ in STEADY_TAILS]
-        ln_weights = np.concatenate(
-            [
-                ln_weights + log(often) + told[2]
-                for (_, often), told in zip(STEADY_TAILS, by_tail, strict=True)
-            ]
-        )
-        precision, linear = (
-            np.concatenate([usual + told[place] for told in by_tail])
-            for place, usual in enumerate((precision, linear))
-        )
-    centres = linear / precision
-    return ln_weights + 0.5 * (centres * linear - np.log(precision)), centres, precision**-0.5
-
-
-def _apart(evidence: GrowthEvidence, training: TrainingAge, believed: SlopePrior) -> float:
-    """Return the mean of the slope from what sets differed in alone, whatever went on steadily. [1 / week / root set]"""
-    nodes = nodes_of(training)
-    precision: Array = np.full(len(nodes.roots), believed.spread**-2)
-    linear = believed.centre * precision
-    if evidence.girth.series:
-        told = _of_girths(_without_steady(evidence.girth), nodes)
-        precision, linear = precision + told[0], linear + told[1]
-    if evidence.strength.series:
-        told = _of_strength(evidence.strength, nodes, training, ANY_DRIFT)[:2]
-        precision, linear = precision + told[0], linear + told[1]
-    centres = linear / precision
-    weights = _weights(nodes.ln_weights + 0.5 * (centres * linear - np.log(precision)))
-    return float(weights @ centres)
+    """Return how likely each tail of the drift is in itself, and precision and linear term of the slope at each node: told once
+    for every tail, one after the other, where there are lifts."""
+    nodes, strength, girth = nodes_of(training), evidence.strength, evidence.girth
+    usual = believed.spread**-2
+    precision: Array | float = usual
+    linear: Array | float = believed.centre * usual
+    if girth.series:
+        precision = usual + girth.quadratic[*PAIRS] / GIRTH_SHARE**2 @ nodes.pairs
+        linear = linear + girth.linear[:3] / GIRTH_SHARE @ nodes.design
+    if not strength.series:
+        return np.ones(1), np.zeros(len(nodes.weights)) + precision, np.zeros(len(nodes.weights)) + linear
+    freed = [_freed(strength, training, times) for times, _ in tails]
+    most = max(ln_told for *_, ln_told in freed)
+    often = [share * exp(ln_told - most) for (_, share), (*_, ln_told) in zip(tails, freed, strict=True)]
+    told = np.array([[*pairs, *lines] for pairs, lines, _ in freed])
+    by_tail = told[:, : len(PAIRS[0])] @ nodes.scaled_pairs
+    np.maximum(by_tail, 0.0, out=by_tail)
+    by_tail += precision
+    lines = told[:, len(PAIRS[0]) :] @ nodes.scaled
+    lines += linear
+    return np.array(often), by_tail.ravel(), lines.ravel()
 
 
 def _without_steady(sums: GrowthSums) -> GrowthSums:
@@ -198,41 +256,35 @@ def _without_steady(sums: GrowthSums) -> GrowthSums:
     return replace(sums, quadratic=quadratic, linear=sums.linear - share * sums.linear[1])
 
 
-def _weights(ln_evidence: Array) -> Array:
-    weights = np.exp(ln_evidence - ln_evidence.max())
-    normed: Array = weights / weights.sum()
-    return normed
-
-
 def _of_mixture(weights: Array, means: Array, sds: Array) -> tuple[float, float]:
     mean = float(weights @ means)
     return mean, sqrt(float(weights @ (sds**2 + (means - mean) ** 2)))
 
 
-def _of_girths(sums: GrowthSums, nodes: Nodes) -> tuple[Array, Array]:
-    """Return precision and linear term of the slope that girths add at each node."""
-    across = nodes.design @ sums.quadratic[:3, :3]
-    return (across * nodes.design).sum(axis=1) / GIRTH_SHARE**2, nodes.design @ sums.linear[:3] / GIRTH_SHARE
+def _freed(sums: GrowthSums, training: TrainingAge, times: float) -> tuple[list[float], list[float], float]:
+    """Return what lifts say of the slope's columns with the drifts that they share integrated out: what rises anyway is no
+    answer to sets. Quadratic terms by pairs and linear ones: a Schur complement of two by two, in plain numbers.
 
-
-def _of_strength(
-    sums: GrowthSums, nodes: Nodes, training: TrainingAge, times: float
-) -> tuple[Array, Array, float]:
-    """Return the same of lifts, with the drifts that they share integrated out: what rises anyway is no answer to sets.
-
-    The steady one's sd is so many ``times`` the usual; the last number is the log evidence for that.
+    The steady drift's sd is so many ``times`` the usual; the last number is the log evidence for that.
     """
     (steady, steady_sd), (learning, learning_sd) = STEADY_DRIFT[training], LEARNING_DRIFT[training]
-    held, means = np.array([(times * steady_sd) ** -2, learning_sd**-2]), np.array([steady, learning])
-    drifts = sums.quadratic[1::2, 1::2] + np.diag(held)
-    freed = np.linalg.solve(drifts, sums.quadratic[1::2, :3])
-    seen = sums.linear[1::2] + held * means
-    # Precision and linear term of the slope's columns with the drifts integrated out: a Schur complement.
-    quadratic = sums.quadratic[:3, :3] - sums.quadratic[:3, 1::2] @ freed
-    precision = np.einsum("ni,ni->n", nodes.scaled @ quadratic, nodes.scaled)
-    ln_told = 0.5 * (seen @ np.linalg.solve(drifts, seen) - held @ means**2)
-    ln_told += 0.5 * float(np.log(held).sum() - np.linalg.slogdet(drifts)[1])
-    return np.maximum(precision, 0.0), nodes.scaled @ (sums.linear[:3] - seen @ freed), float(ln_told)
+    held_steady, held_learning = (times * steady_sd) ** -2, learning_sd**-2
+    quadratic, linear = sums.quadratic.tolist(), sums.linear.tolist()
+    by_week, by_learning = quadratic[1], quadratic[3]
+    first, across, second = by_week[1] + held_steady, by_week[3], by_learning[3] + held_learning
+    determinant = first * second - across * across
+    # What each column, and what was seen, has of the drifts.
+    weekly = [(second * by_week[at] - across * by_learning[at]) / determinant for at in range(3)]
+    learnt = [(first * by_learning[at] - across * by_week[at]) / determinant for at in range(3)]
+    seen_weekly, seen_learnt = linear[1] + held_steady * steady, linear[3] + held_learning * learning
+    pairs = [
+        quadratic[i][j] - quadratic[i][1] * weekly[j] - quadratic[i][3] * learnt[j]
+        for i, j in zip(*PAIRS, strict=True)
+    ]
+    lines = [linear[at] - seen_weekly * weekly[at] - seen_learnt * learnt[at] for at in range(3)]
+    fitted = second * seen_weekly**2 - 2.0 * across * seen_weekly * seen_learnt + first * seen_learnt**2
+    ln_told = fitted / determinant - held_steady * steady**2 - held_learning * learning**2
+    return pairs, lines, 0.5 * (ln_told + log(held_steady * held_learning / determinant))
 
 
 def slope_prior_from(elsewhere: GrowthEvidence, training: TrainingAge) -> SlopePrior:

@@ -11,11 +11,12 @@ from typing import Final, Literal
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.optimize import brentq
 
 from service.core.errors import OutsideValidity
 from service.core.estimates import DEFAULT_MASS, Estimate, Interval, Reason, Statistic
 from service.core.units import HardSets, Share
-from service.core.volume.growth import HORIZON_WEEKS, effect_is_told, factor_of
+from service.core.volume.growth import HORIZON_WEEKS, effect_is_told
 from service.core.volume.growth_series import GrowthEvidence
 from service.core.volume.hard_sets import TrainingAge
 from service.core.volume.nodes import DOWNTURN, PEAK, PEAK_LOG_SD, peak_ends
@@ -24,7 +25,6 @@ from service.core.volume.response import (
     population_slope,
     respond,
 )
-from service.core.volume.truncated import chance_above
 
 Array = NDArray[np.float64]
 Downturn = Literal["shown", "fell_with_sets", "fell_steadily", "hinted", "not_shown"]
@@ -55,7 +55,10 @@ LARGEST_STUDIED = 52.0
 DOWNTURN_TOLD = 0.9
 #: A hint of one from twice what it was before any log (judgement).
 DOWNTURN_HINTED = 2.0 * DOWNTURN
-_HALVINGS = 40
+#: How near a dose is found. [hard sets]
+_NEAR_ENOUGH: Final[HardSets] = 1e-12
+#: How many doses are asked for at once.
+_AT_ONCE: Final = 4
 _MEANINGS: Final[dict[Criterion, str]] = {
     "keeps_size": "volume.threshold_keeps_size",
     "detectable_gain": "volume.threshold_detectable_gain",
@@ -126,11 +129,17 @@ def sets_where_next_gain_is(worth: Share, slope: Share) -> HardSets:
 
 def probability_of_gain(weekly_sets: HardSets, gain: Share, response: Response) -> Share:
     """Return P(growth over 12 weeks > gain) at so many weekly sets. [1]"""
-    factor = factor_of(weekly_sets, response)
+    return float(probabilities_of_gain(np.array([weekly_sets]), gain, response)[0])
+
+
+def probabilities_of_gain(weekly_sets: Array, gain: Share, response: Response) -> Array:
+    """Return the same at several weekly numbers of sets (k). [1]"""
+    sets = weekly_sets[:, None]
+    factor = np.sqrt(sets) - response.roots - response.falls * sets
     growing = factor > 0.0
     needed = gain / (HORIZON_WEEKS * np.where(growing, factor, 1.0))
-    chance = chance_above(needed, response.centres, response.spreads)
-    return float(response.weights @ np.where(growing, chance, 0.0))
+    chances: Array = (response.normals.chance_above(needed) * growing) @ response.weights
+    return chances
 
 
 def probability_small_by(weekly_sets: HardSets, worth: Share, response: Response) -> Share:
@@ -138,31 +147,39 @@ def probability_small_by(weekly_sets: HardSets, worth: Share, response: Response
     root = sqrt(weekly_sets)
     slope_there = HORIZON_WEEKS * (0.5 / root - response.falls)
     rising = slope_there > 0.0
-    more = chance_above(worth / np.where(rising, slope_there, 1.0), response.centres, response.spreads)
+    more = response.normals.chance_above(worth / np.where(rising, slope_there, 1.0))
     return float(response.weights @ np.where(rising, 1.0 - more, 1.0))
 
 
 def _smallest_with(probability: float, chance: Callable[[float], float]) -> HardSets | None:
-    """Bisect a rising chance; None where the probability is not reached by the largest studied dose."""
-    lower, upper = 0.0, LARGEST_STUDIED
-    if chance(upper) < probability:
+    """Return where a rising chance is enough; None where it is not by the largest studied dose."""
+    if chance(LARGEST_STUDIED) < probability:
         return None
-    for _ in range(_HALVINGS):
-        middle = 0.5 * (lower + upper)
-        lower, upper = (lower, middle) if chance(middle) >= probability else (middle, upper)
-    return upper
+    return _where(probability, chance, 0.0, LARGEST_STUDIED)
 
 
-def _first_with(probability: float, chance: Callable[[float], float]) -> HardSets | None:
+def _first_with(
+    probability: float, chance: Callable[[float], float], of_whole: Callable[[int], float]
+) -> HardSets | None:
     """Return the first dose whose chance is enough, also where it falls again: a downturn takes gains away."""
     for whole in range(1, int(LARGEST_STUDIED) + 1):
-        if chance(float(whole)) >= probability:
-            lower, upper = whole - 1.0, float(whole)
-            for _ in range(_HALVINGS):
-                middle = 0.5 * (lower + upper)
-                lower, upper = (lower, middle) if chance(middle) >= probability else (middle, upper)
-            return upper
+        if of_whole(whole) >= probability:
+            return _where(probability, chance, whole - 1.0, float(whole))
     return None
+
+
+def _where(
+    probability: float, chance: Callable[[float], float], lower: HardSets, upper: HardSets
+) -> HardSets:
+    """Return where the chance is what it is to be, between two doses of which the upper one has it.
+
+    References:
+        Brent (1973), as in scipy; to a part in a million million of a set.
+    """
+    if chance(lower) >= probability:
+        return lower
+    found: float = brentq(lambda sets: chance(sets) - probability, lower, upper, xtol=_NEAR_ENOUGH)
+    return found
 
 
 def _spread(quantile: Callable[[float], float], at: float, value: float, mass: float) -> Estimate:
@@ -197,8 +214,18 @@ def _keeps_size(wanted: Wanted) -> tuple[Estimate, Share]:
 
 
 def _detectable_gain(response: Response, wanted: Wanted) -> tuple[Estimate, bool]:
+    gain = wanted.detectable_gain
+    some: list[float] = []
+
+    def of_whole(sets: int) -> float:
+        """Return the chance at a whole number of sets: of some at once, once for all that is asked."""
+        while len(some) < sets:
+            doses = np.arange(len(some) + 1.0, len(some) + 1.0 + _AT_ONCE)
+            some.extend(probabilities_of_gain(doses, gain, response).tolist())
+        return some[sets - 1]
+
     def quantile(p: float) -> float | None:
-        return _first_with(p, lambda sets: probability_of_gain(sets, wanted.detectable_gain, response))
+        return _first_with(p, lambda sets: probability_of_gain(sets, gain, response), of_whole)
 
     return _as_far_as_studied(quantile, DETECTABLE_PROBABILITY, wanted.mass)
 

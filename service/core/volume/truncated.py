@@ -1,45 +1,90 @@
 """Normal distributions of what cannot be below nothing, cut off at zero: moments and chances, exact far out in the tail."""
 
+from dataclasses import dataclass
+from functools import cached_property
+from math import sqrt
+from typing import Final
+
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import erfcx, log_ndtr
+from scipy.special import erfcx, log_ndtr, ndtr
 
 Array = NDArray[np.float64]
 #: Beyond this the first term of the tail's series stands for the closed form, which loses its digits there. [sd]
-_FAR = -300.0
+_FAR: Final = -300.0
+#: From here on nothing worth a digit is cut off, and the scaled function of errors would overflow. [sd]
+_WHOLE: Final = 36.0
+#: From here on the share that is left is no number near the least that there is. [sd]
+_PLAIN: Final = -30.0
 
 
-def moments(centres: Array, spreads: Array) -> tuple[Array, Array]:
-    """Return means and sds of normals cut off below zero; ``centres`` and ``spreads`` are theirs before that, in their unit.
+@dataclass(frozen=True)
+class CutNormals:
+    """Normals cut off below zero; ``centres`` and ``spreads`` are theirs before that, in their unit.
 
     References:
         Johnson, Kotz and Balakrishnan, Continuous Univariate Distributions 1 (1994), 10.1; Mills' ratio by erfcx.
     """
-    at = centres / spreads
-    near, far = np.maximum(at, _FAR), np.minimum(at, _FAR)
-    shift = np.sqrt(2.0 / np.pi) / erfcx(-near / np.sqrt(2.0))
-    means = np.where(at > _FAR, centres + spreads * shift, -spreads / far)
-    variances = np.where(at > _FAR, 1.0 - near * shift - shift**2, 1.0 / far**2)
-    return means, spreads * np.sqrt(variances)
 
+    centres: Array
+    spreads: Array
 
-def ln_kept(centres: Array, spreads: Array) -> Array:
-    """Return the logarithm of the share of each normal that lies above zero: what cutting it off leaves of its evidence."""
-    kept: Array = log_ndtr(centres / spreads)
-    return kept
+    @cached_property
+    def _at(self) -> Array:
+        return self.centres / self.spreads
 
+    @cached_property
+    def kept_over_density(self) -> Array:
+        """What lies above zero of each over the density there, in spreads, but for a factor that all share."""
+        if self._whole:
+            ln_share: Array = log_ndtr(self._at) + 0.5 * self._at**2
+            return np.asarray(np.exp(ln_share - ln_share.max()))
+        scaled: Array = erfcx(self._at * -sqrt(0.5))
+        return scaled
 
-def chance_above(at: Array, centres: Array, spreads: Array, ln_all: Array | None = None) -> Array:
-    """Return the chance that each lies above ``at``: 1 for all that is not above zero.
+    @cached_property
+    def _shift(self) -> Array:
+        """How far the mean lies above the centre, which is the density where it is cut off over what is left. [sd]"""
+        scaled = erfcx(np.minimum(self._at, _WHOLE) * -sqrt(0.5)) if self._whole else self.kept_over_density
+        shift: Array = sqrt(2.0 / np.pi) / scaled
+        return shift
 
-    ``ln_all`` is what ``ln_kept`` says of them, where it is known already.
-    """
-    beyond = log_ndtr((centres - np.maximum(at, 0.0)) / spreads)
-    chance: Array = np.exp(beyond - (ln_kept(centres, spreads) if ln_all is None else ln_all))
-    return chance
+    @cached_property
+    def _whole(self) -> bool:
+        return bool(self._at.max() > _WHOLE)
 
+    @cached_property
+    def means(self) -> Array:
+        """Means of what is left."""
+        means = self.centres + self.spreads * self._shift
+        return means if self._near else np.where(self._at > _FAR, means, -self.spreads / self._at)
 
-def density_at_nothing(centres: Array, spreads: Array) -> Array:
-    """Return the density of each cut normal where it is cut off, in one over their unit."""
-    density: Array = np.sqrt(2.0 / np.pi) / erfcx(-centres / (np.sqrt(2.0) * spreads)) / spreads
-    return density
+    @cached_property
+    def sds(self) -> Array:
+        """Standard deviations of what is left."""
+        variances = 1.0 - self._shift * (self._at + self._shift)
+        if not self._near:
+            variances = np.where(self._at > _FAR, variances, 1.0 / np.minimum(self._at, _FAR) ** 2)
+        return self.spreads * np.sqrt(variances)
+
+    @cached_property
+    def _near(self) -> bool:
+        return bool(self._at.min() > _FAR)
+
+    @property
+    def density_at_nothing(self) -> Array:
+        """The density of each where it is cut off, in one over their unit."""
+        return self._shift / self.spreads
+
+    @cached_property
+    def _kept(self) -> Array | None:
+        """The share of each that lies above zero, None where it is too small to divide by."""
+        return ndtr(self._at) if self._at.min() > _PLAIN else None
+
+    def chance_above(self, at: Array) -> Array:
+        """Return the chance that each lies above ``at``: 1 for all that is not above zero."""
+        beyond = (self.centres - np.maximum(at, 0.0)) / self.spreads
+        if self._kept is not None:
+            return ndtr(beyond) / self._kept
+        chance: Array = np.exp(log_ndtr(beyond) - log_ndtr(self._at))
+        return chance
