@@ -18,9 +18,11 @@ from service.core.trend.spans import LEAST_SPAN, Span, common_span
 from service.core.trend.steps import Shown, Step, moved_around, moved_between, sudden_steps
 from service.core.trend.stretch import (
     FEWEST_SESSIONS,
+    Run,
     Stretch,
     Visited,
     age_of_log,
+    comparable_runs,
     comparable_stretch,
     of_one_side,
     where_both_were,
@@ -35,6 +37,7 @@ __all__ = [
     "Change",
     "EasierWeek",
     "Measured",
+    "Run",
     "Shown",
     "Span",
     "State",
@@ -49,6 +52,7 @@ __all__ = [
     "change_over",
     "common_change",
     "common_span",
+    "comparable_runs",
     "comparable_stretch",
     "decide_trend",
     "gaussian_change",

@@ -3,7 +3,7 @@
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from math import expm1, log2
+from math import expm1, inf, log2
 from statistics import median
 from typing import Final
 
@@ -75,6 +75,38 @@ def comparable_stretch(
     days = tuple(one.day for one in kept)
     lacking = _lacking(days, [day for day in athlete_days if since <= day <= until])
     return Stretch(days, (*reasons, *lacking), enough=not lacking)
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """The days of a lift's sessions from one pause to the next, and how long the pause before them was, 0 of the first. [d]"""
+
+    days: tuple[Days, ...]
+    pause: Days
+
+
+def comparable_runs(
+    visits: Sequence[Visited],
+    athlete_days: Sequence[Days],
+    until: Days,
+    like: Visited | None = None,
+    steps: Sequence[Step] = (),
+) -> tuple[Run, ...]:
+    """Return all runs of sessions without a pause in them, oldest first, that `comparable_stretch` takes the last of."""
+    window = [one for one in visits if one.day <= until]
+    if not window:
+        return ()
+    alike, _ = _alike(window, [*window, like] if like is not None else window)
+    level, _ = _on_one_level(alike, steps)
+    days = [one.day for one in level]
+    pauses = _pauses(days, athlete_days)
+    ends = [one.end for one in pauses]
+    return tuple(
+        Run(tuple(day for day in days if begin <= day < end), pause)
+        for begin, end, pause in zip(
+            [-inf, *ends], [*ends, inf], [0.0, *(one.days for one in pauses)], strict=True
+        )
+    )
 
 
 def where_both_were(stretch: Stretch, limbs: Mapping[str, Collection[Days]]) -> Stretch:

@@ -29,7 +29,7 @@ MOST_SD: Final = 4.0
 
 
 def set_aside(series: Sequence[GrowthSeries], training: TrainingAge) -> list[GrowthSeries]:
-    """Return the series in their order, the stretches that are no answer to sets marked as not heard.
+    """Return the series in their order, the stretches that are no answer to sets marked as not heard, as breaks are already.
 
     First goes what nobody believes beforehand, the widest tail of the drift counted; then, one at a time and the furthest
     first, what lies too far from what the other stretches of the same series say. What falls or rises steadily is a drift and
@@ -46,9 +46,11 @@ def _heard(one: GrowthSeries, training: TrainingAge) -> NDArray[np.bool_]:
     design, mean, sd = _believed(one, training)
     off = one.changes - design @ mean
     spread = noise_of([one]) + (design * sd**2) @ design.T
-    heard = np.ones(len(off), dtype=bool)
+    heard = one.counts.copy()
     precision = np.asarray(np.linalg.inv(spread), dtype=np.float64)
-    for place in np.flatnonzero(np.abs(off) > MOST_SD * np.sqrt(np.diag(spread))):
+    for place in np.flatnonzero(~heard):
+        _forget(precision, heard, int(place))
+    for place in np.flatnonzero(heard & (np.abs(off) > MOST_SD * np.sqrt(np.diag(spread)))):
         _forget(precision, heard, int(place))
     while heard.any():
         far = np.zeros(len(off))

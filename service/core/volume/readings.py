@@ -12,6 +12,8 @@ Array = NDArray[np.float64]
 #: A direction whose doubt was not narrowed to this share of what was believed before tells next to nothing.
 _MOST_LEFT = 0.98
 _LEAST_LEFT = 1e-6
+#: What a pause took comes back in about as long as it lasted, and in so long at most (judgement). [d]
+MOST_REGAIN: Days = 56.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,3 +60,22 @@ def stretches_of(days: tuple[Days, ...], length: Days, least: Days) -> tuple[int
     if places and days[-1] - days[places[-1]] >= least:
         places.append(len(days) - 1)
     return tuple(places)
+
+
+def regain_after(pause: Days) -> Days:
+    """Return for how long after a pause strength may come back, which is no growth. [d]"""
+    return min(pause, MOST_REGAIN)
+
+
+def stretches_between_breaks(
+    runs: Sequence[tuple[Days, ...]], length: Days, least: Days
+) -> tuple[tuple[Days, ...], tuple[bool, ...]]:
+    """Return the days between which changes are read, and which of these changes lie in one of the ``runs`` of sessions. [d]"""
+    days: list[Days] = []
+    within: list[bool] = []
+    for run in runs:
+        places = stretches_of(run, length, least)
+        if len(places) > 1:
+            within += [*([False] if days else []), *[True] * (len(places) - 1)]
+            days += [run[place] for place in places]
+    return tuple(days), tuple(within)

@@ -45,7 +45,13 @@ def compute_dose_response(asked: DoseResponseQuestion, teller: Teller) -> Docume
     seen = "moved_by_series" if response.series else "population_only"
     basis = Reason(f"dose_response.{seen}", {"series": response.series, "weeks": response.weeks})
     named = [
-        ToldWitness({"series": place}, f"series {place + 1}", one, one.weeks_heard, tuple(of_stretches(one)))
+        ToldWitness(
+            {"series": place},
+            f"series {place + 1}",
+            one,
+            one.weeks_heard,
+            tuple(of_stretches(one, len(one.changes))),
+        )
         for place, one in enumerate(series)
     ]
     sets = asked.recent_weekly_hard_sets or BUILDING_DOSE

@@ -19,6 +19,7 @@ from service.core.volume.growth import (
 from service.core.volume.growth_series import GrowthSeries, evidence_of
 from service.core.volume.hard_sets import TrainingAge
 from service.core.volume.plausible import set_aside
+from service.core.volume.readings import regain_after
 from service.core.volume.response import (
     Response,
     SlopePrior,
@@ -168,24 +169,38 @@ class _Telling:
 def heard_of(witnesses: Sequence[Witness], training: TrainingAge) -> list[Witness]:
     """Return lifts and girths with what is no answer to sets set aside, and their weeks without it."""
     series = set_aside([one.series for one in witnesses], training)
-    # A girth's weeks are without what body mass left out already.
+    # A witness' weeks are without breaks, and without what body mass left out of a girth, already.
     return [
-        replace(one, series=told, weeks=one.weeks - float(told.weeks[~told.counts].sum()))
+        replace(
+            one,
+            series=told,
+            weeks=one.weeks - float(told.weeks[one.series.counts & ~told.counts].sum()),
+            stretches=int(one.series.counts.sum()),
+        )
         for one, told in zip(witnesses, series, strict=True)
     ]
 
 
-def of_stretches(series: GrowthSeries) -> Iterator[Reason]:
-    """Yield how many stretches of a lift or a girth were set aside, if any."""
-    left = len(series.changes) - int(series.counts.sum())
+def of_stretches(series: GrowthSeries, stretches: int) -> Iterator[Reason]:
+    """Yield how many of the stretches of a lift or a girth that lie in no break were set aside, if any."""
+    left = stretches - int(series.counts.sum())
     if left:
-        yield Reason("dose_response.set_aside", {"count": left, "stretches": len(series.changes)})
+        yield Reason("dose_response.set_aside", {"count": left, "stretches": stretches})
+
+
+def _of_pause(pause: Days) -> Iterator[Reason]:
+    if pause:
+        yield Reason("dose_response.break_left_out", {"days": pause, "back": regain_after(pause)})
 
 
 def told_witness(witness: Witness) -> ToldWitness:
     """Return a lift or a girth of the log as it is named in the answer."""
     place = "exercise_id" if witness.kind == "lift" else "site"
-    reasons = (*of_stretches(witness.series), *_of_tape(witness))
+    reasons = (
+        *of_stretches(witness.series, witness.stretches),
+        *_of_pause(witness.pause),
+        *_of_tape(witness),
+    )
     return ToldWitness(
         {"kind": witness.kind, place: witness.told_as}, witness.name, witness.series, witness.weeks, reasons
     )
@@ -242,6 +257,7 @@ def _seen(
     if lifts:
         weeks = sum(one.weeks for one in lifts)
         yield Reason("dose_response.moved_by_lifts", {"lifts": len(lifts), "weeks": weeks})
+    yield from _of_pause(growing.longest_pause(muscle))
     for one in heard:
         if one.kind == "girth":
             yield Reason("dose_response.moved_by_girth", {"site": one.name, "weeks": one.weeks})

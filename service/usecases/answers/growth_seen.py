@@ -13,7 +13,13 @@ from service.core.units import Days, HardSets, Share
 from service.core.volume.building import weeks_that_built
 from service.core.volume.growth_series import GrowthEvidence, GrowthSeries, evidence_of
 from service.core.volume.plausible import set_aside
-from service.core.volume.readings import Readings, mixed, stretches_of, without_belief
+from service.core.volume.readings import (
+    Readings,
+    mixed,
+    regain_after,
+    stretches_between_breaks,
+    without_belief,
+)
 from service.core.volume.response import (
     SlopePrior,
     population_slope,
@@ -43,7 +49,8 @@ _LIMBS: Final[tuple[DoseSide, ...]] = ("left", "right")
 class Witness:
     """A lift or a girth that speaks of a muscle's growth: what it is, its name, how long [week] and when last it was seen.
 
-    Of a girth ``left_out`` stretches told more of body mass; ``corrected`` says that skin and fat were taken off.
+    Of a girth ``left_out`` stretches told more of body mass; ``corrected`` says that skin and fat were taken off. Of a lift
+    ``pause`` is the longest before any of its sessions, 0 without one [d]. ``stretches`` are those that lie in no break.
     """
 
     kind: Literal["lift", "girth"]
@@ -54,6 +61,8 @@ class Witness:
     newest_day: Days
     left_out: int = 0
     corrected: bool = False
+    pause: Days = 0.0
+    stretches: int = 0
 
 
 @dataclass(frozen=True)
@@ -111,16 +120,37 @@ class GrowthSeen:
         """What each lift's line reads, muscles apart."""
         found = []
         for _, history in sorted(self.log.histories.by_exercise.items()):
-            series, side = self.log.series_of(history), self._side(history)
-            days = self.log.stretch_of(series, side=side).days
-            line = self.log.back.line(series, side) if days and not self._in_levels(history) else None
-            if line is None or not set(days) <= set(line.days):
+            side = self._side(history)
+            line = None if self._in_levels(history) else self.log.back.line(self.log.series_of(history), side)
+            if line is None:
                 continue
-            places = stretches_of(days, STRETCH, LEAST_STRETCH)
-            if len(places) > 1:
-                at = [line.days.index(days[place]) for place in places]
-                found.append(_lift_seen(history, side, line, at))
+            runs, pause = self._runs(history, side)
+            known = [tuple(day for day in run if day in line.days) for run in runs]
+            days, heard = stretches_between_breaks(known, STRETCH, LEAST_STRETCH)
+            if days:
+                read = readings_of(line, [line.days.index(day) for day in days])
+                found.append(_LiftSeen(history, side, days, np.array(heard, dtype=bool), read, pause))
         return tuple(found)
+
+    def _runs(self, history: ExerciseHistory, side: DoseSide) -> tuple[list[list[Days]], Days]:
+        """Return the days of the window from one pause to the next in which no strength comes back, and the longest pause
+        that left any out, 0 without one. [d]"""
+        runs, longest = [], 0.0
+        for run in self.log.runs_of(self.log.series_of(history), side):
+            since = run.days[0] + regain_after(run.pause)
+            if run.pause and since > self.log.since:
+                longest = max(longest, run.pause)
+            runs.append([day for day in run.days if day >= max(since, self.log.since)])
+        return runs, longest
+
+    def longest_pause(self, muscle: str) -> Days:
+        """Return the longest pause that left out sessions of a lift which trains a muscle directly, 0 without one. [d]"""
+        pauses = [
+            self._runs(history, self._side(history))[1]
+            for history in self.log.histories.by_exercise.values()
+            if _share(history, muscle) >= DIRECT_SHARE and not self._in_levels(history)
+        ]
+        return max(pauses, default=0.0)
 
     def _in_levels(self, history: ExerciseHistory) -> bool:
         """Whether a lift's load is a level: an order without a mass, of which no ratio tells strength."""
@@ -149,7 +179,9 @@ class GrowthSeen:
     def _series(self, muscle: str, lift: "_LiftSeen") -> GrowthSeries:
         roots, doses = self.doses_between(muscle, lift.days, lift.side)
         weeks, start = np.diff(lift.days) / _DAYS_A_WEEK, lift.days[0] / _DAYS_A_WEEK
-        return GrowthSeries("strength", lift.read.changes, lift.read.covariance, weeks, roots, doses, start)
+        return GrowthSeries(
+            "strength", lift.read.changes, lift.read.covariance, weeks, roots, doses, start, heard=lift.heard
+        )
 
     def doses_between(
         self, muscle: str, days: Sequence[Days], side: DoseSide = "both"
@@ -184,10 +216,12 @@ class GrowthSeen:
         for lift in self._lifts:
             if _share(lift.history, muscle) >= DIRECT_SHARE:
                 series, exercise = self._series(muscle, lift), lift.history.exercise
-                weeks = float(series.weeks.sum())
                 found.append(
-                    Witness("lift", exercise.exercise_id, exercise.name, series, weeks, lift.days[-1])
-                )
+                    Witness(
+                        "lift", exercise.exercise_id, exercise.name, series, series.weeks_heard, lift.days[-1],
+                        pause=lift.pause,
+                    )
+                )  # fmt: skip
         return found
 
     def girth(self, muscle: str, believed: SlopePrior) -> Witness | None:
@@ -223,16 +257,17 @@ class GrowthSeen:
 
 @dataclass(frozen=True, slots=True)
 class _LiftSeen:
-    """A lift, the side whose sets it answers to, the sessions between which its changes are read, and what these read."""
+    """A lift, the side whose sets it answers to, the sessions between which its changes are read, and what these read.
+
+    ``heard`` says which changes may answer to sets; ``pause`` is the longest of the lift's window. [d]
+    """
 
     history: ExerciseHistory
     side: DoseSide
     days: tuple[Days, ...]
+    heard: NDArray[np.bool_]
     read: Readings
-
-
-def _lift_seen(history: ExerciseHistory, side: DoseSide, line: Line, at: Sequence[int]) -> _LiftSeen:
-    return _LiftSeen(history, side, tuple(line.days[place] for place in at), readings_of(line, at))
+    pause: Days
 
 
 def _share(history: ExerciseHistory, muscle: str) -> Share:

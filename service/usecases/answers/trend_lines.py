@@ -14,10 +14,12 @@ from service.core.trend import (
     FEWEST_SESSIONS,
     Change,
     Measured,
+    Run,
     Step,
     Stretch,
     Visited,
     age_of_log,
+    comparable_runs,
     comparable_stretch,
     moved_between,
     of_one_side,
@@ -213,11 +215,18 @@ class TrendLog:
         return replace(stretch, reasons=(Reason("trend.no_work", {"sessions": len(easy)}), *stretch.reasons))
 
     def _comparable(self, series: str, side: Side, after: Days) -> Stretch:
+        visits, steps = self._visits.get((series, side), []), self._steps.get(series, ())
+        now, like = self.situation.now_day, self._like(series)
+        return comparable_stretch(visits, self.athlete_days, after, now, like, steps)
+
+    def _like(self, series: str) -> Visited | None:
         followed = self._followed.get(series)
-        like = None if followed is None else visited(followed.day, [followed])
-        visits = self._visits.get((series, side), [])
-        steps = self._steps.get(series, ())
-        return comparable_stretch(visits, self.athlete_days, after, self.situation.now_day, like, steps)
+        return None if followed is None else visited(followed.day, [followed])
+
+    def runs_of(self, series: str, side: Side = "both") -> tuple[Run, ...]:
+        """Return the runs of sessions of a series and side that could be compared if no pause parted them."""
+        visits, steps = self._visits.get((series, side), []), self._steps.get(series, ())
+        return comparable_runs(visits, self.athlete_days, self.situation.now_day, self._like(series), steps)
 
     @cached_property
     def _steps(self) -> Mapping[str, tuple[Step, ...]]:
@@ -386,6 +395,5 @@ def _by_day(done: Iterable[Done]) -> Mapping[tuple[str, Side], Mapping[Days, lis
 
 
 def _measured(history: ExerciseHistory, series: str) -> Measured:
-    if is_on_levels(series):
-        return "level"
-    return "load" if history.exercise.work == "repetitions" else "length"
+    weighed: Measured = "load" if history.exercise.work == "repetitions" else "length"
+    return "level" if is_on_levels(series) else weighed

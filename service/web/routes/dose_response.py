@@ -75,7 +75,8 @@ _OPERATION = Operation(
         "distal), calf, chest and shoulder; waist, hips and neck tell nothing here. Thresholds are always there; one "
         "that is met at no number of sets studied says so (`reached`), and the others are in order; `prior_share` says how "
         "much of the doubt before any log is left. Sets are not taken to shrink a muscle: a log in which less came of more "
-        "counts as little growth or a downturn, and says so. A peak is told only where this log shows a downturn. As a chart "
+        "counts as little growth or a downturn, and says so. A break is left out, and the time after it in which strength comes "
+        "back; what was before it counts. A peak is told only where this log shows a downturn. As a chart "
         "(`format=svg`) the curve of one muscle, or the thresholds of all. The last 182 days "
         "are read. Safe to repeat; revalidate with If-None-Match."
     ),

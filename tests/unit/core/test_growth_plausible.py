@@ -1,6 +1,7 @@
 """What is set aside before volume is asked for its part: changes that no sets make."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -94,3 +95,13 @@ def test_the_order_of_lifts_does_not_matter() -> None:
     lifts = [lift([1, 2, -30, 1], [8, 10, 8, 12]), lift([0, 1, 2], [8, 10, 8]), lift([90, 1], [5, 6])]
     assert heard(lifts) == heard(lifts[::-1])[::-1]
     assert answer(lifts).slope == pytest.approx(answer(lifts[::-1]).slope, rel=1e-9)
+
+
+def test_a_break_stays_unheard_and_vouches_for_nothing() -> None:
+    """As if it had not been told, but that the errors at its ends are shared with the stretches beside it."""
+    within = np.array([True, True, False, True, True])
+    broken = replace(lift([2, 3, -40, 3, 2], [10, 14, 1, 14, 10]), heard=within)
+    assert heard([broken]) == [within.tolist()]
+    slip = replace(lift([2, 45, 40, 3, 2], [10, 14, 1, 14, 10]), heard=within)
+    assert heard([slip]) == [[True, False, False, True, True]]
+    assert broken.weeks_heard == 16.0

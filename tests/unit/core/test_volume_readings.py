@@ -3,7 +3,14 @@
 import numpy as np
 import pytest
 
-from service.core.volume.readings import Readings, mixed, without_belief
+from service.core.volume.readings import (
+    MOST_REGAIN,
+    Readings,
+    mixed,
+    regain_after,
+    stretches_between_breaks,
+    without_belief,
+)
 
 pytestmark = pytest.mark.quick
 BELIEVED = np.array([0.002, 0.001, 0.001])
@@ -32,3 +39,25 @@ def test_hypotheses_that_read_apart_widen_the_error() -> None:
     found = mixed(np.array([0.5, 0.5]), [one, other])
     assert found.changes == pytest.approx([0.0])
     assert found.covariance[0, 0] == pytest.approx(1e-4 + 4e-4)
+
+
+def test_changes_are_read_within_runs_and_never_across_a_break() -> None:
+    before, after = tuple(range(0, 60, 4)), tuple(range(100, 150, 4))
+    days, within = stretches_between_breaks([before, after], 28.0, 14.0)
+    assert days == (0, 28, 56, 100, 128, 148)
+    assert within == (True, True, False, True, True)
+    # A run too short to read parts nothing.
+    assert stretches_between_breaks([before, (80, 84), after], 28.0, 14.0) == (days, within)
+    assert stretches_between_breaks([(80, 84), after], 28.0, 14.0) == (days[3:], (True, True))
+    assert stretches_between_breaks([(), (80, 84)], 28.0, 14.0) == ((), ())
+
+
+def test_strength_comes_back_for_as_long_as_a_pause_lasted_up_to_eight_weeks() -> None:
+    assert [regain_after(pause) for pause in (0.0, 11.0, 39.0, 56.0, 120.0)] == [
+        0.0,
+        11.0,
+        39.0,
+        56.0,
+        MOST_REGAIN,
+    ]
+    assert MOST_REGAIN == 56.0
