@@ -40,6 +40,18 @@ def test_hard_sets_add_up_and_say_why(person: Lifter) -> None:
     assert {one["reason"]["code"] for one in item["sets"]} == {"volume_direct_set"}
 
 
+def test_a_drop_set_is_told_stage_by_stage(person: Lifter) -> None:
+    failed = {"exercise_id": "cable-pressdown", "reps": 12, "to_failure": True}
+    one, alone = of(counted(person, [{**failed, "drops": 2}, failed]), "triceps-lateral-head")["sets"]
+    assert one["reason"]["code"] == "volume_drop_set"
+    assert [stage["stage"] for stage in one["stages"]] == [0, 1, 2]
+    assert [stage["dose"] for stage in one["stages"]] == pytest.approx(
+        [alone["dose"], alone["dose"] / 2, alone["dose"] / 2]
+    )
+    assert one["stages"][0]["reason"]["text"] == alone["reason"]["text"]
+    assert "stages" not in alone
+
+
 def test_a_drop_set_counts_two_and_a_half_at_most(person: Lifter) -> None:
     """Common practice and the trials behind it: 1 + 0.5 a drop."""
     failed = {"exercise_id": "cable-pressdown", "reps": 12, "to_failure": True}

@@ -154,6 +154,52 @@ def test_drops_add_half_a_set_each_and_a_cluster_two_and_a_half_at_most(
     assert counts == pytest.approx({0: 1.0, 1: 1.5, 2: 2.0, 3: 2.5, 5: 2.5})
 
 
+def test_a_drop_set_is_told_stage_by_stage(lifter: Callable[..., Lifter]) -> None:
+    """The set was told to count 1.80, "directly (0.90 of the set)", and its drops stood nowhere."""
+    someone = lifter()
+    at = "2026-11-24T18:0{}:00+02:00"
+    first = someone.logs("cable-pressdown", at.format(0), load=45, reps=12, to_failure=True, purpose="work")
+    drops = [
+        someone.logs(
+            "cable-pressdown", at.format(stage), load=45 - 8 * stage, reps=6, stage=stage, stage_of=first,
+            to_failure=True, ordinal=stage,
+        )
+        for stage in (1, 2, 3, 4)
+    ]  # fmt: skip
+    item = someone.item("triceps-lateral-head", detail="full")
+    (told,) = item["sets"]
+    assert told["dose"] == pytest.approx(item["hard_sets"]["value"], abs=1e-4)
+    assert told["reason"]["code"] == "volume_drop_set"
+    assert told["reason"]["params"]["drops"] == 4
+    assert [one["set_id"] for one in told["stages"]] == [first, *drops]
+    doses = [one["dose"] for one in told["stages"]]
+    assert sum(doses) == pytest.approx(told["dose"], abs=1e-3)
+    assert doses == pytest.approx([doses[0], *[0.5 * doses[0]] * 3, 0.0], abs=1e-3)
+    assert [one["reason"]["code"] for one in told["stages"]] == [
+        "volume_direct_set",
+        *["volume_drop_counted"] * 3,
+        "volume_drop_beyond_most",
+    ]
+    assert f"Counted as {doses[0]:.2f} of a hard set" in told["stages"][0]["reason"]["text"]
+    assert item["not_counted"] == []
+
+
+def test_a_set_without_drops_has_no_stages_and_drops_of_no_work_are_named_among_what_does_not_count(
+    lifter: Callable[..., Lifter],
+) -> None:
+    someone = lifter()
+    at = "2026-11-24T18:0{}:00+02:00"
+    first = someone.logs("bench-press", at.format(0), load=40, reps=8, purpose="warm_up")
+    drop = someone.logs("bench-press", at.format(1), load=30, reps=6, stage=1, stage_of=first)
+    work = someone.logs("bench-press", at.format(5), load=80, reps=8, to_failure=True, purpose="work")
+    item = someone.item(detail="full")
+    assert [(one["set_id"], "stages" in one) for one in item["sets"]] == [(work, False)]
+    assert [(one["set_id"], one["reason"]["code"]) for one in item["not_counted"]] == [
+        (first, "volume_not_counted_warm_up"),
+        (drop, "volume_not_counted_drop"),
+    ]
+
+
 def test_a_drop_that_comes_before_its_first_load_is_marked_and_counts_when_that_comes(
     lifter: Callable[..., Lifter],
 ) -> None:

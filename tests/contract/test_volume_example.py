@@ -48,7 +48,8 @@ def asked(world: World, new_id: Callable[[], str]) -> Json:
     answer = person.asks("volume", muscle_id="triceps-lateral-head", detail="full")
     ids: dict[str, str] = {}
     for item in answer["items"]:
-        for one in (*item["sets"], *item["not_counted"]):
+        stages = [stage for one in item["sets"] for stage in one.get("stages", ())]
+        for one in (*item["sets"], *stages, *item["not_counted"]):
             one["set_id"] = ids.setdefault(one["set_id"], f"01937b5c-7a00-7000-8000-0000000002{len(ids):02d}")
         for one in item["sessions"]:
             one["session_id"] = "01937b5c-7a00-7000-8000-000000000020"

@@ -219,6 +219,12 @@ def drop_set(first_stage: HardSet | None, drop_count: int, aim: SetAim = "size")
     # Drops after what was no work at all, a warm-up or no repetition, are no cluster.
     if aim == "strength" or drop_count == 0 or start.value <= 0.0:
         return start
-    times = min(1.0 + DROP_CREDIT * drop_count, LARGEST_DROP_CREDIT)
+    times = 1.0 + sum(drop_credits(drop_count))
     sd = sqrt((times * start.sd) ** 2 + (start.value * DROP_CREDIT_SD * min(drop_count, 3)) ** 2)
     return HardSet(times * start.value, sd, start.assumed_effort)
+
+
+def drop_credits(drop_count: int) -> tuple[float, ...]:
+    """Return what each drop of a cluster adds, in counts of its first load: none more beyond the largest credit. [1]"""
+    room = LARGEST_DROP_CREDIT - 1.0
+    return tuple(min(DROP_CREDIT, max(room - DROP_CREDIT * before, 0.0)) for before in range(drop_count))

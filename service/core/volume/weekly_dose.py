@@ -12,7 +12,7 @@ from typing import Final, Literal
 
 from service.core.estimates import DEFAULT_MASS, Estimate, Interval, Reason
 from service.core.units import Days, HardSets, Share
-from service.core.volume.hard_sets import HardSet
+from service.core.volume.hard_sets import LARGEST_DROP_CREDIT, HardSet, drop_credits
 
 SetSide = Literal["left", "right", "both", "unspecified"]
 DoseSide = Literal["left", "right", "both"]
@@ -47,7 +47,7 @@ class SetContribution:
     ``for_strength`` is what it counts for strength, where drops add nothing. ``incomplete_stage`` marks drops whose first
     stage is not in the log: they count when it comes; ``unspecified`` is the side of a one-sided lift that nobody named.
     ``p_warm_up`` is the probability that it was a warm-up, which its hard set has in it already. [1] ``missed`` marks a lift
-    that was tried and did not go up.
+    that was tried and did not go up. ``drops`` are the drops in it, in their order; of an incomplete one all but the first.
     """
 
     set_id: str
@@ -61,6 +61,7 @@ class SetContribution:
     for_strength: HardSets | None = None
     p_warm_up: Share = 0.0
     missed: bool = False
+    drops: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,12 +74,22 @@ class SessionDose:
 
 
 @dataclass(frozen=True, slots=True)
-class CountedSet:
-    """What one set gave to one muscle on one side, and why. [hard sets]"""
+class CountedStage:
+    """What the first load or one drop of a cluster gave to one muscle on one side, and why. [hard sets]"""
 
     set_id: str
     dose: HardSets
     reason: Reason
+
+
+@dataclass(frozen=True, slots=True)
+class CountedSet:
+    """What one set gave to one muscle on one side, and why; of a cluster of drops also its ``stages``. [hard sets]"""
+
+    set_id: str
+    dose: HardSets
+    reason: Reason
+    stages: tuple[CountedStage, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,8 +142,28 @@ def _reason(contribution: SetContribution, involvement: Involvement, dose: HardS
         code = "volume.effort_assumed"
     else:
         code = "volume.direct_set" if involvement.share >= DIRECT_SHARE else "volume.indirect_set"
-    params = {"dose": dose, "share": involvement.share, "hard_set": contribution.hard_set.value}
-    return Reason(code, params)
+    # A cluster's first load is told by itself.
+    hard_set = contribution.hard_set.value / (1.0 + sum(drop_credits(len(contribution.drops))))
+    return Reason(code, {"dose": dose, "share": involvement.share, "hard_set": hard_set})
+
+
+def _counted(contribution: SetContribution, involvement: Involvement, dose: HardSets) -> CountedSet:
+    """Return what a set, or a set with its drops, gave: the drops' part is told drop by drop."""
+    set_id, reason = contribution.set_id, _reason(contribution, involvement, dose)
+    if not contribution.drops:
+        return CountedSet(set_id, dose, reason)
+    if contribution.incomplete_stage:
+        waiting = tuple(CountedStage(one, 0.0, reason) for one in (set_id, *contribution.drops))
+        return CountedSet(set_id, dose, reason, waiting)
+    credits = drop_credits(len(contribution.drops))
+    first = dose / (1.0 + sum(credits))
+    stages = [CountedStage(set_id, first, _reason(contribution, involvement, first))]
+    for drop, credit in zip(contribution.drops, credits, strict=True):
+        code = "volume.drop_counted" if credit else "volume.drop_beyond_most"
+        params = {"dose": credit * first, "first": first, "most": LARGEST_DROP_CREDIT}
+        stages.append(CountedStage(drop, credit * first, Reason(code, params)))
+    told = {"dose": dose, "drops": len(contribution.drops), "first": first, "added": dose - first}
+    return CountedSet(set_id, dose, Reason("volume.drop_set", told), tuple(stages))
 
 
 def _add(running: _Running, contribution: SetContribution, involvement: Involvement, side: DoseSide) -> None:
@@ -141,7 +172,7 @@ def _add(running: _Running, contribution: SetContribution, involvement: Involvem
     if contribution.incomplete_stage and weight * involvement.share > 0.0:
         # Shown with what it waits for, and worth nothing until its first load is in the log.
         running.newest_day = max(running.newest_day, contribution.day)
-        running.counted.append(CountedSet(contribution.set_id, 0.0, _reason(contribution, involvement, 0.0)))
+        running.counted.append(_counted(contribution, involvement, 0.0))
         return
     dose = weight * hard.value * involvement.share
     if dose <= 0.0:
@@ -161,7 +192,7 @@ def _add(running: _Running, contribution: SetContribution, involvement: Involvem
     began = running.session_days.get(contribution.session_id, contribution.day)
     running.session_days[contribution.session_id] = min(began, contribution.day)
     running.newest_day = max(running.newest_day, contribution.day)
-    running.counted.append(CountedSet(contribution.set_id, dose, _reason(contribution, involvement, dose)))
+    running.counted.append(_counted(contribution, involvement, dose))
 
 
 def _close(running: _Running, mass: float) -> MuscleDose:

@@ -17,6 +17,7 @@ from service.core.volume.counting import DoneSet, count_set, why_not_counted
 from service.core.volume.hard_sets import drop_set
 from service.core.volume.weekly_dose import (
     MODEL_VERSION,
+    CountedSet,
     Involvement,
     MuscleDose,
     SetContribution,
@@ -216,6 +217,7 @@ def _contribution(
         for_strength=drop_set(counted, said.drops, "strength").value,
         p_warm_up=done.p_warm_up,
         missed=done.is_missed,
+        drops=tuple(map(str, range(1, said.drops + 1))),
     )
 
 
@@ -234,11 +236,25 @@ def _item(muscle: str, side: str, dose: MuscleDose, teller: Teller) -> Document:
         "unspecified_side_share": round(dose.unspecified_share, 4),
         "basis": basis_document(Basis(len(dose.counted), None, dose.assumed_share)),
         "sets": [
-            {"index": int(one.set_id), "dose": round(one.dose, 4), "reason": _said(one.reason, teller)}
+            {
+                "index": int(one.set_id),
+                "dose": round(one.dose, 4),
+                "reason": _said(one.reason, teller),
+                **_stages(one, teller),
+            }
             for one in dose.counted
         ],
         "sources": list(DOSE_SOURCES),
     }
+
+
+def _stages(counted: CountedSet, teller: Teller) -> Document:
+    """Return what the first load and each drop gave, where there are drops."""
+    stages = [
+        {"stage": place, "dose": round(one.dose, 4), "reason": _said(one.reason, teller)}
+        for place, one in enumerate(counted.stages)
+    ]
+    return {"stages": stages} if stages else {}
 
 
 def _said(reason: Reason, teller: Teller) -> Document:

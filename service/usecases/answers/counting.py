@@ -40,6 +40,11 @@ class Cluster:
         """The set by whose day, side and session the cluster counts."""
         return self.first or self.drops[0]
 
+    @property
+    def in_order(self) -> list[SeenSet]:
+        """The drops, one stage after the other."""
+        return sorted(self.drops, key=lambda drop: drop.record.stage)
+
 
 def clusters_of(sets: Iterable[SeenSet]) -> list[Cluster]:
     """Join drops to the set that they followed: the one named, or the last first load of that lift, side and session."""
@@ -86,6 +91,7 @@ class Counting:
     def contribution(self, cluster: Cluster) -> SetContribution:
         """Return what a cluster gives to each muscle."""
         lead, drops = cluster.lead, len(cluster.drops)
+        followed = [drop for drop in cluster.in_order if drop is not lead]
         first = self.hard_set(cluster.first) if cluster.first is not None else None
         return SetContribution(
             set_id=str(lead.id),
@@ -99,6 +105,7 @@ class Counting:
             for_strength=drop_set(first, drops, "strength").value,
             p_warm_up=lead.warm_up,
             missed=cluster.first is not None and done_set(cluster.first).is_missed,
+            drops=tuple(str(drop.id) for drop in followed),
         )
 
     def hard_set(self, seen: SeenSet) -> HardSet:

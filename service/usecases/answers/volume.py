@@ -15,6 +15,8 @@ from service.core.volume.hard_sets import TrainingAge
 from service.core.volume.weekly_dose import (
     MODEL_VERSION,
     SIDE_WEIGHTS,
+    CountedSet,
+    CountedStage,
     DoseSide,
     MuscleDose,
     SessionDose,
@@ -57,6 +59,7 @@ THRESHOLD_SOURCES: Mapping[landmarks.Criterion, tuple[str, ...]] = {
 #: that may be asked for: about 3 MB of such a log either way. (judgement)
 FULL_WEEKS, FULL_MUSCLES = 2, 6
 _OTHER_PEOPLES = Reason("volume.threshold_of_other_people")
+_NOT_COUNTED_DROP = Reason("volume.not_counted_drop")
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,19 +188,25 @@ def _add_week(counting: Counting, clusters: Sequence[Cluster], mass: Share) -> W
         effort_from_strength=frozenset(
             str(seen.id) for seen in firsts if counting.told(seen).expected_reserve is not None
         ),
-        not_counted=_not_counted(firsts),
+        not_counted=_not_counted(clusters),
     )
 
 
-def _not_counted(sets: Iterable[SeenSet]) -> dict[tuple[str, DoseSide], list[tuple[SeenSet, Reason]]]:
-    """Return the sets that count nothing, under each muscle and side that they would have counted for."""
+def _not_counted(
+    clusters: Iterable[Cluster],
+) -> dict[tuple[str, DoseSide], list[tuple[SeenSet, Reason]]]:
+    """Return the sets that count nothing, under each muscle and side that they would have counted for, and their drops."""
     found: dict[tuple[str, DoseSide], list[tuple[SeenSet, Reason]]] = defaultdict(list)
-    for seen in sets:
-        reason = reason_not_counted(seen)
-        for part in involvement_of(seen) if reason is not None else ():
+    for cluster in clusters:
+        first = cluster.first
+        reason = None if first is None else reason_not_counted(first)
+        if first is None or reason is None:
+            continue
+        silent = [(first, reason), *((drop, _NOT_COUNTED_DROP) for drop in cluster.in_order)]
+        for part in involvement_of(first):
             for side in SIDE_WEIGHTS:
-                if reason is not None and SIDE_WEIGHTS[side].get(seen.side, 0.0) > 0.0:
-                    found[part.muscle_id, side].append((seen, reason))
+                if SIDE_WEIGHTS[side].get(first.side, 0.0) > 0.0:
+                    found[part.muscle_id, side].extend(silent)
     return found
 
 
@@ -242,17 +251,17 @@ class _Telling:
             "sources": list(DOSE_SOURCES),
         }
         if self.full:
-            item["sets"] = [
-                {
-                    "set_id": counted.set_id,
-                    "dose": round(counted.dose, 4),
-                    "reason": self._reason(counted.reason),
-                }
-                for counted in dose.counted
-            ]
+            item["sets"] = [self._counted(one) for one in dose.counted]
             item["sessions"] = [_session(one) for one in dose.sessions]
             item["not_counted"] = self._left_out(done, muscle_id, side)
         return item
+
+    def _counted(self, counted: CountedSet) -> Document:
+        told = self._dosed(counted)
+        return {**told, "stages": [self._dosed(one) for one in counted.stages]} if counted.stages else told
+
+    def _dosed(self, one: CountedSet | CountedStage) -> Document:
+        return {"set_id": one.set_id, "dose": round(one.dose, 4), "reason": self._reason(one.reason)}
 
     def _left_out(self, done: WeekDose, muscle_id: str, side: DoseSide) -> list[Document]:
         return [

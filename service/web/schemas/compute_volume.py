@@ -70,6 +70,17 @@ class VolumeQuestion(Asked):
     """Mass of the intervals."""
 
 
+class StageThatCounted(Schema):
+    """What the first load or one drop of a set gave."""
+
+    stage: Count
+    """0 for the first load, 1 for the first drop."""
+    dose: Quantity
+    """Hard sets that it adds here."""
+    reason: Reason
+    """Why it adds that much."""
+
+
 class SetThatCounted(Schema):
     """What one set gave to this muscle and side."""
 
@@ -79,6 +90,8 @@ class SetThatCounted(Schema):
     """Hard sets that it counts for here."""
     reason: Reason
     """Why it counts for that much."""
+    stages: Annotated[list[StageThatCounted], Field(max_length=11)] | None = None
+    """Of a set with drops its first load and each drop, which together come to `dose`; absent where there was none."""
 
 
 class SetLeftOut(Schema):

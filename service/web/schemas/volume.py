@@ -34,6 +34,17 @@ class TrainingWeek(Schema):
     """The IANA time zone in which it is told: the athlete's present one."""
 
 
+class CountedStage(Schema):
+    """The first load or one drop of a drop set, and what it gave to this muscle and side."""
+
+    set_id: UUID
+    """The set."""
+    dose: Quantity
+    """Hard sets that it adds here."""
+    reason: Reason
+    """Why it adds that much."""
+
+
 class CountedSet(Schema):
     """One set, or one set with its drops, and what it gave to this muscle and side."""
 
@@ -43,6 +54,8 @@ class CountedSet(Schema):
     """Hard sets that it counts for here."""
     reason: Reason
     """Why it counts for that much."""
+    stages: Annotated[list[CountedStage], Field(max_length=100)] | None = None
+    """Of a drop set its first load and each drop, which together come to `dose`; absent where there was no drop."""
 
 
 class SetLeftOut(Schema):

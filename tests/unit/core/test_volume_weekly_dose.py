@@ -1,5 +1,7 @@
 """A week's sets added up, per muscle and side."""
 
+from dataclasses import replace
+
 import pytest
 
 from service.core.volume.hard_sets import HardSet, drop_set, hard_set
@@ -93,6 +95,32 @@ def test_a_drop_set_cluster_adds_its_credit_and_orphaned_drops_are_named() -> No
     )
     assert lats["lats", "left"].value.value == 2.0
     assert lats["lats", "left"].counted[1].reason.code == "volume.incomplete_drop"
+
+
+@pytest.mark.parametrize("count", [1, 2, 3, 4, 7])
+@pytest.mark.parametrize("side", ["both", "left", "unspecified"])
+def test_stages_of_a_cluster_add_up_to_what_it_counts_on_every_side(count: int, side: SetSide) -> None:
+    drops = tuple(f"drop-{number}" for number in range(count))
+    cluster = replace(one_set(1, side, drop_set(FAILURE, count)), drops=drops)
+    for (muscle, _), dose in add_up([cluster]).items():
+        (told,) = dose.counted
+        assert [one.set_id for one in told.stages] == ["set-1", *drops]
+        assert sum(one.dose for one in told.stages) == pytest.approx(told.dose)
+        assert told.stages[0].dose == pytest.approx(told.dose / min(1.0 + 0.5 * count, 2.5))
+        assert told.reason.params["first"] == pytest.approx(told.stages[0].dose)
+        assert told.stages[0].reason.params["hard_set"] == pytest.approx(1.0)
+        beyond = [one.reason.code for one in told.stages].count("volume.drop_beyond_most")
+        assert beyond == max(count - 3, 0)
+        assert muscle in {"lats", "elbow-flexors"}
+
+
+def test_drops_that_wait_for_their_first_load_are_all_named() -> None:
+    waiting = replace(one_set(2, counted=drop_set(None, 2), incomplete=True), drops=("drop-2",))
+    (told,) = add_up([waiting])["lats", "left"].counted
+    assert [(one.set_id, one.dose, one.reason.code) for one in told.stages] == [
+        ("set-2", 0.0, "volume.incomplete_drop"),
+        ("drop-2", 0.0, "volume.incomplete_drop"),
+    ]
 
 
 def test_a_muscle_without_dose_has_no_entry() -> None:
