@@ -43,3 +43,20 @@ def test_days_after_a_break_are_no_plateau(
     assert back["state"] == fresh["state"] == "not_decided"
     interval = back["change"]["interval"]
     assert interval["upper"] - interval["lower"] > 6.0
+
+
+@pytest.mark.parametrize("weeks", [4, 6, 8, 12])
+def test_a_break_is_named_by_lift_and_by_muscle_however_far_one_looks_back(
+    lifter: Callable[..., Lifter], weeks: int
+) -> None:
+    """With the usual eight weeks the window began in the break: a change over two weeks was told without a word of it."""
+    person = lifter(BAR_AND_PLATES)
+    back = (85.0, 86.0, 87.5, 88.0, 89.0, 90.0, 91.0, 92.0, 92.5)
+    pressed(person, [100.0] * 20, 40 + 2 * len(back), reps_in_reserve=2)
+    pressed(person, back, 1, reps_in_reserve=2)
+    items = person.asks("trends", weeks=weeks)["items"]
+    assert {one["scope"] for one in items} == {"exercise", "muscle"}
+    for one in items:
+        told = [reason for reason in one["reasons"] if reason["code"] == "trend_break"]
+        assert [reason["params"]["days"] for reason in told] == [pytest.approx(41.0, abs=0.5)]
+        assert one["sessions"] == len(back)

@@ -71,6 +71,8 @@ def comparable_stretch(
     alike, reasons = _alike(window, [*window, like] if like is not None else window)
     level, stepped = _on_one_level(alike, steps)
     kept, broken = _unbroken(level, athlete_days)
+    if not broken:
+        broken = _break_under_way([one.day for one in visits], kept[0].day, athlete_days)
     reasons += (*stepped, *broken)
     days = tuple(one.day for one in kept)
     lacking = _lacking(days, [day for day in athlete_days if since <= day <= until])
@@ -178,8 +180,17 @@ def _unbroken(alike: Sequence[Visited], athlete_days: Sequence[Days]) -> tuple[l
     if not pauses:
         return list(alike), []
     last = pauses[-1]
-    code = "trend.break" if last.of_all else "trend.lift_paused"
-    return [one for one in alike if one.day >= last.end], [Reason(code, {"days": last.days})]
+    return [one for one in alike if one.day >= last.end], [_told(last)]
+
+
+def _break_under_way(days: Sequence[Days], first: Days, athlete_days: Sequence[Days]) -> list[Reason]:
+    """Return the pause that ended with the first session compared: the window began in it, so that no session shows it."""
+    ended = [one for one in _pauses(days, athlete_days) if one.end == first]
+    return [_told(one) for one in ended]
+
+
+def _told(pause: "_Pause") -> Reason:
+    return Reason("trend.break" if pause.of_all else "trend.lift_paused", {"days": pause.days})
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,6 +21,7 @@ from service.usecases.answers.trend_of_lift import LiftTrend
 
 #: Weeks looked back over unless asked otherwise (judgement: progress of trained people shows in no fewer).
 USUAL_WEEKS: Final = 8
+_BREAKS: Final = frozenset({"trend.break", "trend.lift_paused"})
 _DAYS_A_WEEK = 7.0
 
 
@@ -60,7 +61,16 @@ class Pooled:
     def reasons(self) -> tuple[Reason, ...]:
         """How many lifts are counted together, over how long, and what each must be said of."""
         told = {"lifts": len(self.lifts), "weeks": self.weeks, "left_out": self.left_out}
-        return Reason("trend.lifts_pooled", told), *(reason for one in self.lifts for reason in one.notes)
+        notes = (reason for one in self.lifts for reason in one.notes)
+        return Reason("trend.lifts_pooled", told), *self._breaks(), *notes
+
+    def _breaks(self) -> list[Reason]:
+        """Return the breaks after which these lifts are compared, each once."""
+        found = {
+            (reason.code, reason.params["days"]): reason
+            for one in self.lifts for reason in one.stretch.reasons if reason.code in _BREAKS
+        }  # fmt: skip
+        return list(found.values())
 
 
 def pooled(lifts: Sequence[LiftTrend]) -> Pooled | None:

@@ -141,6 +141,24 @@ def test_sessions_before_a_break_are_not_joined() -> None:
     assert found.enough
 
 
+@pytest.mark.parametrize("since", [10.5, 20.0, 29.9, 30.0])
+def test_a_break_in_which_the_window_began_is_named_and_changes_no_session(since: float) -> None:
+    before, after = [0.0, 3.0, 7.0, 10.0], [30.0, 33.0, 36.0, 40.0]
+    found = comparable_stretch(visits(before + after), before + after, since, 41.0)
+    assert found.days == tuple(after)
+    assert [(one.code, one.params) for one in found.reasons] == [("trend.break", {"days": 20.0})]
+    assert found.enough
+    # One that was over before the window began is none of it.
+    later = comparable_stretch(visits(before + after), before + after, 31.0, 41.0)
+    assert (later.days, later.reasons) == (tuple(after[1:]), ())
+
+
+def test_a_lift_left_out_as_the_window_began_is_named_too() -> None:
+    lift, others = [0.0, 4.0, 40.0, 44.0, 48.0], [float(day) for day in range(0, 50, 4)]
+    found = comparable_stretch(visits(lift), others, 20.0, 50.0)
+    assert [(one.code, one.params) for one in found.reasons] == [("trend.lift_paused", {"days": 36.0})]
+
+
 def test_a_session_or_two_after_a_break_are_too_few() -> None:
     days = [0.0, 3.0, 7.0, 10.0, 30.0]
     found = comparable_stretch(visits(days), days, 0.0, 31.0)
