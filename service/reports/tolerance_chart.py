@@ -49,9 +49,16 @@ def _dates(items: list[Any]) -> tuple[tuple[float, str], ...]:
 def _row(item: Any) -> LineRow:
     lift = f", {plain_words(item['exercise_id'])}" if item.get("exercise_id") else ""
     side = "" if item["side"] == "unspecified" else f", {item['side']}"
-    points = tuple(_point(one) for one in item["sessions"])
+    numbered = [one for one in item["sessions"] if not _is_without_number(one)]
+    points = tuple(_point(one) for one in numbered)
     state = f"now {_words(item['zone'])}: {_words(item['action'])}"
+    if without := len(item["sessions"]) - len(numbered):
+        state += f"; not drawn, for want of a number: {without}"
     return LineRow(f"{_words(item['region'])}{side}{lift}", points, state)
+
+
+def _is_without_number(session: Any) -> bool:
+    return session.get("worst") is None and session.get("next_morning") is None
 
 
 def _point(session: Any) -> LinePoint:
@@ -60,7 +67,7 @@ def _point(session: Any) -> LinePoint:
     x = when.toordinal() + (when.hour * 3600 + when.minute * 60) / _DAY_S
     morning = session.get("next_morning")
     if session.get("worst") is None:
-        return LinePoint(x, f"{when:%d %b}", morning or 0.0, note="of the next morning only")
+        return LinePoint(x, f"{when:%d %b}", morning, note="of the next morning only")
     after = "" if morning is None else f"next morning {number(morning)}"
     return LinePoint(x, f"{when:%d %b}", session["worst"], _words(session["zone"]), after)
 

@@ -33,10 +33,14 @@ LOAD_AFTER_WORSE_MORNING = 0.85
 SETS_AFTER_WORSE_MORNING = 2.0 / 3.0
 #: Sets left in the middle zone where the load cannot be lowered, as after a worse morning: judgement.
 SETS_IN_MIDDLE_ZONE = 2.0 / 3.0
+#: Load left where pain was named and no number told: the least that the middle zone leaves, for it may be as much (judgement).
+LOAD_LEFT_WITHOUT_NUMBER = LOAD_LEFT_AT_5
 #: Worse mornings in a row after which the movement is swapped: common practice, no source.
 WORSE_MORNINGS_TO_SWAP = 2
 #: For so long the morning after a session is still to be told; no movement that ended begins again before (judgement).
 MORNING_OPEN_DAYS: Days = 1.75
+#: The reasons that say that a number of pain is missing.
+NUMBER_MISSING = ("tolerance.pain_number_missing", "tolerance.pain_number_missing_holds")
 #: Distance kept from a painful arc, and the shortest range that is still worth training: judgement.
 ARC_MARGIN_DEG = 10.0
 SHORTEST_RANGE_DEG = 30.0
@@ -52,7 +56,8 @@ class PainReport:
     which beats the arithmetic. The arc is in degrees of the movement's main joint, and so is the range that the
     movement takes it through, None where that is not known; ``phase`` is the part of the repetition that hurts,
     ``day`` when the session was [d] and ``on`` its date as told, ``load_kg`` the load at which it hurt [kg]. ``told_apart``
-    is pain told too long after any session of the movement to be of one.
+    is pain told too long after any session of the movement to be of one; ``number_missing`` says that pain of the session
+    was named and its number not told, whatever numbers stand beside it.
     """
 
     during: float | None = None
@@ -69,6 +74,7 @@ class PainReport:
     load_kg: Kilograms | None = None
     on: str | None = None
     told_apart: bool = False
+    number_missing: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,14 +160,35 @@ def worst_of(report: PainReport) -> float | None:
     return max(pains, default=None)
 
 
+def lacks_number(report: PainReport) -> bool:
+    """Whether pain was named of which no number was told: unknown, and never a pain of 0."""
+    return report.number_missing or (worst_of(report) is None and report.next_morning is None)
+
+
+def _zone_now(report: PainReport) -> PainZone:
+    """Return the zone of the session's worst pain, else of the morning after; without a number the middle one at least.
+
+    References
+    ----------
+    Judgement, for what is not known: it may be the middle zone, and pain that ends a movement is known to.
+    """
+    told = worst_of(report)
+    # Where only the morning was told, that is all the pain there is to go by.
+    known = report.next_morning if told is None else told
+    zone = "go" if known is None else zone_of(known)
+    return "reduce_and_watch" if zone == "go" and lacks_number(report) else zone
+
+
 def _worse_in_a_row(reports: Sequence[PainReport]) -> int:
     """Return how many of the last mornings in a row were worse.
 
     A worse morning does not become the measure of the next one: as long as nothing lower was told since, a morning
-    that is no better counts as worse too. One that is better does not.
+    that is no better counts as worse too. One that is better does not. Pain named without any number changes no count.
     """
     count, earlier = 0, None
     for report in reports:
+        if lacks_number(report) and report.next_morning is None and report.worse_next_morning is None:
+            continue
         worse = morning_got_worse(report)
         told = report.next_morning
         no_better = earlier is not None and told is not None and report.before == earlier <= told
@@ -212,8 +239,7 @@ def decide_report(reports: Sequence[PainReport]) -> PainDecision:
     """
     latest = reports[-1]
     told, morning = worst_of(latest), latest.next_morning
-    # Where only the morning was told, that is all the pain there is to go by.
-    zone = zone_of(next((pain for pain in (told, morning) if pain is not None), 0.0))
+    zone = _zone_now(latest)
     worse, free = _worse_in_a_row(reports), _free_range(latest)
     if told is not None and zone == "stop":
         return _ended(zone, _stop_reason(told, latest.on))
@@ -235,12 +261,13 @@ def _stop_reason(pain: float, on: str | None) -> Reason:
 def in_go(report: PainReport) -> bool:
     """Whether nothing told of a session or its morning is beyond the first zone of 0 to 2."""
     pains = [pain for pain in (worst_of(report), report.next_morning) if pain is not None]
-    return all(zone_of(pain) == "go" for pain in pains)
+    return not lacks_number(report) and all(zone_of(pain) == "go" for pain in pains)
 
 
 def _hurts(report: PainReport) -> bool:
     told = (worst_of(report), report.next_morning)
-    return any(pain is not None and pain > 0.0 for pain in told) or report.worse_next_morning is True
+    known = any(pain is not None and pain > 0.0 for pain in told) or report.worse_next_morning is True
+    return known or lacks_number(report)
 
 
 def needs_morning(reports: Sequence[PainReport]) -> bool:
@@ -286,8 +313,8 @@ def _adjusted(
         action = "hold"
         reasons.append(holds)
     told = [pain for pain in (worst_of(latest), latest.next_morning) if pain is not None]
-    if not reasons:
-        reasons.append(Reason("tolerance.pain_go", {"pain": max(told, default=0.0)}))
+    if not reasons and told:
+        reasons.append(Reason("tolerance.pain_go", {"pain": max(told)}))
     cautions = (Caution("watch_next_morning"),) if action == "reduce" else ()
     return PainDecision(
         zone=zone,
@@ -309,7 +336,10 @@ def _taken_off(latest: PainReport, zone: PainZone, worse: int) -> tuple[Share, S
     """Return what is left of the load and, instead, of the sets, with the reasons."""
     load, instead, reasons = 1.0, None, list[Reason]()
     pain = worst_of(latest)
-    if zone == "reduce_and_watch" and pain is not None:
+    if zone == "reduce_and_watch" and lacks_number(latest):
+        load, instead = LOAD_LEFT_WITHOUT_NUMBER, SETS_IN_MIDDLE_ZONE
+        reasons.append(Reason("tolerance.pain_number_missing", {"load_percent": 100.0 * (1.0 - load)}))
+    elif zone == "reduce_and_watch" and pain is not None:
         load, instead = _load_left(pain), SETS_IN_MIDDLE_ZONE
         params = {"pain": pain, "load_percent": 100.0 * (1.0 - load)}
         reasons.append(Reason("tolerance.pain_middle_zone", params))

@@ -15,6 +15,7 @@ from service.core.tolerance.pain import (
     PainReport,
     decide_report,
     in_go,
+    lacks_number,
     worst_of,
 )
 from service.core.units import Days, Kilograms
@@ -43,7 +44,8 @@ def decide_pain(
 
     A movement that ended or was swapped stays out until pain of the first zone is told apart from its sessions, and begins
     again with less; a session that tells of pain counts as any other. What was held with no pain beyond the first zone
-    is held no longer after a session in which nobody told of any; whatever asks for more care outlives silence.
+    is held no longer after a session in which nobody told of any; whatever asks for more care outlives silence. Pain named
+    without a number is unknown: it counts as the middle zone at least, and what stood before it stands.
 
     Raises
     ------
@@ -58,6 +60,27 @@ def decide_pain(
     """
     if not reports:
         raise TooFewObservations(reports=0)
+    decision = _decide_told(reports, last_load_kg, silent_sessions)
+    if len(reports) < 2 or not lacks_number(reports[-1]):
+        return decision
+    stood = decide_pain(reports[:-1], last_load_kg)
+    says_so = any(reason.code == "tolerance.pain_number_missing" for reason in decision.reasons)
+    if says_so and _care(decision, last_load_kg) <= _care(stood, last_load_kg):
+        return decision
+    return replace(stood, reasons=(*stood.reasons, Reason("tolerance.pain_number_missing_holds")))
+
+
+def _care(decision: PainDecision, last_load_kg: Kilograms | None) -> tuple[bool, float, float]:
+    """Return what sorts decisions: an end before all others, then what leaves the least load."""
+    heaviest = decision.heaviest_kg(last_load_kg)
+    left = float("inf") if heaviest is None else heaviest
+    return decision.action not in _ENDED, left, decision.load_factor
+
+
+def _decide_told(
+    reports: Sequence[PainReport], last_load_kg: Kilograms | None, silent_sessions: int
+) -> PainDecision:
+    """Return what the newest report asks for after those before it, before what a missing number leaves standing."""
     latest = reports[-1]
     decision = decide_report(reports)
     if decision.action in _ENDED:
@@ -81,7 +104,8 @@ def ended_at(reports: Sequence[PainReport]) -> int | None:
     if decide_report(reports).action in _ENDED:
         return None
     for index in range(len(reports) - 1, 0, -1):
-        if not reports[index].told_apart:
+        # A session whose pain has no number lets nothing begin again.
+        if not reports[index].told_apart and not lacks_number(reports[index]):
             return None
         if decide_report(reports[:index]).action in _ENDED:
             return index - 1
@@ -113,7 +137,7 @@ def _restarted(decision: PainDecision, ended: PainReport) -> PainDecision:
 def _released(decision: PainDecision, latest: PainReport, sessions: int) -> PainDecision:
     """Hold nothing any longer once little pain or none was followed by sessions of which nobody told any."""
     told = [pain for pain in (worst_of(latest), latest.next_morning) if pain is not None]
-    params = {"pain": max(told, default=0.0), "sessions": sessions}
+    params = {"pain": max(told), "sessions": sessions}
     return replace(
         decision,
         action="continue",

@@ -105,7 +105,8 @@ def _row(row: LineRow, x_of: Scale, y_of: Scale) -> Iterator[str]:
     yield text(_NAMES_END, middle + 4, shortened(row.label, _LABELS - 20), anchor="end", colour=INK)
     yield line(x_of.start, y_of.start, x_of.end, y_of.start)
     places = [(x_of.at(one.x), y_of.at(one.value)) for one in row.points]
-    yield polyline(places)
+    if places:
+        yield polyline(places)
     yield from (circle(x, y, 3, fill=HUE, stroke=HUE) for x, y in places)
     yield from _values(row.points, places, x_of.end + _ASIDE)
     if row.state:
@@ -151,4 +152,4 @@ def _told(row: LineRow) -> str:
         ", ".join(said for said in (f"{one.label} {number(one.value)}", one.state, one.note) if said)
         for one in row.points
     )
-    return f"{row.label}: {points}{f'. {row.state}' if row.state else ''}."
+    return f"{row.label}: {points or 'no number'}{f'. {row.state}' if row.state else ''}."

@@ -11,7 +11,7 @@ from service.core.progression.timed import CARRY, HOLD
 from service.usecases.answers.asking_effort import least_left
 from service.usecases.answers.history import ExerciseHistory, Histories, SeenSet
 from service.usecases.answers.joint_retests import open_retests
-from service.usecases.answers.pain_places import open_mornings
+from service.usecases.answers.pain_asking import missing_numbers, open_mornings, spoken_region
 from service.usecases.answers.situation import Situation
 from service.usecases.answers.telling import Teller, documents
 from service.usecases.answers.weeks import calendar_of
@@ -19,7 +19,7 @@ from service.usecases.documents import Document, without_nulls
 from service.usecases.records.base import BodySide
 from service.usecases.records.log import Girth
 
-CheckKind = Literal["next_morning_pain", "retest", "girth", "effort_of_sides", "test_set"]
+CheckKind = Literal["pain_number", "next_morning_pain", "retest", "girth", "effort_of_sides", "test_set"]
 ALL_KINDS: Final[tuple[CheckKind, ...]] = get_args(CheckKind)
 #: What tells more of the sides.
 OF_SIDES: Final[tuple[CheckKind, ...]] = ("girth", "effort_of_sides", "retest")
@@ -78,6 +78,7 @@ def _all(
     lifts = [
         history for history in histories.by_exercise.values() if lacks is None or not lacks(history.exercise)
     ]
+    yield from _numbers(situation, histories)
     yield from _mornings(situation, histories)
     yield from _retests(situation)
     yield from _girths(situation)
@@ -86,14 +87,28 @@ def _all(
     yield from _test_set(situation, histories, lifts)
 
 
+def _numbers(situation: Situation, histories: Histories) -> Iterator[_Check]:
+    """Pain that was named without a number asks for it, until one is told."""
+    sets = [seen for history in histories.by_exercise.values() for seen in history.sets]
+    for one in missing_numbers(sets, situation):
+        region = one.place.region
+        place = {"region": region, "side": one.place.side, "exercise_id": one.place.exercise_id}
+        yield _Check(
+            "pain_number", one.on, Reason("due.pain_number", {"region": spoken_region(region)}), place
+        )
+
+
 def _mornings(situation: Situation, histories: Histories) -> Iterator[_Check]:
     """Pain that was told asks how the next morning was, until that is told."""
     sets = [seen for history in histories.by_exercise.values() for seen in history.sets]
     for one in open_mornings(sets, situation):
         region = one.place.region
-        params: dict[str, Param] = {"region": region.replace("_", " "), "pain": one.pain}
+        params: dict[str, Param] = {"region": spoken_region(region)}
+        reason = Reason("due.next_morning_of_pain", params)
+        if one.pain is not None:
+            reason = Reason("due.next_morning_pain", {**params, "pain": one.pain})
         place = {"region": region, "side": one.place.side, "exercise_id": one.place.exercise_id}
-        yield _Check("next_morning_pain", one.on, Reason("due.next_morning_pain", params), place)
+        yield _Check("next_morning_pain", one.on, reason, place)
 
 
 def _retests(situation: Situation) -> Iterator[_Check]:

@@ -137,8 +137,15 @@ def _refusal(advice: Advice, situation: Situation) -> Reason | None:
         return Reason("drops.not_as_screened")
     if not advice.limits.drops_allowed:
         return Reason("drops.not_for_this_person")
-    worst = max((seen.worst_pain or 0.0 for seen in (*advice.past.last, *advice.past.today)), default=0.0)
-    if worst > PAIN_ENDS_DROPS:
+    sets = (*advice.past.last, *advice.past.today)
+    told = [
+        pain
+        for seen in sets
+        for one in seen.record.pain
+        for pain in (one.during, one.after)
+        if pain is not None
+    ]
+    if (worst := max(told, default=None)) is not None and worst > PAIN_ENDS_DROPS:
         return Reason("drops.not_with_pain", {"pain": worst})
     if advice.pain is not None and not advice.pain.increase_allowed:
         return Reason("drops.not_while_pain_is_watched")

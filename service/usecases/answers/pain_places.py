@@ -1,16 +1,14 @@
-"""What the pain told of each place asks for, and which mornings are still to be told of: the same for every answer."""
+"""What the pain told of each place asks for: the same for every answer."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime, timedelta
 from itertools import chain
 
-from service.core.tolerance.pain import PainDecision, PainReport, needs_morning
+from service.core.tolerance.pain import PainDecision, PainReport
 from service.core.tolerance.pain_course import decide_pain, ended_at
 from service.usecases.answers.history import SeenSet
 from service.usecases.answers.pain_reports import (
-    MORNING_FROM,
     MORNING_TO,
     PAIN_WINDOW,
     Occasion,
@@ -19,13 +17,12 @@ from service.usecases.answers.pain_reports import (
     hurt_at,
     mornings_of,
     occasions_of,
+    pains_of_set,
     place_of,
     report_of,
-    training_day,
 )
 from service.usecases.answers.regions import joints_of
 from service.usecases.answers.situation import Situation
-from service.usecases.answers.weeks import calendar_of
 
 #: What is done, the most careful first.
 ACTIONS = (
@@ -90,7 +87,7 @@ def _by_care(places: Iterable[PainPlace], sessions: Sessions, situation: Situati
 def _places(sessions: Sessions, situation: Situation) -> list[PainPlace]:
     places: dict[PainPlace, None] = {}
     for exercise_id, of_lift in sessions.items():
-        for pain in (pain for sets in of_lift for seen in sets for pain in seen.record.pain):
+        for pain in (pain for sets in of_lift for seen in sets for pain in pains_of_set(seen.record)):
             places[place_of(pain, exercise_id)] = None
     for checkin in situation.checkins:
         if situation.as_of - checkin.at <= PAIN_WINDOW:
@@ -148,46 +145,3 @@ def _comparable(one: SeenSet, other: SeenSet) -> bool:
     """Whether two loads can be held against each other: a level only against one of its own station."""
     bases = [seen.load.basis if seen.load is not None else None for seen in (one, other)]
     return bases[0] == bases[1] and (bases[0] != "level" or one.series == other.series)
-
-
-@dataclass(frozen=True, slots=True)
-class OpenMorning:
-    """A morning of which nobody told yet: where it hurt and how much [0-10], the local date, and from when to when."""
-
-    place: PainPlace
-    pain: float
-    on: date
-    due_from: datetime
-    due_until: datetime
-
-
-def open_mornings(sets: Iterable[SeenSet], situation: Situation) -> Iterator[OpenMorning]:
-    """Return the mornings still to be told: after the newest occasion on which pain of a place was told, of 0 too where
-    there was pain before, because without the morning nothing rises after it either.
-    """
-    pains = pains_of(sessions_by_lift(sets, situation), situation)
-    asked = {one.place for one in pains if one.place.exercise_id is not None and _is_open(one, situation)}
-    for one in pains:
-        place, occasion = one.place, one.occasions[-1]
-        if not _is_open(one, situation) or (place.exercise_id is None and _is_asked(place, asked)):
-            continue
-        worst = [pain for pain in (one.reports[-1].during, one.reports[-1].after) if pain is not None]
-        day = training_day(occasion.done, calendar_of(situation.athlete))
-        yield OpenMorning(
-            place,
-            max(worst, default=0.0),
-            day + timedelta(days=1),
-            occasion.done + MORNING_FROM,
-            occasion.done + MORNING_TO,
-        )
-
-
-def _is_open(pain: PlacePain, situation: Situation) -> bool:
-    newest = pain.occasions[-1]
-    told = bool(newest.told) and not newest.has_morning(pain.place) and needs_morning(pain.reports)
-    return told and situation.as_of - newest.done <= MORNING_TO
-
-
-def _is_asked(place: PainPlace, asked: Collection[PainPlace]) -> bool:
-    """Whether a lift's morning is asked for already where a check-in tells of the same region and side."""
-    return any((one.region, one.side) == (place.region, place.side) for one in asked)

@@ -13,7 +13,7 @@ from service.usecases.answers.regions import joints_of, plain_region
 from service.usecases.answers.situation import Situation, day_of
 from service.usecases.answers.weeks import TrainingCalendar, calendar_of
 from service.usecases.records.base import BodySide
-from service.usecases.records.log import Checkin, Pain
+from service.usecases.records.log import Checkin, LoggedSet, Pain
 
 #: The morning after a session is told from so many to so many hours later (judgement).
 MORNING_FROM, MORNING_TO = timedelta(hours=6), timedelta(hours=42)
@@ -25,6 +25,8 @@ PAIN_WINDOW = timedelta(days=21)
 #: A morning told longer before a session no longer says how it was before (judgement: as long as a break).
 _BASELINE_WINDOW = timedelta(days=10)
 _DAY = timedelta(days=1)
+#: The region of pain that ended a set and of which nothing else was told: any.
+NO_REGION = "not_told"
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,9 +42,15 @@ class PainPlace:
     with_unsided: bool = False
 
     def holds(self, pain: Pain) -> bool:
-        """Whether pain was told of this region and side."""
+        """Whether pain was told of this region and side; where no region was told, whether it may be this one."""
+        if self.region == NO_REGION:
+            return self.may_concern(pain)
         side = pain.side == self.side or (self.with_unsided and pain.side in {None, "both"})
-        return plain_region(pain.region) == self.region and side
+        return self.is_region_of(pain) and side
+
+    def is_region_of(self, pain: Pain) -> bool:
+        """Whether pain was told of this region; where none was told it may be any."""
+        return self.region in {NO_REGION, plain_region(pain.region)}
 
     def moved_by(self, seen: SeenSet) -> bool:
         """Whether a set moved this side, not the other one alone."""
@@ -50,12 +58,13 @@ class PainPlace:
 
     def may_concern(self, pain: Pain) -> bool:
         """Whether pain was told of this region, and of a side that may be this one."""
-        same_region = plain_region(pain.region) == self.region
-        return same_region and (self.side in {None, "both", pain.side} or pain.side in {None, "both"})
+        return self.is_region_of(pain) and (
+            self.side in {None, "both", pain.side} or pain.side in {None, "both"}
+        )
 
     def is_told_by(self, pains: Iterable[Pain]) -> bool:
         """Whether pains tell of the whole of this place: of its side or of both sides, of none in particular too."""
-        sides = {pain.side for pain in pains if plain_region(pain.region) == self.region}
+        sides = {pain.side for pain in pains if self.is_region_of(pain)}
         wanted: set[BodySide | None] = {None, "both"}
         if self.side is None:
             return bool(sides)
@@ -66,8 +75,9 @@ class PainPlace:
 class Occasion:
     """One session of a lift, or one check-in that tells of a region: when it was done, and what was told of it and after.
 
-    ``day`` is the day of training it speaks of, where that is not the day on which it was told. ``sets_before`` are those of
-    the lift's last session before a check-in that comes too late to tell of it: the load that it can speak of.
+    ``told_later`` is the part of what was told that check-ins told. ``day`` is the day of training it speaks of, where that
+    is not the day on which it was told. ``sets_before`` are those of the lift's last session before a check-in that comes
+    too late to tell of it: the load that it can speak of.
     """
 
     done: datetime
@@ -76,6 +86,7 @@ class Occasion:
     mornings: list[Pain] = field(default_factory=list)
     day: date | None = None
     sets_before: Sequence[SeenSet] = ()
+    told_later: list[Pain] = field(default_factory=list)
 
     def speaks_of(self, place: PainPlace) -> bool:
         """Whether anything was told of exactly this place, during, after or of the morning."""
@@ -89,6 +100,13 @@ class Occasion:
 def place_of(pain: Pain, exercise_id: str | None) -> PainPlace:
     """Return the place that a pain was told of."""
     return PainPlace(plain_region(pain.region), pain.side, exercise_id)
+
+
+def pains_of_set(record: LoggedSet) -> list[Pain]:
+    """Return the pain told with a set; of one that pain ended, and of which nothing else was told, that there was some."""
+    if record.pain or record.limited_by != "pain":
+        return record.pain
+    return [Pain(region=NO_REGION, side=record.side if record.side in {"left", "right"} else None)]
 
 
 def is_told(pain: Pain) -> bool:
@@ -127,7 +145,7 @@ def occasions_of(
 
 
 def _of_session(place: PainPlace, sets: Sequence[SeenSet]) -> Occasion:
-    all_told = [pain for seen in sets for pain in seen.record.pain]
+    all_told = [pain for seen in sets for pain in pains_of_set(seen.record)]
     return Occasion(
         done=max(seen.record.performed_at for seen in sets),
         sets=sets,
@@ -146,8 +164,10 @@ def _with_checkins(place: PainPlace, sessions: list[Occasion], checkins: Sequenc
         last = _last_before(checkin, sessions)
         if told and last is not None and not _comes_late(checkin, last):
             last.told += told
+            last.told_later += told
         elif told:
-            alone.append(Occasion(checkin.at, told=told, sets_before=last.sets if last is not None else ()))
+            before = last.sets if last is not None else ()
+            alone.append(Occasion(checkin.at, told=told, told_later=told, sets_before=before))
     return [*alone, *sessions]
 
 
@@ -164,7 +184,7 @@ def _comes_late(checkin: Checkin, last: Occasion | None) -> bool:
 def _of_region(place: PainPlace, checkins: Sequence[Checkin], lifts: Collection[str]) -> list[Occasion]:
     """Return what check-ins tell of a region and of no lift in the log, but for mornings alone."""
     return [
-        Occasion(checkin.at, told=told)
+        Occasion(checkin.at, told=told, told_later=told)
         for checkin in checkins
         if (told := [p for p in checkin.pain if place.holds(p) and p.exercise_id not in lifts and is_told(p)])
     ]
@@ -236,7 +256,27 @@ def report_of(place: PainPlace, occasion: Occasion, situation: Situation, known:
         load_kg=hurt.load.kilograms if hurt is not None and hurt.load is not None else None,
         on=training_day(occasion.done, calendar_of(situation.athlete)).isoformat(),
         told_apart=place.exercise_id is not None and not occasion.sets,
+        number_missing=_is_number_missing(place, occasion),
     )
+
+
+def _is_number_missing(place: PainPlace, occasion: Occasion) -> bool:
+    """Whether pain of an occasion was named and its number not told; a check-in that tells one later answers."""
+    missing = any(_lacks_number(place, seen.record) for seen in occasion.sets)
+    for pain in occasion.told_later:
+        if pain.worst is None:
+            missing = True
+        elif _of_session_only(pain) is not None:
+            missing = False
+    return missing
+
+
+def _lacks_number(place: PainPlace, record: LoggedSet) -> bool:
+    """Whether a set tells of pain at a place without a number, be it that pain ended it and only a morning was told."""
+    told = [pain for pain in pains_of_set(record) if place.holds(pain)]
+    if record.limited_by == "pain" and told:
+        return all(_of_session_only(pain) is None for pain in told)
+    return any(pain.worst is None for pain in told)
 
 
 def _morning(place: PainPlace, told: Sequence[Pain]) -> float | None:
@@ -290,6 +330,8 @@ def hurt_at(place: PainPlace, occasion: Occasion) -> SeenSet | None:
         for pain in seen.record.pain
         if place.holds(pain) and (_of_session_only(pain) or 0.0) >= worst > GO_UP_TO
     ]
+    # Pain without a number may be the worst of all.
+    hurting += [seen for seen in loaded if _lacks_number(place, seen.record)]
     if hurting:
         return min(hurting, key=_kilograms)
     own = [seen for seen in loaded if place.moved_by(seen)] or loaded

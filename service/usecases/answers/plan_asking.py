@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from service.core.estimates import Reason
-from service.core.tolerance.pain import GO_UP_TO
+from service.core.tolerance.pain import GO_UP_TO, NUMBER_MISSING
 from service.usecases.answers.history import SeenSet
 from service.usecases.answers.plan_request import SessionCase
 
@@ -22,11 +22,19 @@ def ask_of(case: SessionCase, chosen: Sequence[str]) -> Reason | None:
         return Reason("planning.ask_region")
     if case.stock is not None and not case.stock.items:
         return Reason("planning.ask_equipment")
+    if _number_unknown(case):
+        return Reason("planning.ask_pain_number")
     if _arc_unknown(case):
         return Reason("planning.ask_angle")
     recent = [seen for history in case.histories.by_exercise.values() for seen in history.work_sets()]
     recent = sorted(recent, key=lambda seen: seen.record.performed_at)[-_LOOKED_AT:]
     return _ask_of_log(case, recent, chosen)
+
+
+def _number_unknown(case: SessionCase) -> bool:
+    """Whether pain of a movement was named and no number told."""
+    decisions = (decision for by_side in case.pains.values() for decision in by_side.values())
+    return any(reason.code in NUMBER_MISSING for decision in decisions for reason in decision.reasons)
 
 
 def _arc_unknown(case: SessionCase) -> bool:

@@ -11,7 +11,7 @@ from service.core.loadable import Option
 from service.core.progression import SOURCE_KEYS, Candidate, Choice, LoadForecast, RepetitionTarget, ramp
 from service.core.progression.case import SAME_LOAD
 from service.core.tolerance.cautions import Limits, cautions_of_plan
-from service.core.tolerance.pain import PainDecision
+from service.core.tolerance.pain import NUMBER_MISSING, PainDecision
 from service.core.units import Share
 from service.usecases.answers.asking_effort import least_left
 from service.usecases.answers.capability import external_estimate, repetitions_document, told_basis
@@ -295,7 +295,8 @@ def ask_of(advices: Sequence[Advice], situation: Situation) -> Reason | None:
     """Return the one question whose answer would help most, None where nothing is missing."""
     body = situation.body_mass.on(situation.now_day)
     for code, needed in (
-        ("ask_morning_pain", _morning_is_unknown),
+        ("ask_pain_number", lambda one: _pain_says(one, *NUMBER_MISSING)),
+        ("ask_morning_pain", lambda one: _pain_says(one, "tolerance.pain_morning_unknown")),
         ("ask_test_set", lambda one: _a_test_set_is_due(one, situation)),
         ("ask_reserve", _reserve_is_unknown),
         (
@@ -310,11 +311,8 @@ def ask_of(advices: Sequence[Advice], situation: Situation) -> Reason | None:
     return None
 
 
-def _morning_is_unknown(advice: Advice) -> bool:
-    pain = advice.pain
-    return pain is not None and any(
-        reason.code == "tolerance.pain_morning_unknown" for reason in pain.reasons
-    )
+def _pain_says(advice: Advice, *codes: str) -> bool:
+    return advice.pain is not None and any(reason.code in codes for reason in advice.pain.reasons)
 
 
 def _a_test_set_is_due(advice: Advice, situation: Situation) -> bool:

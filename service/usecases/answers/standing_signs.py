@@ -59,5 +59,9 @@ def _answers(later: Checkin, sign: StandingSign) -> bool:
 
 
 def _is_about(pain: Pain, sign: StandingSign) -> bool:
-    """A check-in is about the place of a sign where it tells of its region and of its side, or of both."""
-    return plain_region(pain.region) == sign.region and pain.side in {sign.side, "both"}
+    """A check-in is about the place of a sign where it tells how much it hurts there, on its side or on both."""
+    return (
+        pain.worst is not None
+        and plain_region(pain.region) == sign.region
+        and pain.side in {sign.side, "both"}
+    )

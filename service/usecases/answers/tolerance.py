@@ -19,11 +19,11 @@ from service.core.tolerance.session_load import (
 )
 from service.usecases.answers.history import SeenSet, see_sets
 from service.usecases.answers.joint_retests import due_retests, joint_documents
+from service.usecases.answers.pain_asking import missing_numbers, open_mornings, spoken_region
 from service.usecases.answers.pain_loads import pain_loads
 from service.usecases.answers.pain_places import (
     ACTIONS,
     PlacePain,
-    open_mornings,
     pains_of,
     sessions_by_lift,
 )
@@ -72,7 +72,11 @@ def answer_tolerance(
         "stops_region": situation.flags.stops_region,
         "reasons": documents(teller.reasons(_reasons(items, situation))),
         "cautions": documents(teller.cautions(situation.cautions)),
-        "due_checks": [*_due_mornings(sets, situation, teller), *due_retests(situation, teller)],
+        "due_checks": [
+            *_due_numbers(sets, situation, teller),
+            *_due_mornings(sets, situation, teller),
+            *due_retests(situation, teller),
+        ],
         "joint_tests": joint_documents(situation, teller),
         "zones": _zones(teller),
         "weeks": _weeks(situation, question.weeks, teller),
@@ -158,17 +162,18 @@ def _session(report: PainReport) -> Document:
 
 
 def _bands(told: Sequence[Pain]) -> list[Document]:
-    """Return the worst pain of every angle band and phase that was told."""
-    worst: dict[tuple[float | None, float | None, str | None], float] = {}
+    """Return the worst pain of every angle band and phase that was told, None where no number was."""
+    worst: dict[tuple[float | None, float | None, str | None], float | None] = {}
     for pain in told:
         band = pain.angle_band
         if band is None and pain.phase is None:
             continue
         key = (band.from_deg if band else None, band.to_deg if band else None, pain.phase)
-        worst[key] = max(worst.get(key, 0.0), pain.worst or 0.0)
+        scores = [score for score in (worst.get(key), pain.worst) if score is not None]
+        worst[key] = max(scores, default=None)
     return [
         {"from_deg": key[0], "to_deg": key[1], "phase": key[2], "worst": score}
-        for key, score in sorted(worst.items(), key=lambda one: (-one[1], str(one[0])))
+        for key, score in sorted(worst.items(), key=lambda one: (-(one[1] or 0.0), str(one[0])))
     ]
 
 
@@ -183,12 +188,28 @@ def _action(items: Sequence[Document], situation: Situation, teller: Teller) -> 
     return {"code": code, "text": teller.texts.render(f"tolerance.do_{code}", {})}
 
 
+def _due_numbers(sets: Iterable[SeenSet], situation: Situation, teller: Teller) -> list[Document]:
+    """Return the pain that was named and of which no number is told yet."""
+    due = []
+    for one in missing_numbers(sets, situation):
+        region = one.place.region
+        reason = teller.reason(Reason("tolerance.ask_pain_number", {"region": spoken_region(region)}))
+        due.append(
+            {
+                "kind": "pain_number", "region": region, "side": one.place.side or "unspecified",
+                "exercise_id": one.place.exercise_id, "due_from": one.told_at.isoformat(),
+                "reason": documents([reason])[0],
+            }
+        )  # fmt: skip
+    return due
+
+
 def _due_mornings(sets: Iterable[SeenSet], situation: Situation, teller: Teller) -> list[Document]:
     """Return the mornings that are still to be told: those after a session of which pain was told."""
     due = []
     for one in open_mornings(sets, situation):
         region = one.place.region
-        reason = teller.reason(Reason("tolerance.ask_next_morning", {"region": region.replace("_", " ")}))
+        reason = teller.reason(Reason("tolerance.ask_next_morning", {"region": spoken_region(region)}))
         due.append(
             {
                 "kind": "next_morning_pain", "region": region, "side": one.place.side or "unspecified",

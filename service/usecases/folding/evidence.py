@@ -10,6 +10,7 @@ from uuid import UUID
 from service.catalogue.records import Exercise
 from service.core.capability import Purpose, SessionEvidence, SetEvidence, Side
 from service.core.curve import pieces_of_hold, time_held
+from service.core.tolerance.pain import WATCH_UP_TO
 from service.core.units import Kilograms, LogRatio, Repetitions, mass_to_kg
 from service.usecases.exercises import ExerciseBook
 from service.usecases.fold_rows import LogRow, ToldMeasurement
@@ -193,6 +194,12 @@ def _set_up(told: SetUp | None) -> list[str]:
 
 
 def worst_pain(record: LoggedSet) -> float | None:
-    """Return the worst pain told with the set, during or after. [0-10]"""
+    """Return the worst pain told with the set, during or after; None where none was. [0-10]
+
+    Pain that was named without a number, or that ended the set, counts as the end of the middle zone (judgement): what
+    such a set shows is less sure, and no pain of 0.
+    """
     told = [value for pain in record.pain for value in (pain.during, pain.after) if value is not None]
+    if not told and (record.limited_by == "pain" or any(pain.worst is None for pain in record.pain)):
+        return WATCH_UP_TO
     return max(told, default=None)

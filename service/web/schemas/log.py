@@ -48,7 +48,7 @@ class Session(AthleteResource):
 
 
 class Pain(Schema):
-    """Pain of 0 to 10 in a region."""
+    """Pain of 0 to 10 in a region. Without any number it is unknown, not 0: it counts as 3 to 5 at least until one is told."""
 
     region: Label
     """Where, such as `shoulder` or `knee`."""

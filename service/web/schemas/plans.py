@@ -66,11 +66,18 @@ class DueCheck(Schema):
 
     kind: str = Field(
         json_schema_extra={
-            "x-extensible-enum": ["next_morning_pain", "retest", "girth", "effort_of_sides", "test_set"]
+            "x-extensible-enum": [
+                "pain_number",
+                "next_morning_pain",
+                "retest",
+                "girth",
+                "effort_of_sides",
+                "test_set",
+            ]
         }
     )
-    """What is due: how pain was the next morning, a limit's or joint's test again, a girth, a set that compares the
-    effort of both sides, or one set whose effort is told where it never is."""
+    """What is due: the number of a pain that was only named, how pain was the next morning, a limit's or joint's test again,
+    a girth, a set that compares the effort of both sides, or one set whose effort is told where it never is."""
     due_on: date
     """The athlete's own date by which it is due; a past one is overdue."""
     exercise_id: Name | None = None

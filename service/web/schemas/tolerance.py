@@ -59,8 +59,8 @@ class PainBand(Schema):
         json_schema_extra={"x-extensible-enum": ["lifting", "lowering", "holding", "all"]},
     )
     """The phase, where one was told."""
-    worst: Score
-    """The worst pain told there, 0 to 10."""
+    worst: Score | None = None
+    """The worst pain told there, 0 to 10; left out where no number was told."""
 
 
 class PainSession(Schema):
@@ -103,7 +103,9 @@ class PainItem(Schema):
     exercise_id: Name | None = None
     """The lift that brings it on."""
     zone: str = Field(json_schema_extra={"x-extensible-enum": ["go", "reduce_and_watch", "stop"]})
-    """The zone of the newest session's worst pain, or of the morning where only that was told; `zones` says where they part."""
+    """The zone of the newest session's worst pain, or of the morning where only that was told; `zones` says where they part.
+
+    Pain that was named without a number is not known: it counts as the middle zone at least."""
     action: ActionCode
     """What to do with the movement next; the list may grow."""
     during: Score | None = None
@@ -149,9 +151,12 @@ class DueCheck(Schema):
     """Something that is due to be told."""
 
     kind: str = Field(
-        json_schema_extra={"x-extensible-enum": ["next_morning_pain", "joint_retest", "retest"]}
+        json_schema_extra={
+            "x-extensible-enum": ["pain_number", "next_morning_pain", "joint_retest", "retest"]
+        }
     )
-    """What is due: how pain was the next morning, a joint test again, or to look again at another limit to be improved."""
+    """What is due: the number of a pain that was only named, how pain was the next morning, a joint test again, or to look
+    again at another limit to be improved."""
     region: Label | None = None
     """The region that hurt, or that a limit is about."""
     side: ToldSide

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from service.core.errors import OutsideValidity, TooFewObservations
-from service.core.tolerance.pain import PainReport, morning_got_worse, zone_of
+from service.core.tolerance.pain import PainReport, morning_got_worse, needs_morning, zone_of
 from service.core.tolerance.pain_course import LOAD_LEFT_TO_RESTART, decide_pain
 
 pytestmark = pytest.mark.quick
@@ -259,3 +259,50 @@ def test_little_pain_holds_nothing_after_sessions_without_a_word_of_it() -> None
     for told in (PainReport(during=3.0), PainReport(during=7.0), PainReport(2.0, None, 3.0, 3.0)):
         assert decide_pain([told], silent_sessions=6) == decide_pain([told])
         assert not decide_pain([told], silent_sessions=6).increase_allowed
+
+
+NAMED = PainReport(number_missing=True, told_apart=True)
+
+
+@pytest.mark.parametrize(
+    "named", [PainReport(), PainReport(number_missing=True), PainReport(1.0, number_missing=True)]
+)
+def test_pain_without_a_number_is_no_pain_of_0_and_counts_as_the_middle_zone(named: PainReport) -> None:
+    found = decide_pain([replace(named, load_kg=80.0)], 80.0)
+    assert (found.zone, found.action, found.increase_allowed) == ("reduce_and_watch", "reduce", False)
+    assert found.heaviest_kg(80.0) == pytest.approx(0.7 * 80.0)
+    assert [r.code for r in found.reasons] == ["tolerance.pain_number_missing"]
+    assert "watch_next_morning" in {c.code for c in found.cautions}
+    assert not decide_pain([named], silent_sessions=9).increase_allowed
+    assert needs_morning([named])
+
+
+def test_pain_without_a_number_lets_no_movement_begin_again() -> None:
+    ended = PainReport(during=7.0, load_kg=80.0, day=0.0)
+    for named in (replace(NAMED, day=3.0), PainReport(number_missing=True, day=3.0)):
+        held = decide_pain([ended, named], 80.0)
+        assert (held.action, held.load_factor) == ("stop_movement", 0.0)
+        assert [r.code for r in held.reasons] == [
+            "tolerance.pain_above_five",
+            "tolerance.pain_number_missing_holds",
+        ]
+        assert decide_pain([ended, named, replace(named, day=5.0)]).action == "stop_movement"
+        begun = decide_pain([ended, named, replace(APART, day=6.0)], 80.0)
+        assert (begun.action, begun.heaviest_kg(80.0)) == ("reduce", pytest.approx(56.0))
+    assert decide_pain([WORSE, WORSE, NAMED]).action == "swap"
+
+
+def test_pain_without_a_number_takes_back_nothing_that_stood_and_hides_no_worse_morning() -> None:
+    reduced = PainReport(during=4.0, next_morning=1.0, load_kg=80.0)
+    assert decide_pain([reduced, replace(NAMED, load_kg=80.0)], 80.0).heaviest_kg(80.0) == pytest.approx(56.0)
+    stood = decide_pain([replace(reduced, load_kg=40.0), replace(NAMED, load_kg=80.0)], 80.0)
+    assert stood.heaviest_kg(80.0) == pytest.approx(30.0)
+    assert stood.reasons[-1].code == "tolerance.pain_number_missing_holds"
+    assert decide_pain([WORSE, NAMED, WORSE]).action == "swap"
+    assert decide_pain([NAMED, QUIET]).increase_allowed
+
+
+def test_pain_that_ends_a_movement_ends_it_beside_pain_without_a_number() -> None:
+    assert decide_pain([PainReport(during=7.0, number_missing=True)]).action == "stop_movement"
+    early = PainReport(painful_from_deg=20.0, painful_to_deg=40.0)
+    assert decide_pain([early]).action == "swap"

@@ -6,20 +6,18 @@ from types import SimpleNamespace
 from typing import Any
 from uuid import UUID
 
+import msgspec
 import pytest
 
 from service.catalogue.loading import load_catalogue
 from service.usecases.answers.history import SeenSet
 from service.usecases.answers.loads import EffectiveLoad
-from service.usecases.answers.pain_places import (
-    OpenMorning,
-    PlacePain,
-    open_mornings,
-    pains_of,
-    sessions_by_lift,
-)
+from service.usecases.answers.pain_asking import OpenMorning, missing_numbers, open_mornings
+from service.usecases.answers.pain_places import PlacePain, pains_of, sessions_by_lift
+from service.usecases.answers.pain_reports import NO_REGION
 from service.usecases.answers.progression_case import pain_of
 from service.usecases.answers.situation import day_of
+from service.usecases.folding.evidence import worst_pain
 from service.usecases.records.log import AngleBand, Checkin, LoggedSet, Pain
 
 pytestmark = pytest.mark.quick
@@ -281,3 +279,57 @@ def test_no_morning_is_asked_for_after_a_pain_of_0_but_where_there_was_pain() ->
     assert asked([done(1.2, knee(during=0))]) == []
     (one,) = asked([done(4, knee(during=1)), done(1.2, knee(during=0))])
     assert one.pain == 0
+
+
+@pytest.mark.parametrize("limited", [None, "pain"])
+def test_pain_named_without_a_number_is_no_pain_of_0(limited: Any) -> None:
+    named = done(0.4, knee(), load=80)
+    named = replace(named, record=replace_record(named, limited_by=limited))
+    for sets, told in (([named], []), ([done(0.4)], [checked_in(0.3, knee(exercise_id=SQUAT))])):
+        found = the_place(sets, *told)
+        assert (found.decision.action, found.decision.heaviest_kg(80.0)) == ("reduce", pytest.approx(56.0))
+        (morning,) = asked(sets, *told)
+        assert morning.pain is None
+        (missing,) = missing_numbers(sets, situation(*told))
+        assert (missing.place.region, missing.place.exercise_id) == ("knee", SQUAT)
+
+
+def replace_record(seen: SeenSet, **said: Any) -> LoggedSet:
+    return msgspec.structs.replace(seen.record, **said)
+
+
+def test_a_number_told_later_answers_for_the_session_and_a_naming_without_one_takes_it_back() -> None:
+    sets, numbered = [done(1.2, knee())], checked_in(1.1, knee(during=1, exercise_id=SQUAT))
+    found = the_place(sets, numbered)
+    assert (found.decision.action, found.reports[-1].during) == ("hold", 1)
+    assert list(missing_numbers(sets, situation(numbered))) == []
+    again = the_place(sets, numbered, checked_in(1.0, knee(exercise_id=SQUAT)))
+    assert again.decision.action == "reduce"
+
+
+def test_of_pain_without_a_number_the_load_at_which_it_was_named_is_the_one_that_hurt() -> None:
+    sets = [done(2, load=90, ordinal=1), done(2, knee(), load=70, ordinal=2)]
+    assert the_place(sets).hurt_at is sets[1]
+
+
+def test_a_set_that_pain_ended_tells_of_pain_though_nothing_else_was_told() -> None:
+    ended = done(0.4)
+    sets = [done(3), replace(ended, record=replace_record(ended, limited_by="pain"))]
+    found = the_place(sets)
+    assert (found.place.region, found.decision.action) == (NO_REGION, "reduce")
+    history: Any = SimpleNamespace(exercise=sets[0].exercise, sets=sets)
+    decided = pain_of(history, "both", situation())
+    assert decided is not None
+    assert not decided.increase_allowed
+    told = [checked_in(0.3, knee(during=2, exercise_id=SQUAT))]
+    assert list(missing_numbers(sets, situation(*told))) == []
+    morning = replace(ended, record=replace_record(ended, limited_by="pain", pain=[knee(next_morning=0)]))
+    assert the_place([morning]).decision.action == "reduce"
+
+
+def test_what_a_set_with_pain_of_no_number_shows_is_less_sure() -> None:
+    told = [knee(during=1)], [knee()], [], [knee(next_morning=1)]
+    records = [LoggedSet(exercise_id=SQUAT, performed_at=NOW, pain=pains) for pains in told]
+    assert [worst_pain(one) for one in records] == [1, 5, None, None]
+    ended = LoggedSet(exercise_id=SQUAT, performed_at=NOW, limited_by="pain")
+    assert worst_pain(ended) == 5

@@ -74,3 +74,8 @@ def test_signs_stand_for_a_window_and_until_a_clearance_given_since() -> None:
 
 def test_a_sign_of_the_whole_body_is_answered_by_no_check_in() -> None:
     assert standing(told(3, "chest_pain", chest=None), told(1, chest=None)) == [("chest_pain", "chest")]
+
+
+def test_pain_named_without_a_number_answers_no_sign() -> None:
+    named = Checkin(at=NOW, pain=[Pain(region="knee", side="right")])
+    assert standing(LOCKING, named) == [("locking", "knee")]
