@@ -46,7 +46,10 @@ def test_pain_of_seven_in_a_shoulder_leaves_out_what_stresses_it(world_now: Worl
     _checked_in(case, 2, region="Shoulder", side="right", during=7)
     item = _next_load(case, "bench-press")
     assert (item["decision"], item.get("load")) == ("leave_out", None)
-    assert [reason["code"] for reason in item["reasons"]] == ["planning_veto_pain"]
+    assert [reason["code"] for reason in item["reasons"]] == [
+        "planning_veto_pain", "tolerance_pain_of_region", "tolerance_pain_above_five_on",
+    ]  # fmt: skip
+    assert "pain_stop" in {caution["code"] for caution in item["cautions"]}
     assert not _stressing_the_shoulder(case)
     assert "load" in _next_load(case, "romanian-deadlift")
 
@@ -55,11 +58,20 @@ def test_a_region_trains_again_when_a_later_check_in_tells_less_and_not_when_it_
     world_now: World,
 ) -> None:
     case = _lifter(world_now)
-    _checked_in(case, 30, region="lower back", during=6)
-    _checked_in(case, 5, region="wrist", during=1)
+    _checked_in(case, 60, region="lower back", during=6)
+    _checked_in(case, 50, region="wrist", during=1)
     assert _next_load(case, "romanian-deadlift")["decision"] == "leave_out"
+    # Neither too soon, nor by a pain of the middle zone, nor by one that has no number: as tolerance says.
+    for hours_ago, pain in ((40, 2), (6, 4), (4, None)):
+        _checked_in(case, hours_ago, region="lower back", **({} if pain is None else {"during": pain}))
+        assert _next_load(case, "romanian-deadlift")["decision"] == "leave_out"
+        asked = case.client.get(f"{case.athlete}/tolerance").json()
+        back = next(one for one in asked["items"] if one["region"] == "lower_back")
+        assert back["action"] == "stop_movement"
     _checked_in(case, 1, region="lower back", during=2)
-    assert "load" in _next_load(case, "romanian-deadlift")
+    item = _next_load(case, "romanian-deadlift")
+    assert "tolerance_pain_restart" in {reason["code"] for reason in item["reasons"]}
+    assert "load" in item
 
 
 @pytest.mark.parametrize("limit", [{"kind": "pain", "score": 8}, {"kind": "clinician"}])

@@ -84,7 +84,7 @@ class PainDecision:
     ``load_factor`` multiplies the load at which it hurt, ``hurt_at_kg`` [kg], or the last load where that is not known;
     ``set_factor`` the last sets (0 = none); ``instead_set_factor`` serves where the load cannot be lowered;
     ``range_start_deg`` and ``range_end_deg`` are the angles to begin and to turn back at, None for the usual range;
-    ``told_day`` is the day of the newest report [d].
+    ``told_day`` is the day of the newest report [d]; ``region`` is named where pain was told of it and of no one movement.
     """
 
     zone: PainZone
@@ -99,6 +99,7 @@ class PainDecision:
     range_start_deg: Degrees | None = None
     hurt_at_kg: Kilograms | None = None
     told_day: Days | None = None
+    region: str | None = None
 
     def heaviest_kg(self, last_kg: Kilograms | None) -> Kilograms | None:
         """Return the heaviest load that pain leaves after a last load, None where it holds nothing. [kg]

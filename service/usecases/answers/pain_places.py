@@ -1,16 +1,21 @@
 """What the pain told of each place asks for: the same for every answer."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import chain
+from math import inf
 
-from service.core.tolerance.pain import PainDecision, PainReport
+from service.catalogue.records import Exercise
+from service.core.estimates import Param, Reason
+from service.core.tolerance.pain import NUMBER_MISSING, PainDecision, PainReport, in_go
 from service.core.tolerance.pain_course import decide_pain, ended_at
+from service.core.units import Kilograms
 from service.usecases.answers.history import SeenSet
 from service.usecases.answers.pain_reports import (
     MORNING_TO,
     PAIN_WINDOW,
+    Mornings,
     Occasion,
     PainPlace,
     heaviest_last,
@@ -21,7 +26,8 @@ from service.usecases.answers.pain_reports import (
     place_of,
     report_of,
 )
-from service.usecases.answers.regions import joints_of
+from service.usecases.answers.plan_limits import stress_of
+from service.usecases.answers.regions import is_known, joints_of
 from service.usecases.answers.situation import Situation
 
 #: What is done, the most careful first.
@@ -51,6 +57,12 @@ class PlacePain:
         return ACTIONS.index(self.decision.action), self.decision.load_factor
 
     @property
+    def left_kg(self) -> Kilograms:
+        """What is left of the load at which it hurt, infinite where nothing comes off it. [kg]"""
+        hurt_at = self.decision.hurt_at_kg
+        return inf if hurt_at is None else self.decision.load_factor * hurt_at
+
+    @property
     def hurt_at(self) -> SeenSet | None:
         """The set at whose load it hurt, where load comes off."""
         return hurt_at(self.place, self.decisive) if self.decision.hurt_at_kg is not None else None
@@ -70,13 +82,64 @@ def pains_of(sessions: Sessions, situation: Situation) -> list[PlacePain]:
     return _by_care(_places(sessions, situation), sessions, situation)
 
 
-def pains_of_lift(exercise_id: str, sessions: Sessions, situation: Situation) -> list[PlacePain]:
+def pains_of_lift(exercise: Exercise, sets: Iterable[SeenSet], situation: Situation) -> list[PlacePain]:
     """Return every place that pain of one lift was told of lately; what asks for most care first.
 
     What was told of both sides, or of none in particular, counts with what was told of one: a load is chosen by all of it.
+    What a check-in tells of a region and of no lift counts for each lift that loads the region, as tolerance tells it.
     """
-    told = (one for one in _places(sessions, situation) if one.exercise_id == exercise_id)
-    return _by_care((replace(one, with_unsided=True) for one in told), sessions, situation)
+    lift = exercise.exercise_id
+    by_session: dict[int, list[SeenSet]] = defaultdict(list)
+    for seen in sets:
+        by_session[seen.session].append(seen)
+    sessions = {lift: list(by_session.values())}
+    named = (
+        replace(one, with_unsided=True) for one in _places(sessions, situation) if one.exercise_id == lift
+    )
+    found = [
+        *(one for place in named if (one := _decided(place, sessions, situation))),
+        *_of_regions(exercise, sessions, situation),
+    ]
+    return sorted(found, key=lambda one: (ACTIONS.index(one.decision.action), one.left_kg, one.care))
+
+
+def _of_regions(exercise: Exercise, sessions: Sessions, situation: Situation) -> Iterator[PlacePain]:
+    """Yield what check-ins tell of the regions that a lift loads, decided with all that is told of the lift itself."""
+    told = dict.fromkeys(
+        place_of(pain, exercise.exercise_id)
+        for checkin in situation.checkins
+        if situation.as_of - checkin.at <= PAIN_WINDOW
+        for pain in checkin.pain
+        if pain.exercise_id is None and loads_region(exercise, pain.region)
+    )
+    for place in told:
+        one = _decided(replace(place, with_unsided=True, with_region=True), sessions, situation)
+        if one is not None:
+            yield replace(one, decision=_of_region(one, known=any(sessions.values())))
+
+
+def _of_region(told: PlacePain, *, known: bool) -> PainDecision:
+    """Return a decision that says that pain of a region is behind it; a lift that was never done has no load to come off."""
+    decision = told.decision
+    if decision.increase_allowed:
+        return decision
+    params: dict[str, Param] = {"region": told.place.region.replace("_", " ")}
+    why = [Reason("tolerance.pain_of_region", params)]
+    if not is_known(told.place.region):
+        why = [Reason("tolerance.region_not_known", params)]
+    reasons = decision.reasons
+    if not known and decision.action == "reduce":
+        reasons = (
+            Reason("tolerance.pain_begin_with_little"),
+            *(r for r in reasons if r.code in NUMBER_MISSING[1:]),
+        )
+    return replace(decision, region=told.place.region, reasons=(*why, *reasons))
+
+
+def loads_region(exercise: Exercise, region: str) -> bool:
+    """Whether a lift loads a joint of a region; of one that nobody rated it is not ruled out."""
+    stress = stress_of(exercise)
+    return stress is None or any(dict(stress).get(joint, 0) > 0 for joint in joints_of(region))
 
 
 def _by_care(places: Iterable[PainPlace], sessions: Sessions, situation: Situation) -> list[PlacePain]:
@@ -103,7 +166,7 @@ def _decided(place: PainPlace, sessions: Sessions, situation: Situation) -> Plac
         return None
     # What one lift hangs on must not depend on which others were read with it.
     known = mornings_of(place, of_lift if place.exercise_id else chain(*sessions.values()), situation)
-    reports = [report_of(place, one, situation, known) for one in occasions]
+    reports = list(_reports(place, occasions, of_lift, situation, known))
     ended = ended_at(reports)
     decisive = occasions[-1 if ended is None else ended]
     hurt = hurt_at(place, decisive)
@@ -112,6 +175,38 @@ def _decided(place: PainPlace, sessions: Sessions, situation: Situation) -> Plac
     last_kg = last.load.kilograms if same and last is not None and last.load is not None else None
     silent = _silent_since(place, occasions[-1], sessions, situation)
     return PlacePain(place, occasions, reports, decide_pain(reports, last_kg, silent), decisive)
+
+
+def _reports(
+    place: PainPlace,
+    occasions: Iterable[Occasion],
+    sessions: Iterable[Sequence[SeenSet]],
+    situation: Situation,
+    known: Mornings,
+) -> Iterator[PainReport]:
+    """Yield the report of each occasion.
+
+    Load comes off once for pain of a region that is told again and again, with no word of the lift (judgement): off what was
+    lifted before it began, or first after that.
+    """
+    began: Sequence[SeenSet] = ()
+    by_time = sorted(sessions, key=lambda sets: sets[0].record.performed_at)
+    for one in occasions:
+        of_region_alone = (
+            place.with_region
+            and all(pain.exercise_id is None for pain in one.told_later)
+            and not any(place.holds(pain) for seen in one.sets for pain in pains_of_set(seen.record))
+        )
+        if not of_region_alone:
+            began = ()
+        elif not began:
+            later = (sets for sets in by_time if sets[0].record.performed_at > one.done)
+            began = one.sets or one.sets_before or next(later, ())
+        one.run_began = began
+        report = report_of(place, one, situation, known)
+        if in_go(report):
+            began = ()
+        yield report
 
 
 def _silent_since(place: PainPlace, newest: Occasion, sessions: Sessions, situation: Situation) -> int:

@@ -33,13 +33,15 @@ NO_REGION = "not_told"
 class PainPlace:
     """Where it hurts: a region, a side if one was told, and the lift that brings it on if one does.
 
-    ``with_unsided`` takes in what was told of both sides or of none in particular.
+    ``with_unsided`` takes in what was told of both sides or of none in particular, ``with_region`` what check-ins told of
+    the region and of no lift.
     """
 
     region: str
     side: BodySide | None
     exercise_id: str | None
     with_unsided: bool = False
+    with_region: bool = False
 
     def holds(self, pain: Pain) -> bool:
         """Whether pain was told of this region and side; where no region was told, whether it may be this one."""
@@ -51,6 +53,10 @@ class PainPlace:
     def is_region_of(self, pain: Pain) -> bool:
         """Whether pain was told of this region; where none was told it may be any."""
         return self.region in {NO_REGION, plain_region(pain.region)}
+
+    def is_of_lift(self, pain: Pain) -> bool:
+        """Whether a check-in told a pain of this place's lift, or of no lift where that counts."""
+        return pain.exercise_id == self.exercise_id or (self.with_region and pain.exercise_id is None)
 
     def moved_by(self, seen: SeenSet) -> bool:
         """Whether a set moved this side, not the other one alone."""
@@ -77,7 +83,8 @@ class Occasion:
 
     ``told_later`` is the part of what was told that check-ins told. ``day`` is the day of training it speaks of, where that
     is not the day on which it was told. ``sets_before`` are those of the lift's last session before a check-in that comes
-    too late to tell of it: the load that it can speak of.
+    too late to tell of it: the load that it can speak of; ``run_began`` those of the session before pain of the region alone
+    was told again and again: it comes off their load once.
     """
 
     done: datetime
@@ -87,6 +94,7 @@ class Occasion:
     day: date | None = None
     sets_before: Sequence[SeenSet] = ()
     told_later: list[Pain] = field(default_factory=list)
+    run_began: Sequence[SeenSet] = ()
 
     def speaks_of(self, place: PainPlace) -> bool:
         """Whether anything was told of exactly this place, during, after or of the morning."""
@@ -141,7 +149,8 @@ def occasions_of(
         found = sorted((_of_session(place, sets) for sets in sessions), key=lambda one: one.done)
         found = _with_checkins(place, found, checkins)
     _add_mornings(place, found, checkins, calendar, lifts)
-    return [one for one in sorted(found, key=lambda one: one.done) if one.speaks_of(place)]
+    lately = [one for one in found if situation.as_of - one.done <= PAIN_WINDOW]
+    return [one for one in sorted(lately, key=lambda one: one.done) if one.speaks_of(place)]
 
 
 def _of_session(place: PainPlace, sets: Sequence[SeenSet]) -> Occasion:
@@ -159,7 +168,7 @@ def _with_checkins(place: PainPlace, sessions: list[Occasion], checkins: Sequenc
     after the last one is over, they stand alone."""
     alone: list[Occasion] = []
     for checkin in checkins:
-        named = [pain for pain in checkin.pain if pain.exercise_id == place.exercise_id]
+        named = [pain for pain in checkin.pain if place.is_of_lift(pain)]
         told = [pain for pain in named if place.holds(pain) and is_told(pain)]
         last = _last_before(checkin, sessions)
         if told and last is not None and not _comes_late(checkin, last):
@@ -209,7 +218,7 @@ def _add_mornings(
             lift = pain.exercise_id if place.exercise_id is not None or pain.exercise_id in lifts else None
             if place.exercise_id is not None and lift not in {None, place.exercise_id}:
                 continue
-            own = lift == place.exercise_id and place.holds(pain)
+            own = (lift == place.exercise_id or place.is_of_lift(pain)) and place.holds(pain)
             after = [
                 one
                 for one in found
@@ -255,7 +264,7 @@ def report_of(place: PainPlace, occasion: Occasion, situation: Situation, known:
         range_to_deg=lift_range[1] if lift_range else None,
         load_kg=hurt.load.kilograms if hurt is not None and hurt.load is not None else None,
         on=training_day(occasion.done, calendar_of(situation.athlete)).isoformat(),
-        told_apart=place.exercise_id is not None and not occasion.sets,
+        told_apart=not occasion.sets,
         number_missing=_is_number_missing(place, occasion),
     )
 
@@ -320,7 +329,8 @@ def mornings_of(place: PainPlace, sessions: Iterable[Sequence[SeenSet]], situati
 
 def hurt_at(place: PainPlace, occasion: Occasion) -> SeenSet | None:
     """Return the set at whose load it hurt: the lightest of those that hurt most, else the heaviest of the session."""
-    loaded = [seen for seen in occasion.sets or occasion.sets_before if seen.load is not None]
+    sets = occasion.run_began or occasion.sets or occasion.sets_before
+    loaded = [seen for seen in sets if seen.load is not None]
     worst = max(
         (score for pain in occasion.told if (score := _of_session_only(pain)) is not None), default=0.0
     )

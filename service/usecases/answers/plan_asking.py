@@ -43,7 +43,8 @@ def _arc_unknown(case: SessionCase) -> bool:
         pain.during is not None and pain.during > GO_UP_TO and pain.angle_band is None
         for exercise_id, by_side in case.pains.items()
         if by_side
-        for seen in case.histories.by_exercise[exercise_id].sets[-6:]
+        if (history := case.histories.by_exercise.get(exercise_id)) is not None
+        for seen in history.sets[-6:]
         for pain in seen.record.pain
     )
 

@@ -27,6 +27,7 @@ from service.usecases.answers.progression_easing import (
     held_at,
     is_lowered,
     loads_under,
+    no_more_repetitions,
     stands_apart,
     strictest,
 )
@@ -159,6 +160,7 @@ class SideChooser:
         is_forced = pain is not None and pain.action == "reduce"
         told_reasons = chosen.reasons
         if held is not None:
+            chosen = no_more_repetitions(chosen, forecast, last_kg, context.last_reps)
             chosen, told_reasons = eased(chosen, pain, held, past, last_kg)
             if pain is None:
                 told_reasons = (Reason("load_progression.hold_for_warning_sign"), *told_reasons)

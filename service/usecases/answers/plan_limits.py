@@ -2,23 +2,24 @@
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from service.catalogue.records import Exercise
 from service.core.capability import Side
 from service.core.planning import JointRange, LimbSide, RestingRegion, Restrictions, RuledOut
 from service.core.progression import LoadOption
-from service.core.tolerance.pain import WATCH_UP_TO, PainDecision
+from service.core.tolerance.pain import GO_UP_TO, MORNING_OPEN_DAYS, WATCH_UP_TO, PainDecision
 from service.core.units import Kilograms, mass_to_kg
 from service.usecases.answers.loads import BodyMass, effective_of_external
-from service.usecases.answers.regions import joints_of, loads_region
+from service.usecases.answers.pain_reports import PAIN_WINDOW
+from service.usecases.answers.regions import joints_of, loads_region, plain_region
 from service.usecases.answers.situation import Situation
 from service.usecases.records.base import BodySide
 from service.usecases.records.people import Clearance
 from service.usecases.records.wants import Limit
 
-#: Pain told of a region longer ago no longer rests it (judgement).
-_REGION_PAIN_WINDOW = timedelta(days=7)
+#: How long after pain that rests a region little pain opens it again, as a movement that ended begins again.
+_OPENS_AFTER = timedelta(days=MORNING_OPEN_DAYS)
 _SIDES: tuple[LimbSide, ...] = ("left", "right")
 Pains = Mapping[str, Mapping[LimbSide, PainDecision]]
 
@@ -144,18 +145,20 @@ def _resting(limit: Limit) -> Iterator[RestingRegion]:
 
 
 def _resting_for_pain(situation: Situation) -> Iterator[RestingRegion]:
-    """Pain above 5 that a check-in tells of a region, and of no one lift, rests it until it is told to be less."""
-    newest: dict[tuple[str, BodySide], float] = {}
+    """Pain above 5 that a check-in tells of a region, and of no one lift, rests it until 0 to 2 are told two days later or
+    more: the rule of a movement that ended."""
+    resting: dict[tuple[str, BodySide], datetime] = {}
     for checkin in situation.checkins:
-        if checkin.at <= situation.as_of - _REGION_PAIN_WINDOW:
-            continue
-        for pain in checkin.pain:
-            worst = pain.worst
-            if pain.exercise_id is None and worst is not None:
-                newest[(pain.region, pain.side or "both")] = worst
-    for (region, side), worst in newest.items():
-        if worst > WATCH_UP_TO:
-            yield from (RestingRegion(joint, "planning.veto_pain", side) for joint in joints_of(region))
+        for pain in checkin.pain if situation.as_of - checkin.at <= PAIN_WINDOW else ():
+            if pain.exercise_id is not None or pain.worst is None:
+                continue
+            place: tuple[str, BodySide] = (plain_region(pain.region), pain.side or "both")
+            if pain.worst > WATCH_UP_TO:
+                resting[place] = checkin.at
+            elif place in resting and pain.worst <= GO_UP_TO and checkin.at - resting[place] >= _OPENS_AFTER:
+                del resting[place]
+    for region, side in resting:
+        yield from (RestingRegion(joint, "planning.veto_pain", side) for joint in joints_of(region))
 
 
 def _resting_for_flags(situation: Situation) -> Iterator[RestingRegion]:

@@ -34,7 +34,7 @@ from service.usecases.answers.plan_limits import (
     unwanted,
 )
 from service.usecases.answers.plan_wants import Wants, lift_key, pattern_key, read_wants
-from service.usecases.answers.progression_case import Wish, context_of, is_after_illness, pain_of, target_of
+from service.usecases.answers.progression_case import Wish, context_of, is_after_illness, pains_on, target_of
 from service.usecases.answers.progression_easing import held_at, loads_under, sets_instead, strictest
 from service.usecases.answers.progression_past import past_of
 from service.usecases.answers.recent_work import RecentWork, read_recent_work
@@ -134,15 +134,11 @@ class SessionCase:
 
     @cached_property
     def pains(self) -> Mapping[str, Mapping[LimbSide, PainDecision]]:
-        """What pain asks of each movement of the log, by side."""
-        return {
-            exercise_id: {
-                side: decision
-                for side in _SIDES
-                if (decision := pain_of(history, side, self.situation)) is not None
-            }
-            for exercise_id, history in self.histories.by_exercise.items()
-        }
+        """What pain asks of each movement of the log, by side, and of others where check-ins tell any."""
+        told = any(checkin.pain for checkin in self.situation.checkins)
+        logged = {one: (known.exercise, known.sets) for one, known in self.histories.by_exercise.items()}
+        lifts = {**{one: (lift, []) for one, lift in self.exercises.items() if told}, **logged}
+        return {one: pains_on(*lift, self.situation) for one, lift in lifts.items()}
 
     def pains_of(self, exercise_id: str, side: Side) -> list[PainDecision]:
         """Return what pain asks of one movement on a side, or on any of both."""

@@ -39,6 +39,7 @@ from service.usecases.answers.progression_easing import (
     is_apart,
     loads_under,
     matched,
+    no_more_repetitions,
     nothing_light,
 )
 from service.usecases.answers.progression_past import Past, done_sets, past_of, top_sets
@@ -56,6 +57,7 @@ from service.usecases.folding.evidence import part_of_range
 
 #: Loads are looked for up to this share of the heaviest one of the last session. [1] (judgement)
 _SEARCH_SHARE: Share = 1.25
+_CLOSED_BY_PAIN = "planning.veto_pain"
 
 
 def adviser(history: ExerciseHistory, situation: Situation, stock: SiteStock, wish: Wish) -> "Adviser":
@@ -92,7 +94,8 @@ class Adviser:
         advices = [first, *(self._second(side, site, first) for side in sides[1:])]
         reason = self._lagging_reason(sides[0]) if len(sides) > 1 else None
         if reason is not None and first.choice is not None:
-            advices[0] = replace(first, reasons=(first.reasons[0], reason, *first.reasons[1:]))
+            at = len(first.pain.reasons) if first.is_held and first.pain is not None else 1
+            advices[0] = replace(first, reasons=(*first.reasons[:at], reason, *first.reasons[at:]))
         return advices
 
     @property
@@ -203,8 +206,13 @@ class Adviser:
         self, bounds: Bounds, pain: PainDecision | None, site: SiteOptions
     ) -> tuple[str, tuple[Reason, ...]] | None:
         """Return the action and reasons where no load is given, None where one may be."""
-        if pain is not None and pain.action in {"stop_movement", "swap"}:
+        ended = pain is not None and pain.action in {"stop_movement", "swap"}
+        if pain is not None and ended and pain.region is None:
             return ("stop" if pain.action == "stop_movement" else "swap"), pain.reasons
+        if bounds.closed is not None and not (ended and bounds.closed.code == _CLOSED_BY_PAIN):
+            return "leave_out", (bounds.closed,)
+        if pain is not None and ended:
+            return "leave_out", (Reason(_CLOSED_BY_PAIN, {"region": pain.region or ""}), *pain.reasons)
         if bounds.closed is not None:
             return "leave_out", (bounds.closed,)
         if site.missing is not None or not site.effective:
@@ -230,6 +238,9 @@ class Adviser:
         reasons = (*self._other_range(advice.past), *chosen.reasons)
         if self.situation.gate.min_reserve > target_of(exercise, advice.past, self.wish).reserve_low:
             reasons = (*reasons[:-1], *self.situation.gate.reasons, *reasons[-1:])
+        if held is not None:
+            chosen = no_more_repetitions(chosen, advice.forecast, context.last_load_kg, context.last_reps)
+            reasons = (*reasons[:-1], chosen.reasons[-1])
         return _with_pain(replace(advice, choice=chosen, reasons=reasons), held, context.last_load_kg)
 
     def _other_range(self, past: Past) -> tuple[Reason, ...]:
@@ -243,10 +254,11 @@ class Adviser:
 def _with_pain(advice: Advice, held: Kilograms | None, last_kg: Kilograms | None) -> Advice:
     """Say what pain or a warning sign did to the choice."""
     choice, pain = advice.choice, advice.pain
-    if choice is None or held is None:
-        return advice
     if pain is not None and pain.increase_allowed:
         pain = None
+    if choice is None or held is None:
+        # There is no load to come down from, but a region that hurts is heeded all the same.
+        return advice if pain is None else replace(advice, reasons=(*pain.reasons, *advice.reasons))
     sign = Reason("load_progression.hold_for_warning_sign")
     first = pain.reasons if pain is not None else (sign,)
     changed, reasons = eased(choice, pain, held, advice.past, last_kg)

@@ -1,5 +1,6 @@
 """What the choice of the next load is told: the target, the caps, what happened before, and what pain and limits say."""
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from statistics import median
@@ -8,7 +9,7 @@ from typing import TypeVar
 from service.catalogue.records import Exercise
 from service.core.capability import Side
 from service.core.estimates import Caution, Param, Reason
-from service.core.planning import Candidate, Demand, against_range
+from service.core.planning import Candidate, Demand, LimbSide, against_range
 from service.core.progression import Caps, ProgressionContext, RepetitionTarget
 from service.core.progression.breaks import return_band, standing_band
 from service.core.progression.careful import FIRST_RESERVE
@@ -22,9 +23,9 @@ from service.core.tolerance.cautions import (
 )
 from service.core.tolerance.pain import PainDecision
 from service.core.units import Days, Kilograms, Share
-from service.usecases.answers.history import ExerciseHistory, days_since
+from service.usecases.answers.history import ExerciseHistory, SeenSet, days_since
 from service.usecases.answers.loads import BodyMass
-from service.usecases.answers.pain_places import pains_of_lift, sessions_by_lift
+from service.usecases.answers.pain_places import pains_of_lift
 from service.usecases.answers.plan_limits import (
     closes_lifts,
     concerns,
@@ -278,21 +279,33 @@ def _outside(exercise: Exercise, side: Side, situation: Situation) -> Reason | N
 
 
 def pain_of(history: ExerciseHistory, side: Side, situation: Situation) -> PainDecision | None:
-    """Return what pain lately told of this lift asks for; None without pain told.
+    """Return what pain lately told of this lift, or of a region that it loads, asks for; None without pain told.
 
     A session that tells nothing takes nothing back. Of several places that hurt the one that asks for most care decides.
     """
-    lift = history.exercise.exercise_id
-    own = [seen for seen in history.sets if side == "both" or seen.side in {side, "both", "unspecified"}]
-    sessions = sessions_by_lift(own, situation)
-    if lift not in sessions:
-        return None
+    return pain_of_lift(history.exercise, history.sets, side, situation)
+
+
+def pain_of_lift(
+    exercise: Exercise, sets: Iterable[SeenSet], side: Side, situation: Situation
+) -> PainDecision | None:
+    """Return what pain asks for of a lift with these sets; of one that was never done what is told of its regions."""
+    own = [seen for seen in sets if side == "both" or seen.side in {side, "both", "unspecified"}]
     told = (
         one.decision
-        for one in pains_of_lift(lift, sessions, situation)
+        for one in pains_of_lift(exercise, own, situation)
         if side == "both" or one.place.side in {None, "both", side}
     )
     return next(told, None)
+
+
+def pains_on(
+    exercise: Exercise, sets: Iterable[SeenSet], situation: Situation
+) -> Mapping[LimbSide, PainDecision]:
+    """Return what pain asks for of a lift with these sets, by side, where any was told."""
+    sides: tuple[LimbSide, ...] = ("left", "right")
+    told = {side: pain_of_lift(exercise, sets, side, situation) for side in sides}
+    return {side: decision for side, decision in told.items() if decision is not None}
 
 
 def cautions_of(limits: Limits, decision: PainDecision | None, situation: Situation) -> list[Caution]:

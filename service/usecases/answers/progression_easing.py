@@ -133,6 +133,24 @@ def eased(
     return replace(choice, policy="reduce_load" if lower else "hold_load", sets_share=share), (*why, *chance)
 
 
+def no_more_repetitions(
+    choice: Choice, forecast: LoadForecast, last_kg: Kilograms | None, last_reps: int | None
+) -> Choice:
+    """Return the choice of a load that pain or a warning sign holds without repetitions added to it; a lighter one may have
+    more of them."""
+    lighter = last_kg is None or choice.load_kg < last_kg * (1.0 - SAME_LOAD)
+    if lighter or last_reps is None or choice.reps <= last_reps:
+        return choice
+    wanted = Wanted(choice.reserve_low, choice.reserve_high, choice.p_too_hard)
+    option = LoadOption(choice.load_kg, choice.load_index)
+    fewer = candidate(forecast, wanted.trial(option, last_reps, forecast.repetitions_at(option.load_kg)))
+    return replace(
+        choice, reps=last_reps, reps_low=min(choice.reps_low, last_reps), reserve=fewer.reserve, p_wanted=fewer.p_wanted,
+        p_too_hard=fewer.p_too_hard, expected_reps=fewer.expected_reps,
+        reasons=(*choice.reasons[:-1], chance_of(fewer, choice.reasons[-1].code)),
+    )  # fmt: skip
+
+
 def eased_hold(
     choice: TimedChoice, pain: PainDecision | None, held: Kilograms | None, past: Past
 ) -> tuple[TimedChoice, tuple[Reason, ...]]:

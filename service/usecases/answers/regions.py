@@ -35,7 +35,17 @@ def plain_region(region: str) -> str:
 
 def joints_of(region: str) -> tuple[str, ...]:
     """Return the joints that a told region concerns; every joint where it is not known."""
-    return REGION_JOINTS.get(plain_region(region), _EVERY_JOINT)
+    return REGION_JOINTS.get(_without_side(region), _EVERY_JOINT)
+
+
+def is_known(region: str) -> bool:
+    """Whether the joints that a told region concerns are known; one that is not concerns every joint."""
+    return _without_side(region) in REGION_JOINTS
+
+
+def _without_side(region: str) -> str:
+    words = plain_region(region).split("_")
+    return "_".join(word for word in words if word not in {"left", "right"})
 
 
 def loads_region(exercise: Exercise, region: str) -> bool:
@@ -43,7 +53,7 @@ def loads_region(exercise: Exercise, region: str) -> bool:
 
     What is not known does: an exercise that nobody rated, and any exercise where the region is not known.
     """
-    if not exercise.basis or plain_region(region) not in REGION_JOINTS:
+    if not exercise.basis or not is_known(region):
         return True
     return bool(_loaded_joints(exercise) & {*joints_of(region)})
 

@@ -28,6 +28,7 @@ from service.usecases.answers.pain_places import (
     sessions_by_lift,
 )
 from service.usecases.answers.pain_reports import PainPlace
+from service.usecases.answers.regions import is_known
 from service.usecases.answers.situation import Situation, read_situation
 from service.usecases.answers.telling import Teller, basis_document, documents, instant_of_day
 from service.usecases.answers.weeks import TrainingWeek, calendar_of
@@ -112,7 +113,10 @@ def _item(told: PlacePain, situation: Situation, teller: Teller) -> Document:
     place, decision, latest = told.place, told.decision, told.reports[-1]
     action: str = decision.action
     loads, which = pain_loads(told, situation, teller.unit)
-    reasons = (*decision.reasons[:1], *which, *decision.reasons[1:])
+    unknown: tuple[Reason, ...] = ()
+    if place.exercise_id is None and not is_known(place.region):
+        unknown = (Reason("tolerance.region_not_known", {"region": spoken_region(place.region)}),)
+    reasons = (*decision.reasons[:1], *which, *unknown, *decision.reasons[1:])
     if _rests(place, situation):
         loads, reasons = {}, (Reason("tolerance.rests_for_sign"), *decision.reasons)
         decision = replace(

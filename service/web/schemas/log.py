@@ -51,7 +51,7 @@ class Pain(Schema):
     """Pain of 0 to 10 in a region. Without any number it is unknown, not 0: it counts as 3 to 5 at least until one is told."""
 
     region: Label
-    """Where, such as `shoulder` or `knee`."""
+    """Where, such as `shoulder`, `knee` or `lower back`; what a region that is not known here loads is every joint."""
     side: BodySide | None = None
     """Which side."""
     during: Score | None = None
@@ -65,7 +65,7 @@ class Pain(Schema):
     phase: Phase | None = None
     """In which phase it hurts."""
     exercise_id: Slug | None = None
-    """The exercise that brings it on."""
+    """The exercise that brings it on; without one it counts for every exercise that loads the region."""
 
 
 class PlatesPerSide(Schema):

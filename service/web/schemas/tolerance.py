@@ -136,7 +136,7 @@ class PainItem(Schema):
     range_end_deg: Degrees | None = None
     """Where to turn back, short of the painful angles. [degrees]"""
     increase_allowed: Flag
-    """Whether load, range or sets may rise."""
+    """Whether load, repetitions, range or sets may rise."""
     basis: Basis
     """The sessions in which it was told."""
     reasons: Reasons = []

@@ -15,7 +15,7 @@ from service.usecases.answers.loads import EffectiveLoad
 from service.usecases.answers.pain_asking import OpenMorning, missing_numbers, open_mornings
 from service.usecases.answers.pain_places import PlacePain, pains_of, sessions_by_lift
 from service.usecases.answers.pain_reports import NO_REGION
-from service.usecases.answers.progression_case import pain_of
+from service.usecases.answers.progression_case import pain_of, pain_of_lift
 from service.usecases.answers.situation import day_of
 from service.usecases.folding.evidence import worst_pain
 from service.usecases.records.log import AngleBand, Checkin, LoggedSet, Pain
@@ -333,3 +333,44 @@ def test_what_a_set_with_pain_of_no_number_shows_is_less_sure() -> None:
     assert [worst_pain(one) for one in records] == [1, 5, None, None]
     ended = LoggedSet(exercise_id=SQUAT, performed_at=NOW, limited_by="pain")
     assert worst_pain(ended) == 5
+
+
+def test_a_lift_that_was_never_done_begins_with_little_where_a_region_hurts_that_it_loads() -> None:
+    squat, bench = (load_catalogue().exercises[one] for one in (SQUAT, "bench-press"))
+    now = situation(checked_in(0.4, knee(during=4, side="left")))
+    decided = pain_of_lift(squat, [], "both", now)
+    assert decided is not None
+    assert (decided.action, decided.region, decided.heaviest_kg(None)) == ("reduce", "knee", None)
+    assert [one.code for one in decided.reasons] == [
+        "tolerance.pain_of_region",
+        "tolerance.pain_begin_with_little",
+    ]
+    assert pain_of_lift(squat, [], "right", now) is None
+    assert pain_of_lift(bench, [], "both", now) is None
+    other = situation(checked_in(0.4, knee(during=4, exercise_id=KNEE_EXTENSION)))
+    assert pain_of_lift(squat, [], "both", other) is None
+
+
+def test_pain_told_of_a_lift_long_not_done_holds_it_too() -> None:
+    now = situation(checked_in(0.4, knee(during=7, exercise_id=SQUAT)))
+    decided = pain_of_lift(load_catalogue().exercises[SQUAT], [done(40)], "both", now)
+    assert decided is not None
+    assert (decided.action, decided.region) == ("stop_movement", None)
+
+
+def test_of_two_places_that_take_load_off_the_least_that_is_left_decides() -> None:
+    sets = [done(9, load=100), done(6, knee(during=3), load=40)]
+    now = situation(checked_in(8.5, Pain(region="hip", during=5)))
+    decided = pain_of_lift(sets[0].exercise, sets, "both", now)
+    assert decided is not None
+    assert decided.heaviest_kg(40.0) == pytest.approx(32.0)
+
+
+def test_of_a_lift_begun_after_its_region_was_told_of_load_comes_off_once() -> None:
+    now, squat = situation(checked_in(9, knee(during=4))), load_catalogue().exercises[SQUAT]
+    caps = []
+    for sets in ([done(6, load=60)], [done(6, load=60), done(3, load=45)]):
+        decided = pain_of_lift(squat, sets, "both", now)
+        assert decided is not None
+        caps.append(decided.heaviest_kg(sets[-1].load.kilograms if sets[-1].load else None))
+    assert caps == [pytest.approx(45.0), pytest.approx(45.0)]
