@@ -28,11 +28,23 @@ class MissingParam(ValueError):
     """The text names a parameter that was not given."""
 
 
+#: How a chance in per cent is asked for in a text.
+_CHANCE = "chance"
+
+
+def spoken_chance(percent: float) -> str:
+    """Return a chance in whole per cent, as words where the number would call it certain or impossible."""
+    told = f"{percent:.0f}"
+    return {"100": "over 99", "0": "under 1", "-0": "under 1"}.get(told, told)
+
+
 class _Sentences(Formatter):
-    """Puts numbers into sentences: what rounds to nothing has no sign."""
+    """Puts numbers into sentences: what rounds to nothing has no sign, and no chance is told as certain."""
 
     def format_field(self, value: Any, format_spec: str) -> str:
         """Return a value as its field asks for it."""
+        if format_spec == _CHANCE:
+            return spoken_chance(float(value))
         told: str = super().format_field(value, format_spec)
         is_number = isinstance(value, int | float) and not isinstance(value, bool)
         return told.removeprefix("-") if is_number and not told.strip("-0.") else told

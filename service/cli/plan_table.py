@@ -8,6 +8,8 @@ from typing import Any
 from rich.console import Console
 from rich.table import Table
 
+from service.catalogue.texts import spoken_chance
+
 Document = dict[str, Any]
 _MOST_REASONS = 3
 
@@ -57,7 +59,7 @@ def _rows(item: Document) -> Iterator[tuple[str, ...]]:
         alike.setdefault(_look(one), []).append(one)
     for (ramp, *look), sets in alike.items():
         chances = [one["p_wanted"] for one in sets if one.get("p_wanted") is not None]
-        yield (_count(sets) + ramp, *look, f"{chances[0]:.0%}" if chances else "")
+        yield (_count(sets) + ramp, *look, f"{spoken_chance(100.0 * chances[0])}%" if chances else "")
 
 
 def _count(sets: list[Document]) -> str:

@@ -15,6 +15,7 @@ from service.core.progression import (
     RepetitionTarget,
     choose,
 )
+from service.core.symmetry.decisions import AHEAD_PROBABILITY
 from service.core.tolerance.pain import PainDecision
 from service.core.units import Kilograms, Share
 from service.usecases.answers.history import ExerciseHistory
@@ -141,16 +142,18 @@ class Adviser:
 
     def _lagging_reason(self, first: Side) -> Reason | None:
         lead, p_right = self._gap()
-        params = {
-            "side": first,
-            "gap_percent": 100.0 * abs(lead),
-            "p_percent": 100.0 * max(p_right, 1.0 - p_right),
-        }
         if not lead:
             return None
-        if is_apart(self.history.exercise, self.situation):
-            return Reason("load_progression.lagging_side_goes_first", params)
-        return Reason("load_progression.lagging_side_first", params)
+        surely, apart = (
+            max(p_right, 1.0 - p_right),
+            is_apart(self.history.exercise, self.situation),
+        )
+        if surely < AHEAD_PROBABILITY:
+            code = "neither_side_weaker_goes_first" if apart else "neither_side_weaker"
+            return Reason(f"load_progression.{code}", {"side": first})
+        code = "lagging_side_goes_first" if apart else "lagging_side_first"
+        params = {"side": first, "gap_percent": 100.0 * abs(lead), "p_percent": 100.0 * surely}
+        return Reason(f"load_progression.{code}", params)
 
     def search_up_to(self, sides: Sequence[Side]) -> Kilograms:
         """Return how heavy loads are looked for. [kg]"""

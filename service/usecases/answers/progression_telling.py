@@ -229,7 +229,7 @@ def _action(advice: Advice, teller: Teller) -> Action:
     choice = advice.choice
     if choice is None:
         params: dict[str, Param] = {"who": advice.who}
-        text = teller.texts.render(f"load_progression.{advice.action}", params)
+        text = teller.texts.render(text_of(advice.action, advice.reasons), params)
         return Action(code=advice.action, text=text)
     load = _load(advice, choice.load_index, teller)
     label = load.get("label")
@@ -279,6 +279,16 @@ def _code(advice: Advice, choice: Choice) -> str:
     if choice.reps == done:
         return "repeat"
     return "add_repetitions" if choice.reps > done else "fewer_repetitions"
+
+
+#: What closes a lift beside limits and clearances, by the first reason.
+_CLOSED_BY = {"planning.veto_pain": "pain", "planning.veto_flag": "sign"}
+
+
+def text_of(action: str, reasons: Sequence[Reason]) -> str:
+    """Return the code of the sentence that says that no load is given, and what it is that closes the lift."""
+    closed_by = _CLOSED_BY.get(reasons[0].code) if action == "leave_out" and reasons else None
+    return f"load_progression.{action}" if closed_by is None else f"load_progression.leave_out_{closed_by}"
 
 
 def way_of(exercise: Exercise, value: float) -> str:

@@ -34,7 +34,7 @@ from service.usecases.answers.progression_case import (
 )
 from service.usecases.answers.progression_easing import eased_hold, held_at, loads_under, nothing_light
 from service.usecases.answers.progression_past import USUAL_SETS, Past, rounds, top_sets, was_tried
-from service.usecases.answers.progression_telling import MOST_REASONS, made_load, way_of
+from service.usecases.answers.progression_telling import MOST_REASONS, made_load, text_of, way_of
 from service.usecases.answers.session_time import rested, seconds_of_sets, sets_that_fit
 from service.usecases.answers.site_loads import SiteOptions, options_for
 from service.usecases.answers.situation import Situation
@@ -268,7 +268,7 @@ class TimedAdviser:
         who = name if advice.side == "both" else f"{name}, {advice.side} side"
         choice = advice.choice
         if choice is None:
-            text = teller.texts.render(f"load_progression.{advice.action}", {"who": who})
+            text = teller.texts.render(text_of(advice.action, advice.reasons), {"who": who})
             return {"code": advice.action, "text": text}
         load = made_load(advice.site.options[choice.option.index], teller)
         params: dict[str, Param] = {

@@ -118,13 +118,17 @@ def _item(told: PlacePain, situation: Situation, teller: Teller) -> Document:
         unknown = (Reason("tolerance.region_not_known", {"region": spoken_region(place.region)}),)
     reasons = (*decision.reasons[:1], *which, *unknown, *decision.reasons[1:])
     if _rests(place, situation):
-        loads, reasons = {}, (Reason("tolerance.rests_for_sign"), *decision.reasons)
+        # What may be done beside a sign is nothing: of the pain only an end is still true.
+        ends = decision.reasons if decision.action == "stop_movement" else ()
+        loads, reasons = {}, (Reason("tolerance.rests_for_sign"), *ends)
         decision = replace(
             decision,
             load_factor=0.0,
             set_factor=0.0,
             instead_set_factor=None,
             increase_allowed=False,
+            range_start_deg=None,
+            range_end_deg=None,
         )
         action = "rest_region"
     return {

@@ -62,7 +62,8 @@ class Pooled:
         """How many lifts are counted together, over how long, and what each must be said of."""
         told = {"lifts": len(self.lifts), "weeks": self.weeks, "left_out": self.left_out}
         notes = (reason for one in self.lifts for reason in one.notes)
-        return Reason("trend.lifts_pooled", told), *self._breaks(), *notes
+        code = "lifts_pooled" if len(self.lifts) > 1 else "one_lift_tells"
+        return Reason(f"trend.{code}", told), *self._breaks(), *notes
 
     def _breaks(self) -> list[Reason]:
         """Return the breaks after which these lifts are compared, each once."""

@@ -1,5 +1,6 @@
 """The texts behind the codes: read without contradiction, filled without gaps."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -38,6 +39,32 @@ def test_what_rounds_to_nothing_has_no_sign(tmp_path: Path, value: float, told: 
 def test_words_keep_their_hyphens_and_whole_numbers_their_sign(tmp_path: Path) -> None:
     texts = read_texts("en", written(tmp_path, area='{"change": "{name} {steps} {share:.0f}"}'))
     assert texts.render("change", {"name": "-0", "steps": -2, "share": -0.3}) == "-0 -2 0"
+
+
+@pytest.mark.parametrize(
+    ("percent", "told"),
+    [
+        (99.7, "over 99"),
+        (100.0, "over 99"),
+        (99.4, "99"),
+        (53.2, "53"),
+        (0.6, "1"),
+        (0.4, "under 1"),
+        (0, "under 1"),
+    ],
+)
+def test_no_chance_is_told_as_certain(tmp_path: Path, percent: float, told: str) -> None:
+    texts = read_texts("en", written(tmp_path, area='{"chance": "The chance is {p:chance} %."}'))
+    assert texts.render("chance", {"p": percent}) == f"The chance is {told} %."
+
+
+def test_every_chance_is_told_by_the_one_rule() -> None:
+    names = re.compile(r"\{(p_[a-z_]*percent|chance|probability|beyond):(?!chance)")
+    templates = load_texts().templates.items()
+    assert not {code for code, text in templates if names.search(text)} - {"drops.heaviest_that_reach"}
+    said = {code for code, text in templates if re.search(r"[Cc]hance [^{]*\{[a-z_]+:\.0f\} %", text)}
+    # A bound that is set is no chance that was worked out.
+    assert said == {"closing.stop", "drops.heaviest_that_reach"}
 
 
 def test_an_unknown_code_is_refused(tmp_path: Path) -> None:

@@ -69,3 +69,7 @@ def test_no_more_than_three_reasons_and_each_caution_once() -> None:
     printed = _printed(_plan(WORK, reasons=5))
     assert printed.count("Why:") == 3
     assert printed.count("use a spotter") == 1
+
+
+def test_a_chance_is_never_printed_as_certain() -> None:
+    assert "over 99%" in _printed(_plan({**WORK, "p_wanted": 0.998}))
