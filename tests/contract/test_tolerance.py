@@ -272,6 +272,29 @@ def test_a_session_without_its_effort_leaves_monotony_out(lifter: Callable[..., 
     *_, week, _ = person.asks("tolerance")["weeks"]
     assert week["load"] == 420
     assert "monotony" not in week
+    (reason,) = week["reasons"]
+    assert reason["code"] == "tolerance_load_incomplete"
+    assert "at least" in reason["text"]
+
+
+@pytest.mark.parametrize(("rpe", "minutes"), [(None, 60), (7, None), (None, None)])
+def test_a_week_of_which_no_session_told_its_load_has_none(
+    lifter: Callable[..., Lifter], rpe: float | None, minutes: float | None
+) -> None:
+    person = lifter(BAR_AND_PLATES)
+    session(person, 11, rpe, minutes)
+    session(person, 9, rpe, minutes)
+    *_, week, _ = person.asks("tolerance")["weeks"]
+    assert not {"load", "monotony", "strain"} & week.keys()
+    assert codes(week["reasons"]) == {"tolerance_load_not_told"}
+
+
+def test_a_session_told_to_take_no_effort_has_a_load_of_0(lifter: Callable[..., Lifter]) -> None:
+    person = lifter(BAR_AND_PLATES)
+    session(person, 11, 0, 60)
+    session(person, 9, None, 60)
+    *_, week, _ = person.asks("tolerance")["weeks"]
+    assert week["load"] == 0
     assert codes(week["reasons"]) == {"tolerance_load_incomplete"}
 
 

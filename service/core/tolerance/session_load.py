@@ -25,9 +25,12 @@ RECENT_DAYS, LONGER_DAYS = 7.0, 28.0
 
 @dataclass(frozen=True, slots=True)
 class WeekOfLoad:
-    """One week's load; monotony and strain are None where they cannot be reckoned, and the reasons say why."""
+    """One week's load, None where no session of it told its own; monotony and strain are None where they cannot be reckoned.
 
-    load: float
+    The reasons say why, and where the load is a lower bound.
+    """
+
+    load: float | None
     monotony: float | None
     strain: float | None
     sd_convention: SdConvention
@@ -55,13 +58,15 @@ def describe_week(
     daily: Sequence[float],
     untold_sessions: int = 0,
     *,
+    any_told: bool = True,
     over: bool = True,
     sd_convention: SdConvention = SD_CONVENTION,
 ) -> WeekOfLoad:
     """Return load, monotony and strain of seven days' loads, days without training among them as 0.
 
-    ``untold_sessions`` are those whose RPE or minutes nobody said: then the load is a part of it, and monotony and
-    strain are not given; nor are they for a week that is not ``over``, or whose days are all alike.
+    ``untold_sessions`` are those whose RPE or minutes nobody said: then the load is a lower bound, or unknown where
+    ``any_told`` says that no session told both, and monotony and strain are not given; nor are they for a week that is not
+    ``over``, or whose days are all alike.
 
     Raises
     ------
@@ -75,6 +80,9 @@ def describe_week(
     if len(daily) != DAYS_A_WEEK or min(daily) < 0.0:
         raise OutsideValidity(days=len(daily))
     load = sum(daily)
+    if untold_sessions and not any_told:
+        unknown = Reason("tolerance.load_not_told", {"sessions": untold_sessions})
+        return WeekOfLoad(None, None, None, sd_convention, (unknown,))
     if untold_sessions:
         reason = Reason("tolerance.load_incomplete", {"sessions": untold_sessions})
         return WeekOfLoad(load, None, None, sd_convention, (reason,))

@@ -267,11 +267,14 @@ def _week(
 ) -> Document:
     days = [week.first_day + n * _DAY for n in range(7)]
     told = describe_week(
-        [loads.get(day, 0.0) for day in days], sum(untold.get(day, 0) for day in days), over=over
+        [loads.get(day, 0.0) for day in days],
+        sum(untold.get(day, 0) for day in days),
+        any_told=any(day in loads for day in days),
+        over=over,
     )
     return {
         "first_day": week.first_day.isoformat(),
-        "load": round(told.load, 1),
+        "load": None if told.load is None else round(told.load, 1),
         "monotony": None if told.monotony is None else round(told.monotony, 4),
         "strain": None if told.strain is None else round(told.strain, 1),
         "sd_convention": told.sd_convention,

@@ -212,8 +212,9 @@ class LoadWeek(Schema):
 
     first_day: date
     """The local date on which the week begins."""
-    load: Quantity
-    """The sum over its sessions."""
+    load: Quantity | None = None
+    """The sum over its sessions; a lower bound where `tolerance_load_incomplete` says that some did not tell theirs, and left
+    out where none did."""
     monotony: Quantity | None = None
     """Mean daily load over its standard deviation; left out where the week is not over or not told in whole."""
     strain: Quantity | None = None

@@ -22,6 +22,9 @@ def test_each_reason_for_leaving_monotony_out_is_named() -> None:
     assert codes_of(WEEK) == ["tolerance.load_describes"]
     assert codes_of(WEEK, 2) == ["tolerance.load_incomplete"]
     assert codes_of(WEEK, over=False) == ["tolerance.load_week_not_over"]
+    assert codes_of((0.0,) * 7, 2, any_told=False) == ["tolerance.load_not_told"]
+    assert describe_week((0.0,) * 7, 2, any_told=False).load is None
+    assert describe_week((0.0,) * 7, 0, any_told=False).load == 0.0
     assert codes_of((100.0,) * 7) == ["tolerance.load_every_day_alike"]
     assert codes_of((0.0,) * 7) == ["tolerance.load_none"]
 

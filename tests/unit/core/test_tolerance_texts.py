@@ -127,6 +127,7 @@ def spoken_answers() -> list[Reason | Caution]:
             ({"during": 1, "next_morning": 7}, 1),
             ({"during": 4, "phase": "lowering"}, 1),
             ({"during": 4, "painful_from_deg": 0, "painful_to_deg": 20, "range_to_deg": 90}, 1),
+            ({"number_missing": True}, 1),
             ({"next_morning": 4}, 1),
             ({"next_morning": 2}, 1),
             ({"during": 2, "next_morning": 3, "before": 3}, 1),
@@ -147,6 +148,8 @@ def spoken_answers() -> list[Reason | Caution]:
             ((420.0,) * 7, 2, True), ((420.0,) * 7, 0, False),
         )
     ]  # fmt: skip
+    loads.append(describe_week((0.0,) * 7, 2, any_told=False))
+    pains.append(decide_pain([PainReport(during=8), PainReport(number_missing=True)]))
     rising = decide_pain([PainReport(1, 0, 0, day=0.0), PainReport(4, 0, 0, day=8.0)])
     flags = decide_flags([*FLAGS, "invented_sign"])
     people = limits_of_person(Person(70.0, frozenset({"pregnancy", "invented"})))
