@@ -40,7 +40,8 @@ WORSE_MORNINGS_TO_SWAP = 2
 #: For so long the morning after a session is still to be told; no movement that ended begins again before (judgement).
 MORNING_OPEN_DAYS: Days = 1.75
 #: The reasons that say that a number of pain is missing.
-NUMBER_MISSING = ("tolerance.pain_number_missing", "tolerance.pain_number_missing_holds")
+NUMBER_MISSING_HOLDS = "tolerance.pain_number_missing_holds"
+NUMBER_MISSING = ("tolerance.pain_number_missing", NUMBER_MISSING_HOLDS)
 #: Distance kept from a painful arc, and the shortest range that is still worth training: judgement.
 ARC_MARGIN_DEG = 10.0
 SHORTEST_RANGE_DEG = 30.0
@@ -337,13 +338,15 @@ def _taken_off(latest: PainReport, zone: PainZone, worse: int) -> tuple[Share, S
     """Return what is left of the load and, instead, of the sets, with the reasons."""
     load, instead, reasons = 1.0, None, list[Reason]()
     pain = worst_of(latest)
-    if zone == "reduce_and_watch" and lacks_number(latest):
-        load, instead = LOAD_LEFT_WITHOUT_NUMBER, SETS_IN_MIDDLE_ZONE
-        reasons.append(Reason("tolerance.pain_number_missing", {"load_percent": 100.0 * (1.0 - load)}))
-    elif zone == "reduce_and_watch" and pain is not None:
+    if zone == "reduce_and_watch" and pain is not None and _above_go(pain):
         load, instead = _load_left(pain), SETS_IN_MIDDLE_ZONE
         params = {"pain": pain, "load_percent": 100.0 * (1.0 - load)}
         reasons.append(Reason("tolerance.pain_middle_zone", params))
+        if lacks_number(latest):
+            reasons.append(Reason(NUMBER_MISSING_HOLDS))
+    elif zone == "reduce_and_watch" and lacks_number(latest):
+        load, instead = LOAD_LEFT_WITHOUT_NUMBER, SETS_IN_MIDDLE_ZONE
+        reasons.append(Reason("tolerance.pain_number_missing", {"load_percent": 100.0 * (1.0 - load)}))
     not_compared = morning_got_worse(latest) is None and _above_go(latest.next_morning)
     if worse == 1 or not_compared:
         # Either load or sets, not both: what the middle zone already took off in load counts.

@@ -8,6 +8,8 @@ from service.core.estimates import Caution, Reason
 from service.core.tolerance.pain import (
     LOAD_LEFT_AT_5,
     MORNING_OPEN_DAYS,
+    NUMBER_MISSING,
+    NUMBER_MISSING_HOLDS,
     SAME_LOAD,
     SETS_IN_MIDDLE_ZONE,
     WORSE_BY,
@@ -64,10 +66,10 @@ def decide_pain(
     if len(reports) < 2 or not lacks_number(reports[-1]):
         return decision
     stood = decide_pain(reports[:-1], last_load_kg)
-    says_so = any(reason.code == "tolerance.pain_number_missing" for reason in decision.reasons)
+    says_so = any(reason.code in NUMBER_MISSING for reason in decision.reasons)
     if says_so and _care(decision, last_load_kg) <= _care(stood, last_load_kg):
         return decision
-    return replace(stood, reasons=(*stood.reasons, Reason("tolerance.pain_number_missing_holds")))
+    return replace(stood, reasons=(*stood.reasons, Reason(NUMBER_MISSING_HOLDS)))
 
 
 def _care(decision: PainDecision, last_load_kg: Kilograms | None) -> tuple[bool, float, float]:

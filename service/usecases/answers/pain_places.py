@@ -8,7 +8,7 @@ from math import inf
 
 from service.catalogue.records import Exercise
 from service.core.estimates import Param, Reason
-from service.core.tolerance.pain import NUMBER_MISSING, PainDecision, PainReport, in_go
+from service.core.tolerance.pain import NUMBER_MISSING_HOLDS, PainDecision, PainReport, in_go
 from service.core.tolerance.pain_course import decide_pain, ended_at
 from service.core.units import Kilograms
 from service.usecases.answers.history import SeenSet
@@ -131,7 +131,7 @@ def _of_region(told: PlacePain, *, known: bool) -> PainDecision:
     if not known and decision.action == "reduce":
         reasons = (
             Reason("tolerance.pain_begin_with_little"),
-            *(r for r in reasons if r.code in NUMBER_MISSING[1:]),
+            *(r for r in reasons if r.code == NUMBER_MISSING_HOLDS),
         )
     return replace(decision, region=told.place.region, reasons=(*why, *reasons))
 

@@ -306,3 +306,14 @@ def test_pain_that_ends_a_movement_ends_it_beside_pain_without_a_number() -> Non
     assert decide_pain([PainReport(during=7.0, number_missing=True)]).action == "stop_movement"
     early = PainReport(painful_from_deg=20.0, painful_to_deg=40.0)
     assert decide_pain([early]).action == "swap"
+
+
+def test_a_number_of_the_middle_zone_stands_where_pain_is_named_again_without_one() -> None:
+    found = decide_pain([PainReport(during=4.0, number_missing=True, load_kg=80.0)], 80.0)
+    assert (found.action, found.heaviest_kg(80.0)) == ("reduce", 60.0)
+    assert [r.code for r in found.reasons] == [
+        "tolerance.pain_middle_zone",
+        "tolerance.pain_number_missing_holds",
+    ]
+    twice = decide_pain([QUIET, PainReport(during=4.0, number_missing=True, load_kg=80.0)], 80.0)
+    assert twice.heaviest_kg(80.0) == 60.0
