@@ -282,13 +282,16 @@ def _code(advice: Advice, choice: Choice) -> str:
 
 
 #: What closes a lift beside limits and clearances, by the first reason.
-_CLOSED_BY = {"planning.veto_pain": "pain", "planning.veto_flag": "sign"}
+_CLOSED_BY = {
+    "planning.veto_pain": "load_progression.leave_out_pain",
+    "planning.veto_flag": "load_progression.leave_out_sign",
+}
 
 
 def text_of(action: str, reasons: Sequence[Reason]) -> str:
     """Return the code of the sentence that says that no load is given, and what it is that closes the lift."""
     closed_by = _CLOSED_BY.get(reasons[0].code) if action == "leave_out" and reasons else None
-    return f"load_progression.{action}" if closed_by is None else f"load_progression.leave_out_{closed_by}"
+    return closed_by or f"load_progression.{action}"
 
 
 def way_of(exercise: Exercise, value: float) -> str:
