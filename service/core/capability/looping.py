@@ -83,8 +83,8 @@ _WIDEST_SD, _STEEPEST = 1.0, -0.5
 #: While so much of what a break has cost is still to be regained, it is strength that differs, not the curve: some two
 #: weeks after one of six (judgement). [ln strength]
 _COMING_BACK = 0.02
-#: Likewise in a session before which strength was believed to have shifted so surely (judgement). [1]
-_SHIFTED_SURELY = 0.1
+#: Likewise in a session before which a shift of strength was believed as much as this (judgement). [1]
+_SHIFTED_SURELY = 0.01
 
 
 @compiled
