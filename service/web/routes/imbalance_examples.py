@@ -134,8 +134,8 @@ IMBALANCE: Document = {'position': '25',
                       'prior_share': 0.1721,
                       'newest_at': '2026-11-23T22:00:00+00:00'},
             'reasons': [{'code': 'sides_left_ahead',
-                         'text': 'The left side is ahead, with a chance of 100 %; a chance of 99 % that '
-                                 'the gap is larger than 5 %.',
+                         'text': 'The left side is ahead, with a chance of over 99 %; a chance of 99 % '
+                                 'that the gap is larger than 5 %.',
                          'params': {'probability': 99.9992,
                                     'beyond': 98.9236,
                                     'smallest': 5.0,
