@@ -27,8 +27,8 @@ _LOOKING_BACK: Final[Mapping[str, float]] = MappingProxyType(
         "jump_share": 0.0,
         "shift_share": 0.0,
         "gap_shift_share": 0.0,
-        "side_change_from": 0.5,
-        "side_change_sure": 1.5,
+        "side_change_from": 1.5,
+        "side_change_sure": 3.0,
     }
 )
 _STEADY: Final = replace(USUAL, **_LOOKING_BACK)

@@ -9,14 +9,21 @@ believes that sides part slowly explains a side that has fallen by the curve, by
 from math import exp, sqrt
 from typing import Any
 
-from service.core.capability.absorbing import NOT_MOST, alike_share, curve_of, noise_of, sign_of, strength_now
+from service.core.capability.absorbing import (
+    NOT_MOST,
+    alike_share,
+    curve_of,
+    noise_of,
+    noise_of_pain,
+    sign_of,
+    strength_now,
+)
 from service.core.capability.compiling import compiled
 from service.core.capability.hub import quadratic
 from service.core.capability.jumping import reserve_of
 from service.core.capability.layout import (
     BEND,
     C_LN_LOAD,
-    C_PAIN,
     C_REPS,
     C_RESERVE,
     C_SETUP,
@@ -43,6 +50,7 @@ from service.core.capability.layout import (
     LN_K,
     LOCALS_BOTH,
     OWN_DAY,
+    OWN_TIRING,
     PIVOT,
     REJECTED,
     RIGHT_SUM,
@@ -51,6 +59,7 @@ from service.core.capability.layout import (
     SIDE_DAY,
     STRENGTH,
     STRENGTH_MORE,
+    TIRING,
 )
 from service.core.capability.likelihood import ln_ratio, slopes
 from service.core.capability.running import day_variance, own_day_variance
@@ -59,6 +68,8 @@ Array = Any
 _RIGHT = 2
 #: Repetitions less like the usual ones than this say something of the curve, not of the load for these (judgement). [1]
 _LEAST_ALIKE = 0.1
+#: What pain takes is taken of a session's sets alike: it blurs each by so many times its variance (judgement).
+_SETS_ALIKE = 3.0
 #: Before a lift has so many sets no repetitions are usual to it, and its curve is still to be learnt (judgement).
 _SETTLED = 16.0
 #: Odds are as good as certain beyond e to the power of this.
@@ -66,12 +77,12 @@ _CERTAIN = 50.0
 
 
 @compiled
-def _shows_load(side: int, n: int, row: Array, told_most: float, c: Any, notes: Array) -> bool:
+def _shows_load(side: int, n: int, row: Array, told_most: float, notes: Array) -> bool:
     """Return whether a working set shows what load goes for the usual repetitions, on a side where sides are followed."""
     told = row[C_TO_FAILURE] > 0.0 or (row[C_RESERVE] >= 0.0 and told_most == NOT_MOST)
     usual = notes[PIVOT] > 1.0 and row[C_TIMED] == 0.0
     side_known = (side != 0) == (n > LOCALS_BOTH)
-    return bool(told and usual and side_known and notes[REJECTED] == 0.0 and row[C_PAIN] <= c.pain_from)
+    return bool(told and usual and side_known and notes[REJECTED] == 0.0)
 
 
 @compiled
@@ -87,8 +98,8 @@ def _note_load(
     if alike < _LEAST_ALIKE:
         return
     z, by_n, _, _, _, _ = slopes(shown, k, b)
-    weight = alike / (c.set_sd**2 + (left_sd * by_n) ** 2)
-    ln_load = row[C_LN_LOAD] + z - slopes(usual, k, b)[0] + tired
+    weight = alike / (c.set_sd**2 + (left_sd * by_n) ** 2 + _SETS_ALIKE * noise_of_pain(row, c))
+    ln_load = row[C_LN_LOAD] + z - ln_ratio(usual, k, b) + tired * (mean[OWN_TIRING] + mean[n + TIRING])
     setup = int(row[C_SETUP])
     if setup > 0:
         ln_load -= mean[FIRST_SETUP + setup - 1]
@@ -179,8 +190,9 @@ def _run(
 ) -> tuple[float, float]:
     """Return sum and weight of the sessions running that show what is off to the same side, the open one with ``seen``."""
     off = seen - held
-    alone = off * off < noise + doubt or before_weight <= 0.0 or off * (before / before_weight - held) <= 0.0
-    if alone:
+    if off * off < noise + doubt:
+        return 0.0, 0.0
+    if before_weight <= 0.0 or off * (before / before_weight - held) <= 0.0:
         return seen / noise, 1.0 / noise
     return before + seen / noise, before_weight + 1.0 / noise
 
@@ -202,21 +214,32 @@ def follow_loads(
 
     One session off may be a day, a slip or a bad report: only from the second of a run on is anything doubted.
     """
-    if not _shows_load(side, n, row, told_most, cs[best], notes):
+    if not _shows_load(side, n, row, told_most, notes):
         return
     _note_load(side, n, row, tired, cs[best], mean[best], cov[best], notes)
-    sided, left, right = n > LOCALS_BOTH, notes[LEFT_WEIGHT], notes[RIGHT_WEIGHT]
-    if left <= 0.0 or (sided and right <= 0.0):
+    if notes[LEFT_WEIGHT] + notes[RIGHT_WEIGHT] <= 0.0:
         return
-    level, noise = notes[LEFT_SUM] / left, 1.0 / left
-    notes[GAP_MORE] = 0.0
-    if sided:
-        gap = notes[RIGHT_SUM] / right - level
-        _follow_gap(n, gap, noise + 1.0 / right, cs[best], weights, mean, cov, notes, h)
-        level, noise = level + 0.5 * gap, 0.25 * (noise + 1.0 / right)
+    left, right = notes[LEFT_WEIGHT], notes[RIGHT_WEIGHT]
+    notes[GAP_MORE] = notes[STRENGTH_MORE] = 0.0
+    days = 0.0
     for i in range(weights.shape[0]):
-        noise += weights[i] * (day_variance(cs[i], athlete) + own_day_variance(cs[i], athlete))
-    _follow_level(n, level, noise, cs[best], weights, mean, cov, notes, h)
+        days += weights[i] * (day_variance(cs[i], athlete) + own_day_variance(cs[i], athlete))
+    if left > 0.0 and right > 0.0:
+        level, gap = notes[LEFT_SUM] / left, notes[RIGHT_SUM] / right - notes[LEFT_SUM] / left
+        _follow_gap(n, gap, 1.0 / left + 1.0 / right, cs[best], weights, mean, cov, notes, h)
+        noise = 0.25 * (1.0 / left + 1.0 / right)
+        _follow_level(n, level + 0.5 * gap, noise + days, cs[best], weights, mean, cov, notes, h)
+    elif n > LOCALS_BOTH:
+        # Of a side alone: what it is off by may be of both or its own.
+        sign, seen, weight = (1.0, notes[RIGHT_SUM], right) if right > 0.0 else (-1.0, notes[LEFT_SUM], left)
+        held, doubt = _held(n, weights, notes[PIVOT], True, mean, cov, h)
+        noise = 1.0 / weight + 0.25 * doubt + cs[best].side_day_sd ** 2
+        _follow_level(
+            n, seen / weight - 0.5 * sign * held, noise + days, cs[best], weights, mean, cov, notes, h
+        )
+        notes[GAP_MORE] = 0.25 * notes[STRENGTH_MORE]
+    else:
+        _follow_level(n, notes[LEFT_SUM] / left, 1.0 / left + days, cs[best], weights, mean, cov, notes, h)
 
 
 @compiled

@@ -85,9 +85,20 @@ def test_a_session_that_is_off_is_forgotten_by_one_that_is_not() -> None:
     assert state.notes[0, GAP_MORE] == 0.0
 
 
-def test_a_side_that_hurts_has_not_shifted() -> None:
-    state = fold(begin("trained"), fallen(0.16, 4, pain=4.0), MODEL)
-    assert state.notes[0, GAP_MORE] == state.notes[0, STRENGTH_MORE] == 0.0
+def test_a_side_that_falls_while_it_hurts_is_followed_too() -> None:
+    """Eight sessions of pain, then two weeks without: the painful sets used to bend the curve, and nothing was off after."""
+    hurts = fallen(0.22, 8, pain=4.0)
+    after = [by_side(GAP * (BEFORE + 8 + at), LOAD, LOAD * exp(-0.22)) for at in range(4)]
+    before, now = (fold(begin("trained"), sessions, MODEL) for sessions in (hurts[:BEFORE], [*hurts, *after]))
+    assert twelve(now, "right") - twelve(before, "right") == pytest.approx(-0.22, abs=0.03)
+    assert twelve(now, "left") == pytest.approx(twelve(before, "left"), abs=0.03)
+
+
+@pytest.mark.parametrize("by", [0.12, 0.15])
+def test_a_side_that_is_logged_alone_is_followed(by: float) -> None:
+    alone = [by_side(GAP * (BEFORE + at), LOAD, LOAD * exp(-by), ("right",)) for at in range(6)]
+    before, now = (fold(begin("trained"), sessions, MODEL) for sessions in (fallen(by, 0), [*fallen(by, 0), *alone]))
+    assert twelve(now, "right") - twelve(before, "right") == pytest.approx(-by, abs=0.05)
 
 
 @pytest.mark.parametrize("by", [0.16, 0.26, -0.2])
