@@ -110,7 +110,7 @@ def _of_regions(exercise: Exercise, sessions: Sessions, situation: Situation) ->
         for checkin in situation.checkins
         if situation.as_of - checkin.at <= PAIN_WINDOW
         for pain in checkin.pain
-        if pain.exercise_id is None and loads_region(exercise, pain.region)
+        if pain.exercise_id is None and stresses_region(exercise, pain.region)
     )
     for place in told:
         one = _decided(replace(place, with_unsided=True, with_region=True), sessions, situation)
@@ -136,8 +136,8 @@ def _of_region(told: PlacePain, *, known: bool) -> PainDecision:
     return replace(decision, region=told.place.region, reasons=(*why, *reasons))
 
 
-def loads_region(exercise: Exercise, region: str) -> bool:
-    """Whether a lift loads a joint of a region; of one that nobody rated it is not ruled out."""
+def stresses_region(exercise: Exercise, region: str) -> bool:
+    """Whether a lift stresses a joint of a region; of one that nobody rated it is not ruled out."""
     stress = stress_of(exercise)
     return stress is None or any(dict(stress).get(joint, 0) > 0 for joint in joints_of(region))
 
