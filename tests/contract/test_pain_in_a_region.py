@@ -1,11 +1,13 @@
-"""What a check-in or a limit says of a region holds for every lift that stresses it. All people here are invented."""
+"""What a check-in or a limit says of a region holds for every lift under which it cannot rest. All people here are invented."""
 
 from datetime import timedelta
 from typing import Any
 
 import pytest
 
-from tests.contract.test_next_session import NOW, Case, make_case, world_now
+from service.catalogue.loading import load_catalogue
+from service.usecases.answers.regions import burdened_joints
+from tests.contract.test_next_session import LIFTS, NOW, Case, make_case, world_now
 from tests.world import World
 
 __all__ = ["world_now"]
@@ -51,7 +53,10 @@ def test_pain_of_seven_in_a_shoulder_leaves_out_what_stresses_it(world_now: Worl
     ]  # fmt: skip
     assert "pain_stop" in {caution["code"] for caution in item["cautions"]}
     assert not _stressing_the_shoulder(case)
-    assert "load" in _next_load(case, "romanian-deadlift")
+    # A bar that hangs from the shoulder or lies on it gives it no rest.
+    for exercise_id in ("romanian-deadlift", "back-squat"):
+        assert _next_load(case, exercise_id)["decision"] == "leave_out"
+    assert case.plan()["items"]
 
 
 def test_a_region_trains_again_when_a_later_check_in_tells_less_and_not_when_it_is_silent(
@@ -122,4 +127,70 @@ def test_a_region_that_a_clinician_has_replaced_rests_whatever_reserve_is_allowe
     )
     assert not _stressing_the_shoulder(case)
     assert _next_load(case, "bench-press")["decision"] == "leave_out"
-    assert _next_load(case, "back-squat")["reserve_low"] >= 4
+
+
+def test_the_reserve_of_a_region_that_rests_binds_what_loads_it_a_little(world_now: World) -> None:
+    case = _lifter(world_now)
+    case.put("limits", {"kind": "clinician", "mode": "replace", "region": "knee", "min_reps_in_reserve": 4})
+    assert _next_load(case, "romanian-deadlift")["decision"] == "leave_out"
+    assert _next_load(case, "barbell-row")["reserve_low"] >= 4
+
+
+RESTS: list[tuple[str, Json]] = [
+    ("limits", {"kind": "clinician", "mode": "improve", "region": "hip"}),
+    ("limits", {"kind": "pain", "mode": "improve", "score": 8, "region": "hip"}),
+    ("checkins", {"at": (NOW - timedelta(hours=2)).isoformat(), "pain": [{"region": "hip", "during": 7}]}),
+    (
+        "checkins",
+        {
+            "at": (NOW - timedelta(hours=2)).isoformat(),
+            "pain": [{"region": "hip", "during": 1}],
+            "flags": ["locking"],
+        },
+    ),
+]
+
+
+@pytest.mark.parametrize(("of", "told"), RESTS)
+def test_a_hip_that_rests_does_so_under_what_moves_it_too_in_every_answer(
+    world_now: World, of: str, told: Json
+) -> None:
+    """A good-morning and a goblet squat are rated to stress the hip with 0; they move it under the load."""
+    moving = {"good-morning": (50, 10), "goblet-squat": (30, 10)}
+    case = make_case(world_now, training_years=4)
+    case.screened()
+    case.weeks(NOW - timedelta(days=3), sessions=3, lifts={**LIFTS, **moving})
+    asked = {"exercise_id": "back-squat", "site_id": case.site, "unavailable": ["Bar"]}
+    instead = case.client.get(f"{case.athlete}/next-set", params=asked).json()["instead"]
+    assert "goblet-squat" in {one["exercise_id"] for one in instead}
+    plan = case.plan()
+    case.put(of, told)
+    for answer in ("load-progression", "next-set"):
+        for exercise_id in moving:
+            params = {"exercise_id": exercise_id, "site_id": case.site}
+            (item,) = case.client.get(f"{case.athlete}/{answer}", params=params).json()["items"]
+            assert (item["decision"], item.get("load")) == ("leave_out", None)
+    instead = case.client.get(f"{case.athlete}/next-set", params=asked).json().get("instead", [])
+    assert not {one["exercise_id"] for one in instead} & set(moving)
+    catalogue = load_catalogue().exercises
+    planned = {one["exercise_id"] for one in case.plan()["items"]}
+    assert planned
+    assert [lift for lift in planned if "hip" in burdened_joints(catalogue[lift])] == []
+    places = {int(one["pointer"].split("/")[2]) for one in case.issue(plan).json()["errors"]}
+    refused = {plan["items"][place]["exercise_id"] for place in places}
+    assert refused == {
+        one["exercise_id"] for one in plan["items"] if "hip" in burdened_joints(catalogue[one["exercise_id"]])
+    }
+
+
+def test_pain_of_four_in_a_hip_eases_what_stresses_it_alone(world_now: World) -> None:
+    case = make_case(world_now, training_years=4)
+    case.screened()
+    case.weeks(NOW - timedelta(days=3), sessions=3, lifts={**LIFTS, "good-morning": (50, 10)})
+    before = _next_load(case, "good-morning")
+    _checked_in(case, 2, region="hip", during=4)
+    after = _next_load(case, "good-morning")
+    assert after["load"] == before["load"]
+    assert "tolerance_pain_of_region" not in {one["code"] for one in after["reasons"]}
+    eased = {one["code"] for one in _next_load(case, "back-squat")["reasons"]}
+    assert "tolerance_pain_of_region" in eased

@@ -28,7 +28,8 @@ class Candidate:
     """An exercise that may stand in the plan, as far as planning must know it.
 
     ``involvement`` pairs a muscle with its share of a set's dose. Ordinals run from 0 to 3. ``demands`` and
-    ``joint_stress`` None = unknown, which fails every veto about joints. ``loaded`` lifts can be made harder by what
+    ``joint_stress`` None = unknown, which fails every veto about joints; ``burdened`` are the joints that cannot rest under
+    it, those that it stresses apart. ``loaded`` lifts can be made harder by what
     the site has, ``ramped`` ones can be warmed up to with lighter loads. ``work_s`` is the time under load of one set
     on one side, ``rest_s`` the rest after it. ``lagging`` is the side that is behind, None unless the evidence
     decides it; with ``closing`` that side does a set more from the start. ``familiar`` lifts are in the log;
@@ -51,6 +52,7 @@ class Candidate:
     failure_exit: int = 0
     joint_stress: tuple[tuple[str, int], ...] | None = ()
     demands: tuple[Demand, ...] | None = ()
+    burdened: frozenset[str] = frozenset()
     available: bool = True
     familiar: bool = True
     load_known: bool = True
@@ -124,7 +126,7 @@ class RuledOut:
 
 @dataclass(frozen=True, slots=True)
 class RestingRegion:
-    """A joint region that must not be stressed on a side, and the code of why."""
+    """A joint that must rest on a side, neither stressed nor moved under load, and the code of why."""
 
     region: str
     code: str

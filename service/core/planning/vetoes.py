@@ -69,7 +69,7 @@ def against_range(candidate: Candidate, allowed: JointRange) -> Reason | None:
 
 
 def _against_region(candidate: Candidate, resting: RestingRegion) -> Reason | None:
-    if _stress(candidate, resting.region) == 0:
+    if _stress(candidate, resting.region) == 0 and resting.region not in candidate.burdened:
         return None
     return Reason(resting.code, {"region": resting.region})
 

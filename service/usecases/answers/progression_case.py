@@ -44,6 +44,7 @@ from service.usecases.answers.progression_past import (
     top_sets,
     without_slips,
 )
+from service.usecases.answers.regions import burdened_joints
 from service.usecases.answers.situation import WINDOW, Situation
 from service.usecases.records.places import Site
 
@@ -242,11 +243,10 @@ def _set_aside(exercise_id: str, side: Side, situation: Situation) -> Reason | N
 
 
 def _resting(exercise: Exercise, side: Side, situation: Situation) -> Reason | None:
-    """Return why a lift stresses a region that rests, None where it does not; what is not known fails."""
-    stress = stress_of(exercise)
+    """Return why a region that rests cannot under a lift, None where it can; what is not known fails."""
+    burdened = burdened_joints(exercise)
     for resting in resting_regions(situation):
-        spared = stress is not None and dict(stress).get(resting.region, 0) == 0
-        if concerns(resting.side, side) and not spared:
+        if concerns(resting.side, side) and resting.region in burdened:
             return Reason(resting.code, {"region": resting.region})
     return None
 

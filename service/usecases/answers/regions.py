@@ -23,8 +23,9 @@ _ARM, _LEG = frozenset({"shoulder", "elbow", "wrist"}), frozenset({"hip", "knee"
 _LOWER_SPINE = frozenset({"lumbar", "hip"})
 _SPINE = _LOWER_SPINE | {"neck"}
 _ON_FEET = frozenset({"upright", "bent"})
-#: Grip from which a load hangs in the hands, and so from shoulder and elbow too. (judgement) [0-3]
-_HANGS_FROM = 2
+#: How much is gripped, carried or held up by the trunk at all, and from where it is much: a gripped load then hangs in the
+#: hands, and so from shoulder and elbow too. (judgement) [0-3]
+_ANY, _MUCH = 1, 2
 _EVERY_JOINT = ("neck", "shoulder", "elbow", "wrist", "lumbar", "hip", "knee", "ankle")
 
 
@@ -55,25 +56,43 @@ def loads_region(exercise: Exercise, region: str) -> bool:
     """
     if not exercise.basis or not is_known(region):
         return True
-    return bool(_loaded_joints(exercise) & {*joints_of(region)})
+    return bool(_loaded_joints(exercise, held_from=_ANY) & {*joints_of(region)})
 
 
-def _loaded_joints(exercise: Exercise) -> frozenset[str]:
-    """Return the joints that are stressed, moved, or on the way of the load. (judgement)
+def burdened_joints(exercise: Exercise) -> frozenset[str]:
+    """Return the joints that cannot rest under a lift, every one of a lift that nobody rated.
 
-    Of what the upper body does the legs are only posed.
+    Those that it stresses or moves, and those through which much is gripped or carried: an arm from which a weight hangs
+    and a spine or leg under a heavy one do not rest either. (common practice, no source)
     """
+    return _loaded_joints(exercise, held_from=_MUCH) if exercise.basis else frozenset(_EVERY_JOINT)
+
+
+def _loaded_joints(exercise: Exercise, *, held_from: int) -> frozenset[str]:
+    """Return the joints that are stressed, moved, or on the way of a load that is gripped or carried so much. (judgement)"""
     stressed = {joint for joint, ordinal in exercise.joint_stress if ordinal > 0}
     moved = {joint for demand in exercise.joint_demands if (joint := joint_of(demand.motion)) is not None}
+    held = _gripping(exercise, held_from) | _carrying(exercise, held_from)
+    return frozenset(stressed | (moved - _posed(exercise)) | held)
+
+
+def _posed(exercise: Exercise) -> frozenset[str]:
+    """Return the joints that are only posed: legs of what the upper body does, arms of what legs do with empty hands."""
     if exercise.body_part == "upper":
-        moved -= _LEG
-    held = _ARM if exercise.grip >= _HANGS_FROM else {"wrist"} if exercise.grip else set()
-    return frozenset(stressed | moved | held | _carrying(exercise))
+        return _LEG
+    return _ARM if exercise.body_part == "lower" and not exercise.grip else frozenset()
 
 
-def _carrying(exercise: Exercise) -> frozenset[str]:
-    """Return the joints that hold the load up: the spine and hip, on one's feet the whole leg."""
-    bent = _LOWER_SPINE if exercise.trunk_moment else frozenset()
-    if not exercise.axial_load:
+def _gripping(exercise: Exercise, least: int) -> frozenset[str]:
+    """Return the joints of the arm that hold what is gripped so much: the wrist, and all that a load hangs from."""
+    if exercise.grip < least:
+        return frozenset()
+    return _ARM if exercise.grip >= _MUCH else frozenset({"wrist"})
+
+
+def _carrying(exercise: Exercise, least: int) -> frozenset[str]:
+    """Return the joints that hold so much of a load up: the spine and hip, on one's feet the whole leg."""
+    bent = _LOWER_SPINE if exercise.trunk_moment >= least else frozenset()
+    if exercise.axial_load < least:
         return bent
     return bent | _SPINE | (_LEG if exercise.position in _ON_FEET else frozenset())

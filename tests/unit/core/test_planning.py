@@ -83,10 +83,11 @@ def test_a_range_from_rest_sets_no_lower_bound_but_a_raised_one_does() -> None:
     assert fits(Demand("knee_flexion", 25.0, 60.0), JointRange("knee_flexion", 15.0, 90.0))
 
 
-def test_a_resting_region_closes_lifts_that_stress_it_and_those_of_unknown_stress() -> None:
+def test_a_resting_region_closes_lifts_that_burden_it_and_those_of_unknown_stress() -> None:
     knee = Restrictions(resting_regions=(RestingRegion("knee", "planning.veto_pain"),))
     assert open_sides(replace(SQUAT, joint_stress=(("knee", 1),)), knee) == ()
     assert open_sides(replace(SQUAT, joint_stress=None), knee) == ()
+    assert open_sides(replace(SQUAT, burdened=frozenset({"knee"})), knee) == ()
     assert open_sides(SQUAT, knee) == ("left", "right")
 
 
