@@ -28,6 +28,7 @@ from tests.world import World
 __all__ = ["world_now"]
 
 ROW = "one-arm-dumbbell-row"
+HINGE = "one-leg-romanian-deadlift"
 PRESS = "seated-dumbbell-overhead-press"
 
 
@@ -170,6 +171,37 @@ def test_a_reserve_and_a_cap_of_a_region_bind_the_lifts_that_load_it_alone(
     named = {plan["items"][place]["exercise_id"] for place in places}
     assert "back-squat" in named
     assert not named & free
+
+
+@pytest.mark.parametrize("side", ["left", "right"])
+def test_a_region_of_the_trunk_is_bound_on_both_sides_whichever_was_told(world_now: World, side: str) -> None:
+    case = _rower(world_now)
+    _limit(case, side=side, region="lower back", load_cap=kg(15), min_reps_in_reserve=5)
+    for answer in ("load-progression", "next-set"):
+        sides = _answer(case, answer, ROW)
+        assert {(one["load"]["value"], one["reserve_low"]) for one in sides.values()} == {(15, 5)}
+    planned = [one for of in ("left", "right") for one in _planned(case, ROW, of)]
+    assert all(one["load"]["value"] <= 15 and one["reps_in_reserve"] >= 5 for one in planned)
+
+
+@pytest.mark.parametrize("side", ["left", "right"])
+@pytest.mark.parametrize(("region", "both"), [("lower back", True), ("hip", False)])
+def test_a_region_of_the_trunk_rests_on_both_sides_whichever_was_told(
+    world_now: World, side: str, region: str, both: bool
+) -> None:
+    case = _rower(world_now)
+    for back in (10, 6, 3):
+        for number, of in enumerate(("left", "right", "left", "right")):
+            at = NOW - timedelta(days=back, minutes=60 - 3 * number)
+            case.log(HINGE, 20, 10, at, side=of, reps_in_reserve=2)
+    _limit(case, side=side, region=region)
+    for answer in ("load-progression", "next-set"):
+        closed = {of for of, one in _answer(case, answer, HINGE).items() if one["decision"] == "leave_out"}
+        assert closed == ({"left", "right"} if both else {side})
+    in_plan = {
+        one["side"] for item in case.plan()["items"] if item["exercise_id"] == HINGE for one in item["sets"]
+    }
+    assert not in_plan & closed
 
 
 HOW_TO: list[Json] = [

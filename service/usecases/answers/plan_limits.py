@@ -12,7 +12,13 @@ from service.core.tolerance.pain import GO_UP_TO, MORNING_OPEN_DAYS, WATCH_UP_TO
 from service.core.units import Kilograms, mass_to_kg
 from service.usecases.answers.loads import BodyMass, effective_of_external
 from service.usecases.answers.pain_reports import PAIN_WINDOW
-from service.usecases.answers.regions import joints_of, loads_region, plain_region
+from service.usecases.answers.regions import (
+    joints_of,
+    loads_region,
+    plain_region,
+    side_of_joint,
+    trunk_of_region_loaded,
+)
 from service.usecases.answers.situation import Situation
 from service.usecases.records.base import BodySide
 from service.usecases.records.people import Clearance
@@ -140,8 +146,13 @@ def _rests_region(limit: Limit) -> bool:
 
 def _resting(limit: Limit) -> Iterator[RestingRegion]:
     code = "planning.veto_clinician" if limit.kind == "clinician" else "planning.veto_pain"
-    for joint in joints_of(limit.region or ""):
-        yield RestingRegion(joint, code, limit.side or "both")
+    yield from _joints_resting(limit.region or "", code, limit.side)
+
+
+def _joints_resting(region: str, code: str, side: BodySide | None) -> Iterator[RestingRegion]:
+    """Yield every joint of a region that rests, on the told side; those of the trunk on both."""
+    for joint in joints_of(region):
+        yield RestingRegion(joint, code, side_of_joint(joint, side))
 
 
 def _resting_for_pain(situation: Situation) -> Iterator[RestingRegion]:
@@ -158,7 +169,7 @@ def _resting_for_pain(situation: Situation) -> Iterator[RestingRegion]:
             elif place in resting and pain.worst <= GO_UP_TO and checkin.at - resting[place] >= _OPENS_AFTER:
                 del resting[place]
     for region, side in resting:
-        yield from (RestingRegion(joint, "planning.veto_pain", side) for joint in joints_of(region))
+        yield from _joints_resting(region, "planning.veto_pain", side)
 
 
 def _resting_for_flags(situation: Situation) -> Iterator[RestingRegion]:
@@ -166,7 +177,7 @@ def _resting_for_flags(situation: Situation) -> Iterator[RestingRegion]:
     places = dict.fromkeys((sign.region, sign.side or "both") for sign in situation.signs)
     for region, side in places:
         if region is not None:
-            yield from (RestingRegion(joint, "planning.veto_flag", side) for joint in joints_of(region))
+            yield from _joints_resting(region, "planning.veto_flag", side)
 
 
 def _operated_sides(situation: Situation) -> tuple[LimbSide, ...]:
@@ -243,10 +254,10 @@ def hands_loaded(exercise: Exercise) -> float:
 def _about(limit: Limit, exercise: Exercise, side: Side) -> bool:
     """Whether the reserve and the load that a limit allows bind an exercise on a side.
 
-    They bind the exercises that it names; where it names none, those that load its region; without one all.
+    They bind the exercises that it names; where it names none, those that load its region; without one all. A region of the
+    trunk is loaded by the sets of either side.
     """
-    if not concerns(limit.side, side):
-        return False
+    sided = concerns(limit.side, side)
     if limit.exercise_ids or limit.region is None:
-        return not limit.exercise_ids or exercise.exercise_id in limit.exercise_ids
-    return loads_region(exercise, limit.region)
+        return sided and (not limit.exercise_ids or exercise.exercise_id in limit.exercise_ids)
+    return loads_region(exercise, limit.region) if sided else trunk_of_region_loaded(exercise, limit.region)

@@ -5,6 +5,7 @@ from types import MappingProxyType
 
 from service.catalogue.records import Exercise
 from service.core.planning import joint_of
+from service.usecases.records.base import BodySide
 
 #: Regions as people say them, and the joints whose stress they concern; a region not listed concerns every joint.
 REGION_JOINTS: Mapping[str, tuple[str, ...]] = MappingProxyType(
@@ -19,6 +20,8 @@ REGION_JOINTS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "hand": ("wrist",),
     }
 )  # fmt: skip
+#: Joints that are loaded by what either limb does: of these no side is spared by the other one's sets. (anatomy)
+_OF_TRUNK = frozenset({"neck", "lumbar"})
 _ARM, _LEG = frozenset({"shoulder", "elbow", "wrist"}), frozenset({"hip", "knee", "ankle"})
 _LOWER_SPINE = frozenset({"lumbar", "hip"})
 _SPINE = _LOWER_SPINE | {"neck"}
@@ -66,6 +69,17 @@ def burdened_joints(exercise: Exercise) -> frozenset[str]:
     and a spine or leg under a heavy one do not rest either. (common practice, no source)
     """
     return _loaded_joints(exercise, held_from=_MUCH) if exercise.basis else frozenset(_EVERY_JOINT)
+
+
+def side_of_joint(joint: str, side: BodySide | None) -> BodySide:
+    """Return the side on which a joint of a told region is meant: both where none was told, and always of the trunk."""
+    return "both" if side is None or joint in _OF_TRUNK else side
+
+
+def trunk_of_region_loaded(exercise: Exercise, region: str) -> bool:
+    """Whether an exercise loads a joint of the trunk of a told region, and so does with either limb."""
+    rated = _loaded_joints(exercise, held_from=_ANY) if exercise.basis else frozenset(_EVERY_JOINT)
+    return bool(_OF_TRUNK & rated & {*joints_of(region)})
 
 
 def _loaded_joints(exercise: Exercise, *, held_from: int) -> frozenset[str]:
