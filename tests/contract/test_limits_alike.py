@@ -240,13 +240,45 @@ def test_a_preference_against_one_side_of_a_lift_leaves_the_other_side_in(world_
     assert why["params"]["side"] == "right"
 
 
-@pytest.mark.parametrize("region", ["the bit under the strap", "left wrist"])
-def test_a_region_that_is_not_known_binds_every_lift(world_now: World, region: str) -> None:
+def _unknown(told: list[Json]) -> list[str]:
+    return [one["params"]["region"] for one in told if one["code"] == "planning_limit_region_not_known"]
+
+
+@pytest.mark.parametrize("closes", [False, True])
+def test_a_region_that_is_not_known_binds_every_lift_and_is_named(world_now: World, closes: bool) -> None:
     case = make_case(world_now)
     case.screened()
     case.weeks(NOW - timedelta(days=3), sessions=2)
-    _limit(case, region=region, min_reps_in_reserve=5)
-    assert {_answer(case, "load-progression", lift)["both"]["reserve_low"] for lift in LIFTS} == {5}
+    for seconds in (40, 45):
+        at = NOW - timedelta(days=3)
+        case.put(
+            "sets",
+            {"exercise_id": "plank", "performed_at": at.isoformat(), "hold_s": seconds, "purpose": "work"},
+        )
+    _limit(case, region="The bit_under", **({} if closes else {"min_reps_in_reserve": 5}))
+    for answer in ("load-progression", "next-set"):
+        for lift in LIFTS:
+            item = _answer(case, answer, lift)["both"]
+            assert item["decision"] == ("leave_out" if closes else "do")
+            assert closes or item["reserve_low"] == 5
+            assert _unknown(item["reasons"]) == ["the bit under"]
+            assert item["reasons"][0]["code"] != "planning_limit_region_not_known"
+        assert _unknown(_answer(case, answer, "plank")["both"]["reasons"]) == ["the bit under"]
+    plan = case.plan()
+    assert bool(plan["items"]) is not closes
+    assert _unknown(plan["reasons"]) == ["the bit under"]
+
+
+@pytest.mark.parametrize(
+    "limit", [{"region": "left wrist", "min_reps_in_reserve": 5}, {"kind": "preference", "region": "?"}]
+)
+def test_a_region_that_is_known_or_binds_nothing_is_not_named(world_now: World, limit: Json) -> None:
+    case = make_case(world_now)
+    case.screened()
+    case.weeks(NOW - timedelta(days=3), sessions=2)
+    _limit(case, **limit)
+    assert _unknown(_answer(case, "load-progression", "bench-press")["both"]["reasons"]) == []
+    assert _unknown(case.plan()["reasons"]) == []
 
 
 def test_a_region_binds_only_the_lifts_that_are_named_where_some_are(world_now: World) -> None:

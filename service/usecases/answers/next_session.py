@@ -16,6 +16,7 @@ from service.usecases.answers.due_checks import due_checks
 from service.usecases.answers.history import read_histories
 from service.usecases.answers.plan_asking import ask_of
 from service.usecases.answers.plan_choices import SideChooser
+from service.usecases.answers.plan_limits import unknown_regions
 from service.usecases.answers.plan_reasons import told_reasons
 from service.usecases.answers.plan_request import SessionCase, plan_request, read_case
 from service.usecases.answers.plan_sets import MadeSets, SetMaker
@@ -121,6 +122,7 @@ class _Planner:
         situation, stock = self.case.situation, self.case.stock
         ask = ask_of(self.case, [item.exercise_id for item in items])
         person = limits_of_person(self.case.person)
+        unknown = unknown_regions(situation)
         cautions = cautions_of_plan((*situation.flags.cautions, *situation.gate.cautions, *person.cautions))
         return Plan(
             items=items,
@@ -130,7 +132,9 @@ class _Planner:
             action=action,
             site_id=stock.site_id if stock is not None else None,
             inventory_etag=stock.etag if stock is not None else None,
-            reasons=self.teller.reasons((*reasons, *situation.gate.reasons), MOST_REASONS),
+            reasons=self.teller.reasons(
+                (*reasons[:1], *unknown, *reasons[1:], *situation.gate.reasons), MOST_REASONS
+            ),
             cautions=self.teller.cautions(cautions),
             sources=sorted({*_SOURCES, *(key for keys in item_sources for key in keys)}),
             ask=self.teller.reason(ask) if ask is not None else None,

@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 
 from service.catalogue.records import Exercise
 from service.core.capability import Side
+from service.core.estimates import Param, Reason
 from service.core.planning import JointRange, LimbSide, RestingRegion, Restrictions, RuledOut
 from service.core.progression import LoadOption
 from service.core.tolerance.pain import GO_UP_TO, MORNING_OPEN_DAYS, WATCH_UP_TO, PainDecision
@@ -13,6 +14,7 @@ from service.core.units import Kilograms, mass_to_kg
 from service.usecases.answers.loads import BodyMass, effective_of_external
 from service.usecases.answers.pain_reports import PAIN_WINDOW
 from service.usecases.answers.regions import (
+    is_known,
     joints_of,
     loads_region,
     plain_region,
@@ -249,6 +251,27 @@ def up_to(options: Sequence[LoadOption], heaviest: Kilograms | None) -> Sequence
 def hands_loaded(exercise: Exercise) -> float:
     """Return how many times a set moves the load that is told of it. [1]"""
     return 2.0 if exercise.laterality == "two_loads" and exercise.load_basis == "per_hand" else 1.0
+
+
+def unknown_regions(
+    situation: Situation, exercise: Exercise | None = None, side: Side = "both"
+) -> tuple[Reason, ...]:
+    """Return that limits name regions that are not known, and so count for every lift; of one lift those that bind a side."""
+    told = (limit for limit in situation.limits if _is_of_unknown_region(limit))
+    regions = dict.fromkeys(
+        plain_region(limit.region or "").replace("_", " ")
+        for limit in told
+        if exercise is None or _about(limit, exercise, side)
+    )
+    params: dict[str, Param] = {"region": ", ".join(regions)}
+    return (Reason("planning.limit_region_not_known", params),) if regions else ()
+
+
+def _is_of_unknown_region(limit: Limit) -> bool:
+    """Whether a limit closes or binds every lift since its region is not known, and it names no lift."""
+    if limit.region is None or limit.exercise_ids or is_known(limit.region):
+        return False
+    return _rests_region(limit) or limit.min_reps_in_reserve is not None or limit.load_cap is not None
 
 
 def _about(limit: Limit, exercise: Exercise, side: Side) -> bool:

@@ -16,6 +16,7 @@ from service.core.units import Share
 from service.usecases.answers.asking_effort import least_left
 from service.usecases.answers.capability import external_estimate, repetitions_document, told_basis
 from service.usecases.answers.history import ExerciseHistory, days_since
+from service.usecases.answers.plan_limits import unknown_regions
 from service.usecases.answers.progression_case import cautions_of, is_alone, limits_of
 from service.usecases.answers.progression_past import Past, rounds, top_sets
 from service.usecases.answers.site_loads import SiteOptions, shown_load
@@ -120,7 +121,7 @@ def item_document(advice: Advice, situation: Situation, teller: Teller, mass: Sh
     return {
         **item,
         "basis": told_basis(advice.forecast, advice.history),
-        "reasons": documents(teller.reasons(_weightiest(advice), MOST_REASONS)),
+        "reasons": documents(teller.reasons(_weightiest(advice, situation), MOST_REASONS)),
         "cautions": documents(teller.cautions(_cautions(advice, situation))),
         "sources": sorted(
             {*SOURCE_KEYS, *advice.forecast.source_keys, *(choice.source_keys if choice else ())}
@@ -128,14 +129,15 @@ def item_document(advice: Advice, situation: Situation, teller: Teller, mass: Sh
     }
 
 
-def _weightiest(advice: Advice) -> Iterable[Reason]:
+def _weightiest(advice: Advice, situation: Situation) -> Iterable[Reason]:
     """Put what decides first, then how sure it is: a lift known mostly from others' data says so."""
+    unknown = unknown_regions(situation, advice.exercise, advice.side)
     doubts = advice.forecast.reasons_for(advice.forecast.trained_repetitions)
     told = [reason for reason in doubts if reason.code == "capability.mostly_prior"]
     if advice.choice is None:
-        return advice.reasons
+        return (*advice.reasons[:1], *unknown, *advice.reasons[1:])
     decisive, chance = advice.reasons[:-1], advice.reasons[-1:]
-    return (*decisive, *told, *chance)
+    return (*decisive[:1], *unknown, *decisive[1:], *told, *chance)
 
 
 def _cautions(advice: Advice, situation: Situation) -> tuple[Caution, ...]:

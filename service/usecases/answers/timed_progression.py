@@ -21,7 +21,7 @@ from service.core.tolerance.pain import PainDecision
 from service.core.units import Share
 from service.usecases.answers.capability import measure_of, told_basis
 from service.usecases.answers.history import SeenSet, days_since
-from service.usecases.answers.plan_limits import sides_differ, up_to
+from service.usecases.answers.plan_limits import sides_differ, unknown_regions, up_to
 from service.usecases.answers.progression_adviser import Adviser
 from service.usecases.answers.progression_case import (
     Bounds,
@@ -252,11 +252,10 @@ class TimedAdviser:
     def _reasons(self, advice: TimedAdvice) -> Sequence[Reason]:
         doubts = advice.forecast.reasons_for(advice.forecast.trained_repetitions)
         told = [reason for reason in doubts if reason.code == "capability.mostly_prior"]
-        return (
-            (*advice.reasons[:-1], *told, *advice.reasons[-1:])
-            if advice.choice is not None
-            else advice.reasons
-        )
+        unknown = unknown_regions(self.situation, self.exercise, advice.side)
+        ends = advice.reasons[-1:] if advice.choice is not None else ()
+        decisive = advice.reasons[: len(advice.reasons) - len(ends)]
+        return (*decisive[:1], *unknown, *decisive[1:], *(told if ends else ()), *ends)
 
     def _cautions(self, advice: TimedAdvice) -> tuple[Caution, ...]:
         told = cautions_of(advice.limits, advice.pain, self.situation)
