@@ -17,7 +17,7 @@ from service.core.capability import (
     forecast,
     side_gap,
 )
-from service.core.capability.layout import GAP_MORE, STRENGTH_MORE
+from service.core.capability.layout import GAP_MORE
 from service.core.capability.retrospect import Retrospect
 from service.core.curve import CURVE_PRIORS
 
@@ -97,7 +97,9 @@ def test_a_side_that_falls_while_it_hurts_is_followed_too() -> None:
 @pytest.mark.parametrize("by", [0.12, 0.15])
 def test_a_side_that_is_logged_alone_is_followed(by: float) -> None:
     alone = [by_side(GAP * (BEFORE + at), LOAD, LOAD * exp(-by), ("right",)) for at in range(6)]
-    before, now = (fold(begin("trained"), sessions, MODEL) for sessions in (fallen(by, 0), [*fallen(by, 0), *alone]))
+    before, now = (
+        fold(begin("trained"), sessions, MODEL) for sessions in (fallen(by, 0), [*fallen(by, 0), *alone])
+    )
     assert twelve(now, "right") - twelve(before, "right") == pytest.approx(-by, abs=0.05)
 
 
