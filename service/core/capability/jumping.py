@@ -33,7 +33,7 @@ from service.core.capability.layout import (
     LN_K,
     NOT_MATCHED,
 )
-from service.core.capability.likelihood import report, reserve_behind, slopes
+from service.core.capability.likelihood import ln_ratio, report, reserve_behind, slopes
 
 Array = Any
 _ROOT_TWO_PI = sqrt(2.0 * pi)
@@ -41,6 +41,8 @@ _ROOT_TWO_PI = sqrt(2.0 * pi)
 _UNREMARKABLE = 0.08
 #: How densely slips of the pen lie, which are off by anything: 2.5e-4 of all sets over three units of ln load (judgement). [1]
 _SLIP_DENSITY = 1e-4
+#: Share of all that a curve can ever give that a set may use up before the curve is what is wrong (judgement). [1]
+_STEEPEST = -0.5
 
 
 @compiled
@@ -95,6 +97,25 @@ def reserve_of(n: int, row: Array, mean: Array, cov: Array, c: Any) -> tuple[flo
         return mean[n + HABIT], sqrt(c.stop_within**2 + c.stop_sd**2 + cov[n + HABIT, n + HABIT])
     left = reserve_behind(row[C_RESERVE], mean[n + BIAS], c.report_share)
     return left, sqrt(report(left, mean[n + BIAS], c)[1] ** 2 + cov[n + BIAS, n + BIAS])
+
+
+@compiled
+def make_possible(n: int, row: Array, mean: Array) -> None:
+    """Straighten a curve that falls too steeply to give as many repetitions as were done, at whatever strength."""
+    k, b = curve_of(n, sign_of(row[C_SIDE]), mean)
+    more = row[C_REPS] - 1.0
+    if more > 0.0 and b * more / k < _STEEPEST:
+        mean[BEND] = 0.0
+
+
+@compiled
+def off_by(n: int, row: Array, tired: float, c: Any, mean: Array, cov: Array) -> float:
+    """Return by how much a set's log strength differs from what is believed, with the curve as believed. [1]"""
+    sign = sign_of(row[C_SIDE])
+    strength = strength_now(n, sign, int(row[C_SETUP]), tired, mean)
+    k, b = curve_of(n, sign, mean)
+    left, _ = reserve_of(n, row, mean, cov, c)
+    return float(row[C_LN_LOAD] + ln_ratio(row[C_REPS] + left, k, b) - strength)
 
 
 @compiled

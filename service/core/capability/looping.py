@@ -8,9 +8,8 @@ import numpy as np
 from service.core.capability.absorbing import absorb, curve_of, sign_of, strength_now, tiredness
 from service.core.capability.compiling import compiled, compiled_to_allocate
 from service.core.capability.hub import WORK, join, part_with
-from service.core.capability.jumping import jump_variance, reserve_of
+from service.core.capability.jumping import jump_variance, make_possible, off_by
 from service.core.capability.layout import (
-    BEND,
     BIAS,
     C_BOUND_ONLY,
     C_DAY,
@@ -76,9 +75,8 @@ _SURE_AFTER, _YOUNG = 3.0, 3.0
 #: A set that tells no effort is believed wherever it stops short of what is possible: it takes back only so much of a
 #: contradiction, or a light set before each heavy one would keep a first guess for ever (judgement).
 _FORGIVEN = 0.25
-#: Doubt about a strength in kilograms has an end, and so has the share of all that a curve can ever give that a set may
-#: use up before the curve is what is wrong (judgement). [ln strength], [1]
-_WIDEST_SD, _STEEPEST = 1.0, -0.5
+#: Doubt about a strength in kilograms has an end (judgement). [ln strength]
+_WIDEST_SD = 1.0
 
 #: While so much of what a break has cost is still to be regained, it is strength that differs, not the curve: some two
 #: weeks after one of six (judgement). [ln strength]
@@ -244,34 +242,15 @@ def _absorb_all(
             sd = shock
             if gives_way:
                 to_usual(n, notes[s, PIVOT], mean[i], cov[i])
-                _make_possible(n, row, mean[i])
+                make_possible(n, row, mean[i])
                 to_maximum(n, notes[s, PIVOT], mean[i], cov[i])
-                sd = max(sd, 0.5 * abs(_off_by(n, row, tired, cs[i], mean[i], cov[i])))
+                sd = max(sd, 0.5 * abs(off_by(n, row, tired, cs[i], mean[i], cov[i])))
             held = cov[i, STRENGTH, STRENGTH]
             cov[i, STRENGTH, STRENGTH] = max(held, min(held + sd * sd, _WIDEST_SD * _WIDEST_SD))
             if gives_way:  # at once: a light set before the next heavy one would narrow it again
                 k, bend = curve_of(n, 0.0, mean[i])
                 absorb(n, row, tired, usual, 1.0, planned, told_most, cs[i], mean[i], cov[i], h, tied)
                 pivot(n, turns, k, bend, mean[i], cov[i])
-
-
-@compiled
-def _make_possible(n: int, row: Array, mean: Array) -> None:
-    """Straighten a curve that falls too steeply to give as many repetitions as were done, at whatever strength."""
-    k, b = curve_of(n, sign_of(row[C_SIDE]), mean)
-    more = row[C_REPS] - 1.0
-    if more > 0.0 and b * more / k < _STEEPEST:
-        mean[BEND] = 0.0
-
-
-@compiled
-def _off_by(n: int, row: Array, tired: float, c: Any, mean: Array, cov: Array) -> float:
-    """Return by how much a set's log strength differs from what is believed, with the curve as believed. [1]"""
-    sign = sign_of(row[C_SIDE])
-    strength = strength_now(n, sign, int(row[C_SETUP]), tired, mean)
-    k, b = curve_of(n, sign, mean)
-    left, _ = reserve_of(n, row, mean, cov, c)
-    return float(row[C_LN_LOAD] + ln_ratio(row[C_REPS] + left, k, b) - strength)
 
 
 @compiled
