@@ -18,9 +18,8 @@ from service.core.units import Share
 #: Looking back asks for other constants than looking ahead (judgement). Sessions in a row err alike, by reports and
 #: curves that are off for weeks, so that each tells less of a change; and a filter must be quick to follow novices, whose
 #: strength itself rises steadily. A jump is told by `core.trend.steps`: between sessions it would be no walk to smooth; nor
-#: would a shift. The side that has changed beside one that has not is believed sooner than a curve that bends. How
-#: fast a novice's lifts rise differs between them by more than the filter's constants have it: one that stood still beside
-#: others was told to rise with them.
+#: would a shift. How fast a novice's lifts rise differs between them by more than the filter's constants have it: one that
+#: stood still beside others was told to rise with them.
 _LOOKING_BACK: Final[Mapping[str, float]] = MappingProxyType(
     {
         "own_day_sd": 0.045,
