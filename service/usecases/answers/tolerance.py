@@ -1,7 +1,7 @@
 """What this body tolerates now: pain by region and side, warning signs, what is due to be told, and the load of weeks."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from uuid import UUID
@@ -74,8 +74,7 @@ def answer_tolerance(
         "reasons": documents(teller.reasons(_reasons(items, situation))),
         "cautions": documents(teller.cautions(situation.cautions)),
         "due_checks": [
-            *_due_numbers(sets, situation, teller),
-            *_due_mornings(sets, situation, teller),
+            *_due_of_pain(sets, situation, teller),
             *due_retests(situation, teller),
         ],
         "joint_tests": joint_documents(situation, teller),
@@ -196,36 +195,31 @@ def _action(items: Sequence[Document], situation: Situation, teller: Teller) -> 
     return {"code": code, "text": teller.texts.render(f"tolerance.do_{code}", {})}
 
 
-def _due_numbers(sets: Iterable[SeenSet], situation: Situation, teller: Teller) -> list[Document]:
-    """Return the pain that was named and of which no number is told yet."""
-    due = []
-    for one in missing_numbers(sets, situation):
-        region = one.place.region
-        reason = teller.reason(Reason("tolerance.ask_pain_number", {"region": spoken_region(region)}))
-        due.append(
-            {
-                "kind": "pain_number", "region": region, "side": one.place.side or "unspecified",
-                "exercise_id": one.place.exercise_id, "due_from": one.told_at.isoformat(),
-                "reason": documents([reason])[0],
-            }
-        )  # fmt: skip
-    return due
+def _due_of_pain(sets: Sequence[SeenSet], situation: Situation, teller: Teller) -> list[Document]:
+    """Return what is still to be told of pain: the number of one that was named, and mornings after one that was told."""
+    numbers = [
+        _due("pain_number", one.place, teller, "tolerance.ask_pain_number", due_from=one.told_at)
+        for one in missing_numbers(sets, situation)
+    ]
+    return numbers + [
+        _due(
+            "next_morning_pain", one.place, teller, "tolerance.ask_next_morning",
+            due_from=one.due_from, due_until=one.due_until,
+        )
+        for one in open_mornings(sets, situation)
+    ]  # fmt: skip
 
 
-def _due_mornings(sets: Iterable[SeenSet], situation: Situation, teller: Teller) -> list[Document]:
-    """Return the mornings that are still to be told: those after a session of which pain was told."""
-    due = []
-    for one in open_mornings(sets, situation):
-        region = one.place.region
-        reason = teller.reason(Reason("tolerance.ask_next_morning", {"region": spoken_region(region)}))
-        due.append(
-            {
-                "kind": "next_morning_pain", "region": region, "side": one.place.side or "unspecified",
-                "exercise_id": one.place.exercise_id, "due_from": one.due_from.isoformat(),
-                "due_until": one.due_until.isoformat(), "reason": documents([reason])[0],
-            }
-        )  # fmt: skip
-    return due
+def _due(kind: str, place: PainPlace, teller: Teller, code: str, **instants: datetime) -> Document:
+    reason = teller.reason(Reason(code, {"region": spoken_region(place.region)}))
+    return {
+        "kind": kind,
+        "region": place.region,
+        "side": place.side or "unspecified",
+        "exercise_id": place.exercise_id,
+        **{name: instant.isoformat() for name, instant in instants.items()},
+        "reason": documents([reason])[0],
+    }
 
 
 def _loads(situation: Situation) -> tuple[dict[date, float], dict[date, int]]:
