@@ -15,6 +15,7 @@ from service.core.progression.case import (
     reference,
 )
 from service.core.progression.chances import ROUNDING, at_or_below
+from service.core.progression.shown import SHOWED_LESS, SHOWN_SOURCES, heaviest_first
 from service.core.progression.situation import Caps, NoForecast
 from service.core.units import Kilograms
 
@@ -36,9 +37,10 @@ def first_time(case: Case) -> Decision | NoForecast:
     open_ended = case.leaving_at_least(max(FIRST_RESERVE, case.target.reserve_low))
     first = replace(open_ended, caps=Caps(min(case.caps.too_hard, FIRST_TOO_HARD)))
     mean, sd = case.forecast.ln_load_for(case.target.low + first.target.reserve_low, "next_set")
-    start: Kilograms = exp(mean + FIRST_QUANTILE_SD * sd)
-    option = at_or_below(case.options, start) or case.options[0]
+    low_end, shown = exp(mean + FIRST_QUANTILE_SD * sd), heaviest_first(case, first.target.reserve_low)
+    option = at_or_below(case.options, min(low_end, shown)) or case.options[0]
     reason = Reason(_why_low(case))
+    less = (Reason(SHOWED_LESS),) if shown < low_end else ()
     trial = first.best([option])
     found = (
         Decision(first, trial, "add_repetitions_then_load", (reason,))
@@ -52,9 +54,10 @@ def first_time(case: Case) -> Decision | NoForecast:
     return replace(
         found,
         policy="add_repetitions_then_load",
-        reasons=(reason, *_of_few(found)),
+        reasons=(reason, *less, *_of_few(found)),
         cautions=(Caution("progression.first_time"),),
         sets_share=FIRST_SETS_SHARE,
+        source_keys=SHOWN_SOURCES if less else (),
     )
 
 

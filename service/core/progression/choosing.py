@@ -30,7 +30,15 @@ from service.core.progression.chances import (
     whole_range,
 )
 from service.core.progression.in_session import LoadForecast
-from service.core.progression.shown import SHOWN_SOURCES, fell_percent, hold_at_shown, most_shown
+from service.core.progression.shown import (
+    SHOWED_LESS,
+    SHOWN_SOURCES,
+    as_shown,
+    fell_percent,
+    hold_at_shown,
+    reaches,
+    within_shown,
+)
 from service.core.progression.situation import (
     Candidate,
     Caps,
@@ -65,7 +73,7 @@ _STAYS = frozenset(
     f"progression.{code}"
     for code in (
         "add_repetitions", "repeat", "fewer_repetitions", "effort_missing", "held_as_done", "build_repetitions",
-        "step_is_unsure", "sessions_fell", "shown_too_little",
+        "step_is_unsure", "sessions_fell", "shown_too_little", "shown_less_than_expected",
     )
 )  # fmt: skip
 
@@ -148,13 +156,15 @@ def _why_below(case: Case, highest: Kilograms) -> str:
 
 def _progress(case: Case, why_below: str = "nearest_below_last") -> Decision | NoForecast:
     """Go on from the last load, or from the nearest that is there, and say which it is."""
-    decision = _go_on(case)
+    decision = within_shown(case, _go_on(case))
     last = case.context.last_load_kg
     if isinstance(decision, NoForecast) or last is None:
         return decision
     percent, reps = 100.0 * (decision.trial.option.load_kg / last - 1.0), decision.trial.reps
-    kept = tuple(reason for reason in decision.reasons if reason.code not in _STAYS)
-    if abs(percent) <= 100.0 * SAME_LOAD or len(kept) == len(decision.reasons):
+    stays = any(reason.code in _STAYS for reason in decision.reasons)
+    # That nothing rises stays true of a load that the site makes lighter.
+    kept = tuple(reason for reason in decision.reasons if reason.code not in _STAYS - {SHOWED_LESS})
+    if abs(percent) <= 100.0 * SAME_LOAD or not stays:
         return decision
     if percent > 0.0:
         told = Reason("progression.lightest_is_heavier", {"percent": percent, "reps": reps})
@@ -245,11 +255,11 @@ def _heavier(case: Case, here: LoadOption, two_for_two: bool) -> Decision:
         return _hold_fallen(case, here, fell)
     lowest = max(case.target.low - (BIG_STEP_SLACK if _is_big(step) else 0), 1)
     rises = _rises(case, here, above)
-    shown = [option for option in rises if _reaches(case, option, lowest)]
+    shown = [option for option in rises if reaches(case, option, lowest)]
     if not shown:
         return hold_at_shown(case, here, _too_little(case, above, lowest))
     free = case.among(shown, whole_range(lowest, case.target.high))
-    trial = _as_shown(case, free, lowest)
+    trial = as_shown(case, free, lowest)
     decision = _risen(case, here, above, trial, two_for_two)
     bound = trial != free or len(shown) < len(rises)
     return replace(decision, source_keys=SHOWN_SOURCES) if bound else decision
@@ -275,20 +285,6 @@ def _risen(
 
 def _hold_fallen(case: Case, here: LoadOption, percent: float) -> Decision:
     return hold_at_shown(case, here, Reason("progression.sessions_fell", {"percent": percent}))
-
-
-def _reaches(case: Case, option: LoadOption, lowest: int) -> bool:
-    """Whether the newest session showed enough for a load, or told nothing of it."""
-    most = most_shown(case, option.load_kg)
-    return most is None or most >= lowest
-
-
-def _as_shown(case: Case, trial: Trial | None, lowest: int) -> Trial | None:
-    """Return a trial with no more repetitions than the newest session showed."""
-    most = most_shown(case, trial.option.load_kg) if trial is not None else None
-    if trial is None or most is None or trial.reps <= most:
-        return trial
-    return case.best([trial.option], range(lowest, most + 1))
 
 
 def _too_little(case: Case, above: LoadOption, lowest: int) -> Reason:

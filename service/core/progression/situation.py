@@ -37,10 +37,15 @@ class Caps:
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """A working set whose reserve was told: its load [kg], and done and left together [repetitions]."""
+    """A working set whose reserve was told: its load [kg], done and left together, and left alone [repetitions].
+
+    ``cut_short`` says that pain ended it: then no less was possible, and more perhaps.
+    """
 
     load_kg: Kilograms
     repetitions: Repetitions
+    left: Repetitions = 0.0
+    cut_short: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +58,8 @@ class ProgressionContext:
     ``ended_break`` is the last break before this one; ``new_station`` marks a lift that is known, at a station
     whose loads are not. ``missed_kg`` is a load of the newest session that did not go up once, and that nothing
     since has matched; ``held`` says that heavier loads are there, and left out on purpose. ``shown`` are the newest
-    sessions with a told reserve since the last break, oldest first; empty where the newest one told none.
+    sessions with a told reserve since the last break, oldest first; empty where the newest one told none. Of a side that was
+    never done they are the other side's.
     """
 
     last_load_kg: Kilograms | None = None

@@ -41,6 +41,7 @@ from service.usecases.answers.progression_past import (
     Past,
     done_sets,
     missed_in,
+    past_of,
     top_sets,
     without_slips,
 )
@@ -159,7 +160,7 @@ def context_of(
         new_station=new_station,
         missed_kg=None if done else missed_in(believed.tried if history.only_missed else last),
         most_kg=believed.heaviest_kg,
-        shown=believed.shown(),
+        shown=(believed if past.tried else past_of(history, None)).shown(),
     )
 
 

@@ -192,7 +192,9 @@ def stands_apart(choice: Choice) -> bool:
 
 
 #: A side whose last sessions fell, or did not show what a heavier load needs, takes none from the other.
-_FELL = frozenset({"progression.sessions_fell", "progression.shown_too_little"})
+_FELL = frozenset(
+    f"progression.{code}" for code in ("sessions_fell", "shown_too_little", "shown_less_than_expected")
+)
 
 
 def _may_copy(mine: Choice, lead: Choice) -> bool:

@@ -106,8 +106,9 @@ class Past:
         return EndedBreak(gap, now - days[place], max(before, default=0.0))
 
 
-def past_of(history: ExerciseHistory, side: Side) -> Past:
-    """Return the working sets by session, counted as the lift is: repetitions, the missed ones among them, holds, carries."""
+def past_of(history: ExerciseHistory, side: Side | None) -> Past:
+    """Return the working sets by session, counted as the lift is: repetitions, the missed ones among them, holds, carries;
+    of one side if named."""
     by_session: dict[int, list[SeenSet]] = defaultdict(list)
     for seen in history.work_sets(side):
         if was_tried(seen):
@@ -146,7 +147,12 @@ def done_sets(sets: Sequence[SeenSet]) -> list[SeenSet]:
 def shown_in(sets: Sequence[SeenSet], part: str) -> tuple[Shown, ...]:
     """Return what the sets through one part of the range showed, those that told a reserve and tell of strength."""
     return tuple(
-        Shown(_kilograms(seen), (seen.record.reps or 0) + (seen.record.reps_in_reserve or 0))
+        Shown(
+            _kilograms(seen),
+            (seen.record.reps or 0) + (seen.record.reps_in_reserve or 0),
+            seen.record.reps_in_reserve or 0.0,
+            cut_short=seen.record.limited_by == "pain",
+        )
         for seen in done_sets(sets)
         if (seen.record.reps_in_reserve is not None or seen.record.to_failure)
         and _kilograms(seen) >= LEAST_LOAD_KG

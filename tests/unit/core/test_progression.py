@@ -514,6 +514,8 @@ def test_the_ramp_rises_through_loads_that_exist() -> None:
 
 #: Three sessions of which each was lighter than the one before, and showed no more.
 FELL = tuple((Shown(load, 10.0),) for load in (110.0, 105.0, 100.0))
+#: Three alike, and one far below them.
+OFF = tuple((Shown(load, 12.0, 2.0),) for load in (100.0, 100.0, 100.0, 90.0))
 
 
 def situations() -> list[Choice | NoForecast]:
@@ -578,6 +580,7 @@ def situations() -> list[Choice | NoForecast]:
         (forecast(60.0, 10, None, "bench"), UNTOLD, KILOGRAMS, EIGHT_TO_TWELVE),
         (forecast(100.0, 10, 3.0), replace(USUAL, shown=((Shown(100.0, 6.0),),)), KILOGRAMS, SIX_TO_TEN),
         (forecast(100.0, 10, 3.0), replace(USUAL, shown=FELL), KILOGRAMS, SIX_TO_TEN),
+        (forecast(100.0, 10, 3.0), replace(USUAL, last_load_kg=90.0, shown=OFF), KILOGRAMS, SIX_TO_TEN),
     ]
     answers = [choose(given, options, target, Caps(), context) for given, context, options, target in cases]
     strict = choose(unsure(), KILOGRAMS[12:], SIX_TO_TEN, Caps(0.01), replace(USUAL, last_load_kg=60.0))

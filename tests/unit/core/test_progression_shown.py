@@ -17,8 +17,8 @@ def strong() -> CapabilityForecast:
 
 
 def told(*sessions: tuple[float, float], **more: object) -> ProgressionContext:
-    """Return a past of sessions as load [kg] and repetitions to failure, oldest first."""
-    shown = tuple((Shown(load, reps),) for load, reps in sessions)
+    """Return a past of sessions as load [kg] and repetitions to failure, oldest first; eight were done in each."""
+    shown = tuple((Shown(load, reps, max(reps - 8.0, 0.0)),) for load, reps in sessions)
     context = replace(USUAL, last_load_kg=sessions[-1][0], last_reps=8, shown=shown)
     return replace(context, **more)  # type: ignore[arg-type]
 
@@ -137,3 +137,103 @@ def test_a_choice_names_the_work_behind_the_line_where_it_is_bound_by_it(
 
 def test_a_choice_that_sessions_say_nothing_of_does_not_rest_on_the_line() -> None:
     assert asked(replace(USUAL, last_reps=8, shown=())).source_keys == ()
+
+
+def hard(*sessions: tuple[float, float], left: float = 2.0, **more: object) -> ProgressionContext:
+    """Return a past in which so many were left in every set, each session as load [kg] and repetitions to failure."""
+    shown = tuple((Shown(load, reps, left),) for load, reps in sessions)
+    load, reps = sessions[-1]
+    context = replace(USUAL, last_load_kg=load, last_reps=int(reps - left), shown=shown)
+    return replace(context, **more)  # type: ignore[arg-type]
+
+
+#: What the forecast of `strong` was told, and a session a tenth below it.
+STEADY, OFF = (100.0, 13.0), (90.0, 12.0)
+LESS = "progression.shown_less_than_expected"
+
+
+@pytest.mark.parametrize("before", [1, 2, 3])
+@pytest.mark.parametrize("off", [OFF, (100.0, 9.0), (105.0, 7.0)])
+def test_nothing_rises_after_a_session_that_showed_less_than_expected(
+    before: int, off: tuple[float, float]
+) -> None:
+    held = asked(hard(*[STEADY] * before, off))
+    assert held.load_kg == off[0]
+    assert held.reps <= off[1] - 2.0
+    assert held.policy == "hold_load"
+    assert {LESS, "progression.sessions_fell", "progression.shown_too_little"} & codes(held)
+
+
+def test_a_session_far_below_the_others_is_no_lighter_one_by_plan_where_no_more_was_left() -> None:
+    held = asked(hard(STEADY, STEADY, STEADY, OFF))
+    assert LESS in codes(held)
+    assert "Epley1985" in held.source_keys
+
+
+def test_a_fall_holds_for_as_long_as_it_is_not_believed() -> None:
+    # Three sessions alike after the fall: against their mean the last one is no fall any more.
+    lower = (92.5, 13.0)
+    held = asked(hard(STEADY, lower, lower, lower))
+    assert held.load_kg == 92.5
+    assert LESS in codes(held)
+
+
+def test_the_next_usual_session_lifts_what_a_bad_day_held() -> None:
+    again = asked(hard(STEADY, STEADY, OFF, STEADY))
+    assert again.load_kg > 100.0
+    assert LESS not in codes(again)
+
+
+@pytest.mark.parametrize("sessions", [[STEADY] * 4, [(100.0, 12.5)] * 4, [STEADY, STEADY, (100.0, 12.5)]])
+def test_a_session_as_expected_changes_nothing(sessions: list[tuple[float, float]]) -> None:
+    context = hard(*sessions)
+    assert asked(context).load_kg > 100.0
+    assert LESS not in codes(asked(context))
+
+
+def test_what_is_believed_no_more_holds_nothing() -> None:
+    # The forecast has followed: what was shown is what it believes.
+    able = forecast(90.0, 10, 2.0)
+    followed = chosen(able, hard(STEADY, STEADY, (90.0, 12.0)), too_hard=SURE)
+    assert LESS not in codes(followed)
+
+
+def test_a_set_that_pain_ended_is_no_session_that_was_off() -> None:
+    context = hard(STEADY, STEADY, OFF)
+    ended = (*context.shown[:-1], (replace(context.shown[-1][0], cut_short=True),))
+    assert LESS in codes(asked(context))
+    assert LESS not in codes(asked(replace(context, shown=ended)))
+
+
+def test_a_load_that_the_site_makes_lighter_still_says_that_nothing_rises() -> None:
+    held = asked(hard(STEADY, STEADY, STEADY, (89.0, 12.0)))
+    assert held.load_kg == 87.5
+    assert [reason.code for reason in held.reasons][:2] == ["progression.nearest_below_last", LESS]
+    assert held.reps <= 12.0 - 1.0
+
+
+def test_a_load_that_comes_down_asks_for_no_more_than_was_shown() -> None:
+    able = forecast(100.0, 8, 0.0)
+    context = hard((100.0, 8.0), (100.0, 8.0), (110.0, 2.0), left=0.0)
+    free = chosen(able, replace(context, shown=()), too_hard=SURE)
+    bound = chosen(able, context, too_hard=SURE)
+    assert free.policy == bound.policy == "reduce_load"
+    assert bound.load_kg <= free.load_kg < 110.0
+    assert bound.reps < free.reps
+    assert LESS not in codes(bound)
+
+
+def test_the_first_time_of_a_side_starts_no_heavier_than_the_other_has_just_shown() -> None:
+    context = replace(USUAL, last_load_kg=None, last_reps=None, days_since_last=None, first_time=True)
+    free = asked(context)
+    usual, off = (hard(*[STEADY] * 3, last).shown for last in (STEADY, (60.0, 12.0)))
+    assert asked(replace(context, shown=usual)).load_kg == free.load_kg > 60.0
+    bound = asked(replace(context, shown=off))
+    assert bound.load_kg <= 60.0
+    assert LESS in codes(bound)
+    assert "Epley1985" in bound.source_keys
+    easy = hard(*[STEADY] * 3, (60.0, 13.0), left=5.0).shown
+    assert asked(replace(context, shown=easy)).load_kg == free.load_kg
+    # And with no more load than few repetitions showed, however heavy they were.
+    few = replace(context, shown=hard(*[STEADY] * 3, (100.0, 3.0), left=0.0).shown)
+    assert asked(few).load_kg <= 100.0 * (1.0 + 3.5 / 30.0) / (1.0 + 10.0 / 30.0) < free.load_kg
