@@ -446,3 +446,27 @@ def test_a_chart_of_the_week_or_of_one_muscles_weeks(lifter: Callable[..., Lifte
         assert answer.headers["Content-Type"].startswith("image/svg+xml")
         assert "<title" in answer.text
         assert "pectoralis major sternal" in answer.text
+
+
+@pytest.mark.parametrize(
+    ("query", "accept"),
+    [({"format": "svg"}, "*/*"), ({}, "image/svg+xml"), ({"format": "svg", "weeks": 16}, "*/*")],
+)
+def test_a_chart_needs_no_set_by_set_detail_and_is_not_refused_for_it(
+    lifter: Callable[..., Lifter], query: dict[str, Any], accept: str
+) -> None:
+    person = lifter()
+    person.logs("bench-press", "2026-11-24T18:00:00+02:00", load=80, reps=8, reps_in_reserve=1)
+    drawn = [
+        person.client.get(
+            f"{person.path}/volume",
+            params={"weeks": 3, **query, "detail": detail},
+            headers={"Accept": accept},
+        )
+        for detail in ("full", "summary")
+    ]
+    assert [one.status_code for one in drawn] == [200, 200], drawn[0].text
+    assert all(one.headers["Content-Type"].startswith("image/svg+xml") for one in drawn)
+    assert drawn[0].text == drawn[1].text
+    asked = {"weeks": 3, **query, "detail": "full", "format": "json"}
+    assert person.client.get(f"{person.path}/volume", params=asked).status_code == 409

@@ -131,7 +131,7 @@ def router() -> APIRouter:
                 description=(
                     f"`full` adds what was counted, set by set: of up to {FULL_WEEKS} weeks at once, or of up to "
                     f"{FULL_MUSCLES} muscles named by `muscle_id` (a muscle in parts counts by its parts) as many weeks as "
-                    "there may be. More is refused with 409 `not_possible`."
+                    "there may be. More is refused with 409 `not_possible`. A chart draws no sets, and is the same with either."
                 )
             ),
         ] = "summary",
@@ -146,12 +146,12 @@ def router() -> APIRouter:
         asked: dict[str, object] = {
             "week_of": week_of, "weeks": weeks, "muscle_id": muscle_id, "detail": detail, "as_of": as_of, "mass": mass,
         }  # fmt: skip
-        question = VolumeQuestion(
-            week_of, weeks, muscle_id or (), as_of, mass, detail == "full", min_position
-        )
+        chart = chart_if_asked(format, accept, draw_volume)
+        # A chart draws sums: no set of them is told, so that no more is asked for than can be told at once.
+        full = detail == "full" and chart is None
+        question = VolumeQuestion(week_of, weeks, muscle_id or (), as_of, mass, full, min_position)
         with services.read(caller) as (work, book):
             answer = answer_volume(work, book, services.texts, athlete_id, question)
-        chart = chart_if_asked(format, accept, draw_volume)
         return answer_response(answer, if_none_match=if_none_match, asked=asked, chart=chart)
 
     return made
