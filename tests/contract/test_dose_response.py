@@ -364,7 +364,7 @@ def test_a_change_that_no_sets_make_is_set_aside_and_said_so(lifter: Callable[..
     usual, told = (computed(person, body).json() for body in ({}, {"series": [halved]}))
     for member in ("slope", "curve", "thresholds", "p_downturn", "basis"):
         assert told[member] == usual[member]
-    assert codes(told["reasons"]) == codes(usual["reasons"])
+    assert codes(told["reasons"]) == codes(usual["reasons"]) | {"dose_response_series_set_aside"}
     assert "dose_response_population_only" in codes(told["reasons"])
     (moved,) = told["moved_by"]
     assert (moved["weeks"], moved["direction"], moved["growth_change"]) == (0, "left", 0)
@@ -373,6 +373,23 @@ def test_a_change_that_no_sets_make_is_set_aside_and_said_so(lifter: Callable[..
     slip = {**SERIES, "changes_percent": [3.0, -40, 3.5]}
     (moved,) = computed(person, {"series": [slip]}).json()["moved_by"]
     assert (moved["weeks"], moved["reasons"][-1]["params"]) == (8, {"count": 1, "stretches": 3})
+
+
+@pytest.mark.parametrize(
+    ("changes", "count", "named"),
+    [([[50, 60]], 2, "1"), ([[2, 1], [50, 60]], 2, "2"), ([[50, 1], [1, 1], [60, 60]], 3, "1, 3")],
+)
+def test_what_was_set_aside_is_named_beside_what_the_numbers_rest_on(
+    lifter: Callable[..., Lifter], changes: list[list[float]], count: int, named: str
+) -> None:
+    sent = [
+        {"kind": "girth", "changes_percent": one, "error_percent": 0.5, "weeks": [10, 10], "weekly_hard_sets": [9, 10]}
+        for one in changes
+    ]  # fmt: skip
+    told = computed(lifter(BAR_AND_PLATES), {"series": sent}).json()
+    (aside,) = [one for one in told["reasons"] if one["code"] == "dose_response_series_set_aside"]
+    assert aside["params"] == {"count": count, "stretches": 2 * len(changes), "series": named}
+    assert f"{count}, of series {named}." in aside["text"]
 
 
 FALLING = {

@@ -1,10 +1,11 @@
 """How a muscle answers to weekly volume, from a body alone: nothing is stored."""
 
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 import numpy as np
 
-from service.core.estimates import Reason
+from service.core.estimates import Param, Reason
 from service.core.tolerance.cautions import cautions_of_age
 from service.core.volume.growth_series import GrowthSeries, evidence_of
 from service.core.volume.plausible import set_aside
@@ -56,10 +57,22 @@ def compute_dose_response(asked: DoseResponseQuestion, teller: Teller) -> Docume
     ]
     sets = asked.recent_weekly_hard_sets or BUILDING_DOSE
     told["moved_by"] = list(moved_by(named, asked.training, population_slope(asked.training), sets, teller))
-    told["reasons"] = [*documents(teller.reasons([basis])), *told["reasons"]]
+    told["reasons"] = [*documents(teller.reasons([basis, *_of_set_aside(series)])), *told["reasons"]]
     cautions = (*heed, *cautions_of_age(asked.age_years))
     answer = computed_answer(MODEL_VERSION, teller, (), cautions, SOURCES)
     return {**answer, **told}
+
+
+def _of_set_aside(series: Sequence[GrowthSeries]) -> Iterator[Reason]:
+    """Yield which series have changes that were set aside, and how many, if any."""
+    left = {place: int((~one.counts).sum()) for place, one in enumerate(series, start=1)}
+    named = [str(place) for place, count in left.items() if count]
+    if named:
+        stretches = sum(len(one.changes) for one in series)
+        params: dict[str, Param] = {
+            "count": sum(left.values()), "stretches": stretches, "series": ", ".join(named),
+        }  # fmt: skip
+        yield Reason("dose_response.series_set_aside", params)
 
 
 def _series(place: int, said: GrowthSaid) -> GrowthSeries:
