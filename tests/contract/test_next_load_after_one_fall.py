@@ -62,6 +62,8 @@ def test_one_side_that_fell_yesterday_rises_nowhere(lifter: Callable[..., Lifter
         assert right["reps"] <= (10 if late == 28.75 else 12), answer
         assert LESS in codes(right["reasons"])
         assert "Epley1985" in right["sources"]
+        # More than two left was not shown, whatever is believed still.
+        assert right["action"]["text"].endswith("leaving 1 to 3 in reserve.")
     assert max(_planned(person)["right"]) <= 28.75
     # The next usual session shows that it was the day.
     person.world.clock.instant += timedelta(days=3)

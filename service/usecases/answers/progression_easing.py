@@ -197,12 +197,17 @@ _FELL = frozenset(
 )
 
 
+def stands_at_shown(choice: Choice) -> bool:
+    """Whether the last sessions held a load, by what they showed: less than is believed."""
+    return any(reason.code in _FELL for reason in choice.reasons)
+
+
 def _may_copy(mine: Choice, lead: Choice) -> bool:
     """Whether one side may do what the other does: what holds a side is its ceiling, and lowers no side but its own."""
     apart = stands_apart(mine)
     if stands_apart(lead) and not (apart and mine.policy == lead.policy):
         return False
-    held = apart or any(reason.code in _FELL for reason in mine.reasons)
+    held = apart or stands_at_shown(mine)
     if not held or lead.load_kg < mine.load_kg * (1.0 - SAME_LOAD):
         return True
     return lead.load_kg <= mine.load_kg * (1.0 + SAME_LOAD) and lead.reps <= mine.reps

@@ -18,6 +18,7 @@ from service.usecases.answers.capability import external_estimate, repetitions_d
 from service.usecases.answers.history import ExerciseHistory, days_since
 from service.usecases.answers.plan_limits import unknown_regions
 from service.usecases.answers.progression_case import cautions_of, is_alone, limits_of
+from service.usecases.answers.progression_easing import stands_at_shown
 from service.usecases.answers.progression_past import Past, rounds, top_sets
 from service.usecases.answers.site_loads import SiteOptions, shown_load
 from service.usecases.answers.situation import Situation
@@ -248,14 +249,17 @@ def _action(advice: Advice, teller: Teller) -> Action:
 
 
 def _leaving(told: str, choice: Choice, teller: Teller) -> str:
-    """Go on to what is to be left, or what will be where that is another number: the words follow from the numbers."""
+    """Go on to what is to be left, or what will be where that is another number: the words follow from the numbers.
+
+    Where the last session showed less than is believed, more than is wanted is not promised.
+    """
     low, high, left = choice.reserve_low, choice.reserve_high, floor(choice.reserve)
     which = "leaving_range"
     if left < floor(low):
         which = "leaving_less"
     elif not isfinite(high):
         which = "leaving_at_least"
-    elif left > high:
+    elif left > high and not stands_at_shown(choice):
         which = "leaving_more"
     elif low == high:
         which = "leaving_exactly"
