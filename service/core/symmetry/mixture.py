@@ -39,7 +39,8 @@ class Mixture:
     def above(self, x: LogRatio) -> Share:
         """Return the probability that t is greater. [1]"""
         parts = zip(self.weights, self.means, self.sds, strict=True)
-        return sum(w * 0.5 * erfc((x - m) / (s * sqrt(2.0))) for w, m, s in parts)
+        # Weights that add up to one do so to rounding, and a chance may not be more than one by that.
+        return min(sum(w * 0.5 * erfc((x - m) / (s * sqrt(2.0))) for w, m, s in parts), 1.0)
 
     def below(self, x: LogRatio) -> Share:
         """Return the probability that t is less. [1]"""
@@ -47,7 +48,7 @@ class Mixture:
 
     def beyond(self, size: LogRatio) -> Share:
         """Return the probability that t is further from equality than ``size``, either way. [1]"""
-        return self.above(size) + self.below(-size)
+        return min(self.above(size) + self.below(-size), 1.0)
 
     def upper(self, tail: Share) -> LogRatio:
         """Return the value that t exceeds with this probability."""

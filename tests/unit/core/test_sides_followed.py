@@ -198,3 +198,10 @@ def test_scattered_angles_widen_the_error() -> None:
 
     assert variance(8.0) > variance(0.0)
     assert sqrt(variance(0.0)) > 2.0
+
+
+def test_weights_that_round_to_more_than_one_make_no_chance_of_it() -> None:
+    weights = tuple(part / 28.0 for part in (9, 18, 1))
+    assert sum(weights) > 1.0
+    far = Mixture(weights, (0.3, 0.3, 0.3), (0.01, 0.01, 0.01))
+    assert (far.above(0.0), far.mirrored.below(0.0), far.beyond(0.0)) == (1.0, 1.0, 1.0)
