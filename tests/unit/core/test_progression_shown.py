@@ -1,6 +1,7 @@
 """What the newest sessions showed keeps a forecast that lags behind a fall from raising the load."""
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -16,11 +17,11 @@ def strong() -> CapabilityForecast:
     return forecast(100.0, 10, 3.0)
 
 
-def told(*sessions: tuple[float, float], **more: object) -> ProgressionContext:
+def told(*sessions: tuple[float, float], **more: Any) -> ProgressionContext:
     """Return a past of sessions as load [kg] and repetitions to failure, oldest first; eight were done in each."""
     shown = tuple((Shown(load, reps, max(reps - 8.0, 0.0)),) for load, reps in sessions)
     context = replace(USUAL, last_load_kg=sessions[-1][0], last_reps=8, shown=shown)
-    return replace(context, **more)  # type: ignore[arg-type]
+    return replace(context, **more)
 
 
 def asked(context: ProgressionContext) -> Choice:
@@ -139,12 +140,12 @@ def test_a_choice_that_sessions_say_nothing_of_does_not_rest_on_the_line() -> No
     assert asked(replace(USUAL, last_reps=8, shown=())).source_keys == ()
 
 
-def hard(*sessions: tuple[float, float], left: float = 2.0, **more: object) -> ProgressionContext:
+def hard(*sessions: tuple[float, float], left: float = 2.0, **more: Any) -> ProgressionContext:
     """Return a past in which so many were left in every set, each session as load [kg] and repetitions to failure."""
     shown = tuple((Shown(load, reps, left),) for load, reps in sessions)
     load, reps = sessions[-1]
     context = replace(USUAL, last_load_kg=load, last_reps=int(reps - left), shown=shown)
-    return replace(context, **more)  # type: ignore[arg-type]
+    return replace(context, **more)
 
 
 #: What the forecast of `strong` was told, and a session a tenth below it.
