@@ -35,7 +35,9 @@ def test_after_twelve_sessions_predictions_are_near_the_oracle(
 ) -> None:
     if "log_linear" in request.node.name:
         # 1.079 before slow falls were told, 1.084 before shifts were.
-        reason = "1.089: what keeps falls and shifts out of the curve keeps out some of what there is to learn"
+        reason = (
+            "1.089: what keeps falls and shifts out of the curve keeps out some of what there is to learn"
+        )
         request.applymarker(pytest.mark.xfail(reason=reason, strict=True))
     assert results["predictions"]["after 12+"]["ratio"] <= 1.08
 
