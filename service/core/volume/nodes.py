@@ -21,7 +21,7 @@ SIZE_SHARE: Final[dict[TrainingAge, float]] = {"novice": 0.25, "unknown": 0.35, 
 SIZE_SHARE_LOG_SD: Final = 0.5
 #: First and second of each pair of (roots, weeks, doses).
 PAIRS: Final = ((0, 0, 0, 1, 1, 2), (0, 1, 2, 1, 2, 2))
-_ROOT_NODES, _PEAK_NODES, _SHARE_NODES = 13, 3, 13
+_ROOT_NODES, _PEAK_NODES, _SHARE_NODES = 9, 3, 13
 #: Nodes of less weight than this say nothing.
 _LEAST_WEIGHT: Final = 1e-6
 

@@ -74,7 +74,7 @@ class SlopePrior:
 
     @property
     def _normal(self) -> CutNormals:
-        return CutNormals(np.array([self.centre]), np.array([self.spread]))
+        return CutNormals(np.array([self.centre / self.spread]), np.array([self.spread]))
 
 
 @lru_cache
@@ -200,10 +200,12 @@ def respond(evidence: GrowthEvidence, training: TrainingAge, prior: SlopePrior |
     believed = prior or population_slope(training)
     often, precision, linear = _seen(evidence, training, believed, STEADY_TAILS)
     spreads = 1.0 / np.sqrt(precision)
-    normals = CutNormals(linear * spreads * spreads, spreads)
+    normals = CutNormals(linear * spreads, spreads)
     # The evidence of a normal, exp(linear^2 / 2 precision), and the density where it is cut off take each other out.
-    weights = (often[:, None] * nodes_of(training).weights).ravel() * normals.kept_over_density * spreads
-    return Response(weights / weights.sum(), normals, evidence, training, believed)
+    weights = often * normals.kept_over_density
+    weights *= spreads
+    weights /= weights.sum()
+    return Response(weights, normals, evidence, training, believed)
 
 
 def uncut_slope(evidence: GrowthEvidence, training: TrainingAge, prior: SlopePrior) -> tuple[float, float]:
@@ -217,17 +219,16 @@ def _uncut(
     often, precision, linear = _seen(evidence, training, believed, tails)
     centres = linear / precision
     told = 0.5 * centres * linear
-    weights = (often[:, None] * nodes_of(training).weights).ravel() * np.exp(told - told.max())
     spreads = 1.0 / np.sqrt(precision)
-    weights *= spreads
+    weights = often * np.exp(told - told.max()) * spreads
     return _of_mixture(weights / weights.sum(), centres, spreads)
 
 
 def _seen(
     evidence: GrowthEvidence, training: TrainingAge, believed: SlopePrior, tails: Tails
 ) -> tuple[Array, Array, Array]:
-    """Return how likely each tail of the drift is in itself, and precision and linear term of the slope at each node: told once
-    for every tail, one after the other, where there are lifts."""
+    """Return how likely each node is in itself, and precision and linear term of the slope there: nodes are told once for
+    every tail of the drift, one after the other, where there are lifts."""
     nodes, strength, girth = nodes_of(training), evidence.strength, evidence.girth
     usual = believed.spread**-2
     precision: Array | float = usual
@@ -236,17 +237,14 @@ def _seen(
         precision = usual + girth.quadratic[*PAIRS] / GIRTH_SHARE**2 @ nodes.pairs
         linear = linear + girth.linear[:3] / GIRTH_SHARE @ nodes.design
     if not strength.series:
-        return np.ones(1), np.zeros(len(nodes.weights)) + precision, np.zeros(len(nodes.weights)) + linear
-    freed = [_freed(strength, training, times) for times, _ in tails]
-    most = max(ln_told for *_, ln_told in freed)
-    often = [share * exp(ln_told - most) for (_, share), (*_, ln_told) in zip(tails, freed, strict=True)]
-    told = np.array([[*pairs, *lines] for pairs, lines, _ in freed])
-    by_tail = told[:, : len(PAIRS[0])] @ nodes.scaled_pairs
+        return nodes.weights, np.zeros(len(nodes.weights)) + precision, np.zeros(len(nodes.weights)) + linear
+    pairs, lines, often = _freed(strength, training, tails)
+    by_tail = np.array(pairs) @ nodes.scaled_pairs
     np.maximum(by_tail, 0.0, out=by_tail)
     by_tail += precision
-    lines = told[:, len(PAIRS[0]) :] @ nodes.scaled
-    lines += linear
-    return np.array(often), by_tail.ravel(), lines.ravel()
+    by_line = np.array(lines) @ nodes.scaled
+    by_line += linear
+    return np.multiply.outer(often, nodes.weights).ravel(), by_tail.ravel(), by_line.ravel()
 
 
 def _without_steady(sums: GrowthSums) -> GrowthSums:
@@ -261,30 +259,32 @@ def _of_mixture(weights: Array, means: Array, sds: Array) -> tuple[float, float]
     return mean, sqrt(float(weights @ (sds**2 + (means - mean) ** 2)))
 
 
-def _freed(sums: GrowthSums, training: TrainingAge, times: float) -> tuple[list[float], list[float], float]:
+def _freed(
+    sums: GrowthSums, training: TrainingAge, tails: Tails
+) -> tuple[list[list[float]], list[list[float]], list[float]]:
     """Return what lifts say of the slope's columns with the drifts that they share integrated out: what rises anyway is no
-    answer to sets. Quadratic terms by pairs and linear ones: a Schur complement of two by two, in plain numbers.
+    answer to sets. Quadratic terms by pairs and linear ones for each tail of the steady drift, and how likely the tail is.
 
-    The steady drift's sd is so many ``times`` the usual; the last number is the log evidence for that.
+    Schur complements in plain numbers: the drift of learning goes first, which all tails have alike.
     """
     (steady, steady_sd), (learning, learning_sd) = STEADY_DRIFT[training], LEARNING_DRIFT[training]
-    held_steady, held_learning = (times * steady_sd) ** -2, learning_sd**-2
-    quadratic, linear = sums.quadratic.tolist(), sums.linear.tolist()
-    by_week, by_learning = quadratic[1], quadratic[3]
-    first, across, second = by_week[1] + held_steady, by_week[3], by_learning[3] + held_learning
-    determinant = first * second - across * across
-    # What each column, and what was seen, has of the drifts.
-    weekly = [(second * by_week[at] - across * by_learning[at]) / determinant for at in range(3)]
-    learnt = [(first * by_learning[at] - across * by_week[at]) / determinant for at in range(3)]
-    seen_weekly, seen_learnt = linear[1] + held_steady * steady, linear[3] + held_learning * learning
-    pairs = [
-        quadratic[i][j] - quadratic[i][1] * weekly[j] - quadratic[i][3] * learnt[j]
-        for i, j in zip(*PAIRS, strict=True)
-    ]
-    lines = [linear[at] - seen_weekly * weekly[at] - seen_learnt * learnt[at] for at in range(3)]
-    fitted = second * seen_weekly**2 - 2.0 * across * seen_weekly * seen_learnt + first * seen_learnt**2
-    ln_told = fitted / determinant - held_steady * steady**2 - held_learning * learning**2
-    return pairs, lines, 0.5 * (ln_told + log(held_steady * held_learning / determinant))
+    held_learning = learning_sd**-2
+    (rr, rw, rd, rl), (_, ww, wd, wl), (_, _, dd, dl), (*_, ll) = sums.quadratic.tolist()
+    of_roots, of_weeks, of_doses, of_learning = sums.linear.tolist()
+    known = ll + held_learning
+    r, w, d, seen = rl / known, wl / known, dl / known, of_learning + held_learning * learning
+    rr, rw, rd, ww, wd, dd = rr - r * rl, rw - r * wl, rd - r * dl, ww - w * wl, wd - w * dl, dd - d * dl
+    of_roots, of_weeks, of_doses = of_roots - r * seen, of_weeks - w * seen, of_doses - d * seen
+    pairs, lines, ln_told = [], [], []
+    for times, share in tails:
+        held = (times * steady_sd) ** -2
+        known = ww + held
+        r, w, d, seen = rw / known, ww / known, wd / known, of_weeks + held * steady
+        pairs.append([rr - r * rw, rw - r * ww, rd - r * wd, ww - w * ww, wd - w * wd, dd - d * wd])
+        lines.append([of_roots - r * seen, of_weeks - w * seen, of_doses - d * seen])
+        ln_told.append(log(share) + 0.5 * (seen * seen / known - held * steady * steady + log(held / known)))
+    most = max(ln_told)
+    return pairs, lines, [exp(one - most) for one in ln_told]
 
 
 def slope_prior_from(elsewhere: GrowthEvidence, training: TrainingAge) -> SlopePrior:

@@ -20,56 +20,57 @@ _PLAIN: Final = -30.0
 
 @dataclass(frozen=True)
 class CutNormals:
-    """Normals cut off below zero; ``centres`` and ``spreads`` are theirs before that, in their unit.
+    """Normals cut off below zero: before that, how many spreads ``at`` their centres lie [sd], and ``spreads`` in their unit.
 
     References:
         Johnson, Kotz and Balakrishnan, Continuous Univariate Distributions 1 (1994), 10.1; Mills' ratio by erfcx.
     """
 
-    centres: Array
+    at: Array
     spreads: Array
 
     @cached_property
-    def _at(self) -> Array:
-        return self.centres / self.spreads
+    def centres(self) -> Array:
+        """Means before they are cut off, in their unit."""
+        return self.at * self.spreads
 
     @cached_property
     def kept_over_density(self) -> Array:
         """What lies above zero of each over the density there, in spreads, but for a factor that all share."""
         if self._whole:
-            ln_share: Array = log_ndtr(self._at) + 0.5 * self._at**2
+            ln_share: Array = log_ndtr(self.at) + 0.5 * self.at**2
             return np.asarray(np.exp(ln_share - ln_share.max()))
-        scaled: Array = erfcx(self._at * -sqrt(0.5))
+        scaled: Array = erfcx(self.at * -sqrt(0.5))
         return scaled
 
     @cached_property
     def _shift(self) -> Array:
         """How far the mean lies above the centre, which is the density where it is cut off over what is left. [sd]"""
-        scaled = erfcx(np.minimum(self._at, _WHOLE) * -sqrt(0.5)) if self._whole else self.kept_over_density
+        scaled = erfcx(np.minimum(self.at, _WHOLE) * -sqrt(0.5)) if self._whole else self.kept_over_density
         shift: Array = sqrt(2.0 / np.pi) / scaled
         return shift
 
     @cached_property
     def _whole(self) -> bool:
-        return bool(self._at.max() > _WHOLE)
+        return bool(self.at.max() > _WHOLE)
 
     @cached_property
     def means(self) -> Array:
         """Means of what is left."""
         means = self.centres + self.spreads * self._shift
-        return means if self._near else np.where(self._at > _FAR, means, -self.spreads / self._at)
+        return means if self._near else np.where(self.at > _FAR, means, -self.spreads / self.at)
 
     @cached_property
     def sds(self) -> Array:
         """Standard deviations of what is left."""
-        variances = 1.0 - self._shift * (self._at + self._shift)
+        variances = 1.0 - self._shift * (self.at + self._shift)
         if not self._near:
-            variances = np.where(self._at > _FAR, variances, 1.0 / np.minimum(self._at, _FAR) ** 2)
+            variances = np.where(self.at > _FAR, variances, 1.0 / np.minimum(self.at, _FAR) ** 2)
         return self.spreads * np.sqrt(variances)
 
     @cached_property
     def _near(self) -> bool:
-        return bool(self._at.min() > _FAR)
+        return bool(self.at.min() > _FAR)
 
     @property
     def density_at_nothing(self) -> Array:
@@ -79,12 +80,12 @@ class CutNormals:
     @cached_property
     def _kept(self) -> Array | None:
         """The share of each that lies above zero, None where it is too small to divide by."""
-        return ndtr(self._at) if self._at.min() > _PLAIN else None
+        return ndtr(self.at) if self.at.min() > _PLAIN else None
 
     def chance_above(self, at: Array) -> Array:
         """Return the chance that each lies above ``at``: 1 for all that is not above zero."""
         beyond = (self.centres - np.maximum(at, 0.0)) / self.spreads
         if self._kept is not None:
             return ndtr(beyond) / self._kept
-        chance: Array = np.exp(log_ndtr(beyond) - log_ndtr(self._at))
+        chance: Array = np.exp(log_ndtr(beyond) - log_ndtr(self.at))
         return chance

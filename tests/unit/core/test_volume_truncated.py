@@ -12,9 +12,8 @@ pytestmark = pytest.mark.quick
 @pytest.mark.parametrize("centre", [40.0, 3.0, 1.0, 0.0, -1.0, -5.0, -30.0])
 def test_moments_and_chances_are_those_of_a_truncated_normal(centre: float) -> None:
     spread = 2.0
-    at, width = np.array([centre * spread]), np.array([spread])
     known = truncnorm(-centre, np.inf, loc=centre * spread, scale=spread)
-    cut = CutNormals(at, width)
+    cut = CutNormals(np.array([centre]), np.array([spread]))
     mean, sd = cut.means, cut.sds
     assert cut.density_at_nothing[0] == pytest.approx(known.pdf(0.0), rel=1e-9)
     assert mean[0] == pytest.approx(known.mean(), rel=1e-6)
@@ -36,7 +35,7 @@ def test_far_below_zero_what_is_left_is_exponential() -> None:
 @pytest.mark.parametrize("most", [20.0, 35.9, 36.1, 500.0])
 def test_what_is_kept_over_the_density_at_the_cut_is_that_up_to_a_factor(most: float) -> None:
     at = np.array([most - 1.0, most - 0.5, most])
-    cut = CutNormals(2.0 * at, np.full(3, 2.0))
+    cut = CutNormals(at, np.full(3, 2.0))
     ln_found = np.log(cut.kept_over_density)
     ln_known = norm.logcdf(at) - norm.logpdf(at)
     assert ln_found - ln_found[-1] == pytest.approx(ln_known - ln_known[-1], rel=1e-9, abs=1e-9)
