@@ -204,6 +204,7 @@ def _absorb_all(
     weights: Array,
     mean: Array,
     cov: Array,
+    athlete: Array,
     notes: Array,
     evidence: Array,
     h: Array,
@@ -222,7 +223,7 @@ def _absorb_all(
                 n, row, tired, usual, told_most, cs[i], mean[i], cov[i], h, tied
             )
             k, bend = curve_of(n, 0.0, mean[i])
-            changed = change_share(n, row, tired, usual, cs[i], mean[i], cov[i], notes[s], h)
+            changed = change_share(n, row, tired, usual, cs[i], mean[i], cov[i], athlete, notes[s], h)
             evidence[i], held = absorb(
                 n, row, tired, usual, changed, planned, told_most, cs[i], mean[i], cov[i], h, tied
             )
@@ -345,7 +346,9 @@ def _one_set(
     if row[C_STAGE] > 0.0 or (row[C_REPS] <= 0.0 and row[C_TO_FAILURE] == 0.0):
         return
     planned, told_most = planned_share(row, cs[0], athlete), tells_most(number, table, cs[0], athlete)
-    _absorb_all(s, n, row, tired, planned, told_most, cs, weights, mean, cov, notes, evidence, h, tied)
+    _absorb_all(
+        s, n, row, tired, planned, told_most, cs, weights, mean, cov, athlete, notes, evidence, h, tied
+    )
     best = int(np.argmax(weights))
     k, bend = curve_of(n, sign_of(row[C_SIDE]), mean[best])
     reserve = reserve_left(n, row, tired, mean[best], k, bend)

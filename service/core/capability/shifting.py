@@ -149,8 +149,8 @@ def _surely(off: float, variance: float, least: float, sure: float) -> float:
 
 @compiled
 def change_share(
-    n: int, row: Array, tired: float, usual: float, c: Any, mean: Array, cov: Array, notes: Array, h: Array
-) -> float:
+    n: int, row: Array, tired: float, usual: float, c: Any, mean: Array, cov: Array, athlete: Array, notes: Array, h: Array,
+) -> float:  # fmt: skip
     """Return how surely strength has changed, or one side's, should a set show the ``usual`` repetitions. [1]
 
     That is told by how far the load for them is off what is believed when rested, and of a side by how far it is off
@@ -166,20 +166,20 @@ def change_share(
     shown = row[C_LN_LOAD] + ln_ratio(row[C_REPS] + left, k, b)
     rested = strength_now(n, sign, int(row[C_SETUP]), tired, mean) - mean[OWN_DAY] - mean[n + DAY]
     _, doubt = _load_held(n, usual, mean, cov, h)
+    days = day_variance(c, athlete) + own_day_variance(c, athlete)
     if sign == 0.0:
-        return _surely(
-            shown - rested, chance + doubt + c.day_sd**2 + c.own_day_sd**2, c.change_from, c.change_sure
-        )
+        return _surely(shown - rested, chance + doubt + days, c.change_from, c.change_sure)
     rested -= sign * mean[SIDE_DAY]
     held, doubt_of_gap = _gap_held(n, usual, mean, cov, h)
-    days = c.day_sd**2 + c.own_day_sd**2 + c.side_day_sd**2
+    days += c.side_day_sd**2
     share = _surely(shown - rested, chance + doubt + 0.25 * doubt_of_gap + days, c.change_from, c.change_sure)
     other, weight = (
         (notes[LEFT_SUM], notes[LEFT_WEIGHT]) if sign > 0.0 else (notes[RIGHT_SUM], notes[RIGHT_WEIGHT])
     )
     if weight <= 0.0:
         return share
-    gap = sign * (shown + tired - ln_ratio(usual, k, b) - other / weight)
+    fresh = shown + tired * (mean[OWN_TIRING] + mean[n + TIRING])
+    gap = sign * (fresh - ln_ratio(usual, k, b) - other / weight)
     chance += 1.0 / weight + 4.0 * c.side_day_sd**2
     return max(share, _surely(gap - held, chance + doubt_of_gap, c.side_change_from, c.side_change_sure))
 
