@@ -22,7 +22,8 @@ from service.core.units import Share
 #: stood still beside others was told to rise with them.
 _LOOKING_BACK: Final[Mapping[str, float]] = MappingProxyType(
     {
-        "own_day_sd": 0.045,
+        "day_sd": 0.020,
+        "own_day_sd": 0.055,
         "jump_share": 0.0,
         "shift_share": 0.0,
         "gap_shift_share": 0.0,
@@ -51,7 +52,7 @@ RETURNING_SHARE: Final[Share] = 0.2
 #: From the first session looked back on each hypothesis stands beside others, with so much of its weight (judgement).
 #: Strength may turn within weeks, by illness or too much work; and one side may come on while the other stands still,
 #: after an injury or when it is trained alone.
-TURNING: Final[Share] = 0.3
+TURNING: Final[Share] = 0.25
 APART: Final[Share] = 0.3
 #: A lift's change a week, steady from where it turns. (judgement) [1/week]
 _TURNED_SD: Final = 0.006

@@ -24,7 +24,7 @@ RARE_DAYS: Final[Days] = 14.5
 #: A pause of so many days makes a lift's log as young as a new one, a shorter one less (judgement).
 FORGETTING_DAYS: Final[Days] = 21.0
 #: How soon the doubt of a young log halves (judgement).
-SETTLING_HALVES: Final[Days] = 28.0
+SETTLING_HALVES: Final[Days] = 18.0
 #: The athlete's own sessions, of whatever lift, are too far apart beyond this: weeks without any training cost strength
 #: in the model, and weeks without a log look the same (judgement).
 RARE_ATHLETE_DAYS: Final[Days] = 10.5
