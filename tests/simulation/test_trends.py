@@ -67,7 +67,22 @@ def test_the_area_under_the_curve_is_the_chance_of_the_right_order() -> None:
 
 def told_as(kind: str, true: float, informed_sd: float) -> Told:
     """Return a trend of which only what was so and how well it could be known matter."""
-    return Told(kind, 20.0, true, 0.0, -0.1, 0.1, 0.5, 0.5, "not_decided", 0.01, informed_sd, alike=True)
+    return Told(
+        kind,
+        20.0,
+        true,
+        0.0,
+        -0.1,
+        0.1,
+        0.5,
+        0.5,
+        "not_decided",
+        0.01,
+        informed_sd,
+        "a",
+        alike=True,
+        complete=True,
+    )
 
 
 def test_who_errs_little_tells_falls_apart_and_who_errs_much_hardly() -> None:

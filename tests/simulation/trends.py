@@ -32,7 +32,7 @@ from service.usecases.backtest.lifts import LiftBook
 from service.usecases.backtest.log_reading import read_log
 from service.usecases.backtest.replaying import athlete_model
 from service.usecases.backtest.sessions import by_athlete, one_sided_series, sessions_of
-from tests.simulation.athletes import Athlete, LiftTruth, draw_athlete
+from tests.simulation.athletes import Athlete, Habit, LiftTruth, draw_athlete
 from tests.simulation.constants import Constants, constants_named
 from tests.simulation.degrading import START, degrade
 from tests.simulation.families import log_ratio
@@ -56,6 +56,8 @@ _WINDOW_DAYS = 182.0
 _OTHER_REPETITIONS = 1.25
 #: Changes of one kind of athlete spread by no less than this, and an informed reader's area is the mean of so many. [1]
 _LEAST_SPREAD, _DRAWINGS = 1e-6, 40
+#: How often athletes are drawn again for the chance in an AUC.
+_RESAMPLED = 200
 Truth = dict[tuple[float, str, str], tuple[float, float]]
 
 
@@ -65,7 +67,7 @@ class Told:
 
     ``least_sd`` is what even one would be off by who knew all but chance, ``informed_sd`` one who knew the world and how
     the athlete is made, but had to learn the rest from the log; ``alike`` says that about the same repetitions were trained
-    at both ends of the window.
+    at both ends of the window, ``complete`` that the athlete's log leaves nothing out (`_complete`).
     """
 
     kind: str
@@ -79,7 +81,9 @@ class Told:
     state: str
     least_sd: float
     informed_sd: float
+    athlete: str
     alike: bool
+    complete: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,8 +225,15 @@ def _told(
     return Told(
         log.athlete.kind, (ends[1] - log.sessions[0].day) / 7.0, true[1] - true[0], change.mean,
         change.quantile(0.1), change.quantile(0.9), trend.p_progress, trend.p_regression, trend.state,
-        log.knowing.least_sd(*which), log.informed.least_sd(*which, line.repetitions), alike,
+        log.knowing.least_sd(*which), log.informed.least_sd(*which, line.repetitions), log.athlete.name, alike,
+        _complete(log.athlete.habit),
     )  # fmt: skip
+
+
+def _complete(habit: Habit) -> bool:
+    """Return whether every set was stopped at failure or told its reserve, and no load was copied or written from memory."""
+    known = habit.stop == "failure" or habit.reserve == "every"
+    return known and habit.copies == 0.0 and habit.remembered_step_kg == 0.0
 
 
 def _true(log: _Followed, lift: str, side: str, day: float, repetitions: float) -> float:
@@ -296,6 +307,18 @@ def informed_auc(told: Sequence[Told]) -> float:
     return float(np.mean(areas))
 
 
+def _sd_of_auc(told: Sequence[Told], fell: NDArray[np.bool_]) -> float:
+    """Return the sd of the AUC of regressions from one set of athletes to another: athletes drawn again, with replacement."""
+    scores, who = (np.array([getattr(one, name) for one in told]) for name in ("p_regression", "athlete"))
+    own = [np.flatnonzero(who == one) for one in np.unique(who)]
+    rng, areas = np.random.default_rng(0), []
+    for _ in range(_RESAMPLED):
+        drawn = np.concatenate([own[at] for at in rng.integers(0, len(own), len(own))])
+        areas.append(area_under_curve(scores[drawn], fell[drawn]))
+    known = [area for area in areas if not math.isnan(area)]
+    return float(np.std(known)) if known else math.nan
+
+
 def score(told: Sequence[Told]) -> dict[str, float]:
     """Return how good trends were; shares of calls are NaN where nothing was called."""
     true, mean = (np.array([getattr(one, name) for one in told]) for name in ("true", "mean"))
@@ -321,6 +344,11 @@ def score(told: Sequence[Told]) -> dict[str, float]:
     alike = np.array([one.alike for one in told])
     for name, part in (("alike", alike), ("other", ~alike)):
         found[f"rmse_{name}"] = float(np.sqrt(np.mean((mean - true)[part] ** 2))) if part.any() else math.nan
+    complete = np.array([one.complete for one in told])
+    found["rmse_complete"] = (
+        float(np.sqrt(np.mean((mean - true)[complete] ** 2))) if complete.any() else math.nan
+    )
+    found["auc_regression_sd"] = _sd_of_auc(told, so["regression"])
     for name, is_so in so.items():
         called = state == name
         found[f"{name}_called"] = float(called.mean())
