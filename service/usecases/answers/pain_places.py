@@ -7,6 +7,7 @@ from itertools import chain
 from math import inf
 
 from service.catalogue.records import Exercise
+from service.core.capability import Side
 from service.core.estimates import Param, Reason
 from service.core.tolerance.pain import NUMBER_MISSING_HOLDS, PainDecision, PainReport, in_go
 from service.core.tolerance.pain_course import decide_pain, ended_at
@@ -82,11 +83,47 @@ def pains_of(sessions: Sessions, situation: Situation) -> list[PlacePain]:
     return _by_care(_places(sessions, situation), sessions, situation)
 
 
-def pains_of_lift(exercise: Exercise, sets: Iterable[SeenSet], situation: Situation) -> list[PlacePain]:
+def pains_of_side(
+    exercise: Exercise, sets: Sequence[SeenSet], side: Side, situation: Situation
+) -> list[PlacePain]:
+    """Return every place that pain was told of lately and that binds a side of a lift; what asks for most care first.
+
+    A side has its own sets and those of both limbs. Pain of the trunk binds it too that was told with a set of the other side:
+    it comes off the load of that set, and is off where the side's own last load is as light.
+    """
+    own, others = list[SeenSet](), list[SeenSet]()
+    for seen in sets:
+        (own if side in {"both", seen.side} or seen.side in {"both", "unspecified"} else others).append(seen)
+    found = [one for one in pains_of_lift(exercise, own, situation) if one.place.binds(exercise, side)]
+    if any(pains_of_set(seen.record) for seen in others):
+        found += _of_other_side(exercise, sets, others, side, situation)
+    return sorted(found, key=_by_least_left)
+
+
+def _of_other_side(
+    exercise: Exercise, sets: Sequence[SeenSet], others: Sequence[SeenSet], side: Side, situation: Situation
+) -> Iterator[PlacePain]:
+    """Yield what sets of the other side tell of the trunk, as a side is bound by it, and say so."""
+    for one in pains_of_lift(exercise, sets, situation, side):
+        told = any(one.place.holds(pain) for seen in others for pain in pains_of_set(seen.record))
+        if told and one.place.is_of_trunk(exercise):
+            yield one if one.decision.increase_allowed else replace(one, decision=_of_trunk(one))
+
+
+def _of_trunk(told: PlacePain) -> PainDecision:
+    reasons = told.decision.reasons
+    why = Reason("tolerance.pain_of_trunk", {"region": told.place.region.replace("_", " ")})
+    return replace(told.decision, reasons=(*reasons[:1], why, *reasons[1:]))
+
+
+def pains_of_lift(
+    exercise: Exercise, sets: Iterable[SeenSet], situation: Situation, side: Side | None = None
+) -> list[PlacePain]:
     """Return every place that pain of one lift was told of lately; what asks for most care first.
 
     What was told of both sides, or of none in particular, counts with what was told of one: a load is chosen by all of it.
     What a check-in tells of a region and of no lift counts for each lift that loads the region, as tolerance tells it.
+    ``side`` is the one whose last load is held against what is left, that of the set that hurt where none is given.
     """
     lift = exercise.exercise_id
     by_session: dict[int, list[SeenSet]] = defaultdict(list)
@@ -97,13 +134,19 @@ def pains_of_lift(exercise: Exercise, sets: Iterable[SeenSet], situation: Situat
         replace(one, with_unsided=True) for one in _places(sessions, situation) if one.exercise_id == lift
     )
     found = [
-        *(one for place in named if (one := _decided(place, sessions, situation))),
-        *_of_regions(exercise, sessions, situation),
+        *(one for place in named if (one := _decided(place, sessions, situation, side))),
+        *_of_regions(exercise, sessions, situation, side),
     ]
-    return sorted(found, key=lambda one: (ACTIONS.index(one.decision.action), one.left_kg, one.care))
+    return sorted(found, key=_by_least_left)
 
 
-def _of_regions(exercise: Exercise, sessions: Sessions, situation: Situation) -> Iterator[PlacePain]:
+def _by_least_left(told: PlacePain) -> tuple[int, Kilograms, tuple[int, float]]:
+    return ACTIONS.index(told.decision.action), told.left_kg, told.care
+
+
+def _of_regions(
+    exercise: Exercise, sessions: Sessions, situation: Situation, side: Side | None
+) -> Iterator[PlacePain]:
     """Yield what check-ins tell of the regions that a lift loads, decided with all that is told of the lift itself."""
     told = dict.fromkeys(
         place_of(pain, exercise.exercise_id)
@@ -113,7 +156,7 @@ def _of_regions(exercise: Exercise, sessions: Sessions, situation: Situation) ->
         if pain.exercise_id is None and stresses_region(exercise, pain.region)
     )
     for place in told:
-        one = _decided(replace(place, with_unsided=True, with_region=True), sessions, situation)
+        one = _decided(replace(place, with_unsided=True, with_region=True), sessions, situation, side)
         if one is not None:
             yield replace(one, decision=_of_region(one, known=any(sessions.values())))
 
@@ -159,7 +202,9 @@ def _places(sessions: Sessions, situation: Situation) -> list[PainPlace]:
     return list(places)
 
 
-def _decided(place: PainPlace, sessions: Sessions, situation: Situation) -> PlacePain | None:
+def _decided(
+    place: PainPlace, sessions: Sessions, situation: Situation, side: Side | None = None
+) -> PlacePain | None:
     of_lift = sessions.get(place.exercise_id or "", ())
     occasions = occasions_of(place, of_lift, situation, sessions)
     if not occasions:
@@ -170,7 +215,7 @@ def _decided(place: PainPlace, sessions: Sessions, situation: Situation) -> Plac
     ended = ended_at(reports)
     decisive = occasions[-1 if ended is None else ended]
     hurt = hurt_at(place, decisive)
-    last = heaviest_last(of_lift, hurt.side) if hurt is not None else None
+    last = heaviest_last(of_lift, side or hurt.side) if hurt is not None else None
     same = last is not None and hurt is not None and _comparable(last, hurt)
     last_kg = last.load.kilograms if same and last is not None and last.load is not None else None
     silent = _silent_since(place, occasions[-1], sessions, situation)
@@ -223,7 +268,9 @@ def _silent_since(place: PainPlace, newest: Occasion, sessions: Sessions, situat
         for of_lift in lifts
         for sets in of_lift
         for seen in sets
-        if seen.record.performed_at > newest.done and place.moved_by(seen) and _loads_place(place, seen)
+        if seen.record.performed_at > newest.done
+        and place.binds(seen.exercise, seen.side)
+        and _loads_place(place, seen)
     }
     return len(later)
 

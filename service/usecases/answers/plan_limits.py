@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from service.catalogue.records import Exercise
 from service.core.capability import Side
 from service.core.estimates import Param, Reason
-from service.core.planning import JointRange, LimbSide, RestingRegion, Restrictions, RuledOut
+from service.core.planning import JointRange, LimbSide, RestingRegion, Restrictions, RuledOut, joint_of
 from service.core.progression import LoadOption
 from service.core.tolerance.pain import GO_UP_TO, MORNING_OPEN_DAYS, WATCH_UP_TO, PainDecision
 from service.core.units import Kilograms, mass_to_kg
@@ -100,7 +100,7 @@ def clearance_ranges(situation: Situation) -> tuple[JointRange, ...]:
     """Return the joint ranges of the clearance that counts, also where its screening found nothing and closed nothing."""
     clearance = _clearance(situation)
     return tuple(
-        JointRange(limit.motion, limit.from_deg, limit.to_deg, limit.side)
+        JointRange(limit.motion, limit.from_deg, limit.to_deg, _side_of_motion(limit.motion, limit.side))
         for limit in (clearance.joint_limits if clearance is not None else ())
     )
 
@@ -124,7 +124,12 @@ def _limit_ranges(situation: Situation) -> Iterator[JointRange]:
         joint = limit.joint_limit
         if joint is not None:
             side = joint.side if joint.side != "both" or limit.side is None else limit.side
-            yield JointRange(joint.motion, joint.from_deg, joint.to_deg, side)
+            yield JointRange(joint.motion, joint.from_deg, joint.to_deg, _side_of_motion(joint.motion, side))
+
+
+def _side_of_motion(motion: str, side: BodySide) -> BodySide:
+    """Return the side on which a range of a motion binds: the trunk moves with the sets of either limb."""
+    return side_of_joint(joint_of(motion) or "", side)
 
 
 def _out_of_limit(limit: Limit) -> Iterator[RuledOut]:

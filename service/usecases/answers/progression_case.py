@@ -1,6 +1,6 @@
 """What the choice of the next load is told: the target, the caps, what happened before, and what pain and limits say."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from statistics import median
@@ -25,7 +25,7 @@ from service.core.tolerance.pain import PainDecision
 from service.core.units import Days, Kilograms, Share
 from service.usecases.answers.history import ExerciseHistory, SeenSet, days_since
 from service.usecases.answers.loads import BodyMass
-from service.usecases.answers.pain_places import pains_of_lift
+from service.usecases.answers.pain_places import pains_of_side
 from service.usecases.answers.plan_limits import (
     closes_lifts,
     concerns,
@@ -288,20 +288,15 @@ def pain_of(history: ExerciseHistory, side: Side, situation: Situation) -> PainD
 
 
 def pain_of_lift(
-    exercise: Exercise, sets: Iterable[SeenSet], side: Side, situation: Situation
+    exercise: Exercise, sets: Sequence[SeenSet], side: Side, situation: Situation
 ) -> PainDecision | None:
     """Return what pain asks for of a lift with these sets; of one that was never done what is told of its regions."""
-    own = [seen for seen in sets if side == "both" or seen.side in {side, "both", "unspecified"}]
-    told = (
-        one.decision
-        for one in pains_of_lift(exercise, own, situation)
-        if side == "both" or one.place.side in {None, "both", side}
-    )
-    return next(told, None)
+    told = pains_of_side(exercise, sets, side, situation)
+    return next((one.decision for one in told), None)
 
 
 def pains_on(
-    exercise: Exercise, sets: Iterable[SeenSet], situation: Situation
+    exercise: Exercise, sets: Sequence[SeenSet], situation: Situation
 ) -> Mapping[LimbSide, PainDecision]:
     """Return what pain asks for of a lift with these sets, by side, where any was told."""
     sides: tuple[LimbSide, ...] = ("left", "right")

@@ -76,18 +76,35 @@ def side_of_joint(joint: str, side: BodySide | None) -> BodySide:
     return "both" if side is None or joint in _OF_TRUNK else side
 
 
+def is_of_trunk(region: str) -> bool:
+    """Whether a told region is of the trunk alone, and so has no side."""
+    return _OF_TRUNK.issuperset(joints_of(region))
+
+
 def trunk_of_region_loaded(exercise: Exercise, region: str) -> bool:
     """Whether an exercise loads a joint of the trunk of a told region, and so does with either limb."""
     rated = _loaded_joints(exercise, held_from=_ANY) if exercise.basis else frozenset(_EVERY_JOINT)
     return bool(_OF_TRUNK & rated & {*joints_of(region)})
 
 
+def trunk_of_region_hurts(exercise: Exercise, region: str) -> bool:
+    """Whether pain of a told region under an exercise is, or may be, of the trunk, and so of the sets of either limb.
+
+    It is where the region is of the trunk alone; of one that has more to it where the exercise stresses a joint of the trunk.
+    """
+    stressed = _stressed(exercise) if exercise.basis else frozenset(_EVERY_JOINT)
+    return is_of_trunk(region) or bool(_OF_TRUNK & stressed & {*joints_of(region)})
+
+
 def _loaded_joints(exercise: Exercise, *, held_from: int) -> frozenset[str]:
     """Return the joints that are stressed, moved, or on the way of a load that is gripped or carried so much. (judgement)"""
-    stressed = {joint for joint, ordinal in exercise.joint_stress if ordinal > 0}
     moved = {joint for demand in exercise.joint_demands if (joint := joint_of(demand.motion)) is not None}
     held = _gripping(exercise, held_from) | _carrying(exercise, held_from)
-    return frozenset(stressed | (moved - _posed(exercise)) | held)
+    return _stressed(exercise) | (moved - _posed(exercise)) | held
+
+
+def _stressed(exercise: Exercise) -> frozenset[str]:
+    return frozenset(joint for joint, ordinal in exercise.joint_stress if ordinal > 0)
 
 
 def _posed(exercise: Exercise) -> frozenset[str]:

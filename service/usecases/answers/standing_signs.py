@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from service.core.tolerance.flags import stops_everything
-from service.usecases.answers.regions import plain_region
+from service.usecases.answers.regions import is_of_trunk, plain_region
 from service.usecases.records.base import BodySide
 from service.usecases.records.log import Checkin, Pain
 
@@ -20,9 +20,8 @@ class StandingSign:
     side: BodySide | None = None
 
     def may_concern(self, region: str, side: BodySide | None) -> bool:
-        """Whether the sign was told of a region, and of a side that may be this one."""
-        sides = {None, "both"}
-        return self.region == region and (self.side in sides or side in sides or self.side == side)
+        """Whether the sign was told of a region, and of a side that may be this one; the trunk has none."""
+        return self.region == region and (is_of_trunk(region) or {self.side, side} != {"left", "right"})
 
 
 def standing_signs(
