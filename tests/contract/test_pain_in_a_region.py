@@ -194,3 +194,77 @@ def test_pain_of_four_in_a_hip_eases_what_stresses_it_alone(world_now: World) ->
     assert "tolerance_pain_of_region" not in {one["code"] for one in after["reasons"]}
     eased = {one["code"] for one in _next_load(case, "back-squat")["reasons"]}
     assert "tolerance_pain_of_region" in eased
+
+
+def _loads(case: Case, exercise_id: str) -> set[float]:
+    """Return the working loads that the next load, the next set and the plan name. [kg]"""
+    params = {"exercise_id": exercise_id, "site_id": case.site}
+    (item,) = case.client.get(f"{case.athlete}/next-set", params=params).json()["items"]
+    planned = {
+        one["load"]["value"]
+        for item in case.plan()["items"]
+        if item["exercise_id"] == exercise_id
+        for one in item["sets"]
+        if not one["ramp"]
+    }
+    return {_next_load(case, exercise_id)["load"]["value"], item["load"]["value"], *planned}
+
+
+@pytest.mark.parametrize(
+    ("region", "moved", "load"),
+    [("hip", "good-morning", 50), ("wrist", "romanian-deadlift", 80), ("shoulder", "back-squat", 100)],
+)
+def test_what_a_rest_of_a_region_closed_comes_back_as_what_hurt_does(
+    world_now: World, region: str, moved: str, load: int
+) -> None:
+    """Lifts that move the region, or grip or carry through it, return with the same 30 % off as lifts that stress it."""
+    case = make_case(world_now, training_years=4)
+    case.screened()
+    lifts = {**LIFTS, "good-morning": (50, 10), moved: (load, 8)}
+    case.weeks(NOW - timedelta(days=6), sessions=3, lifts=lifts)
+    assert _next_load(case, moved)["load"]["value"] >= load
+    _checked_in(case, 60, region=region, during=7)
+    assert _next_load(case, moved)["decision"] == "leave_out"
+    _checked_in(case, 1, region=region, during=1)
+    assert max(_loads(case, moved)) <= 0.7 * load
+    item = _next_load(case, moved)
+    assert (item["decision"], item["policy"]) == ("do", "reduce_load")
+    (why,) = [one for one in item["reasons"] if one["code"] == "tolerance_pain_restart_of_region"]
+    assert why["params"] == {"region": region, "load_percent": 30}
+    assert "30 % off the last load before the rest" in why["text"]
+    assert "watch_next_morning" in {one["code"] for one in item["cautions"]}
+
+
+def test_what_came_off_after_a_rest_comes_off_once_and_rises_after_a_session_that_tells_of_no_pain(
+    world_now: World,
+) -> None:
+    case = make_case(world_now, training_years=4)
+    case.screened()
+    lifts = {**LIFTS, "good-morning": (50, 10)}
+    case.weeks(NOW - timedelta(days=9), sessions=3, lifts=lifts)
+    _checked_in(case, 8.5 * 24, region="hip", side="left", during=7)
+    _checked_in(case, 6 * 24, region="hip", side="left", during=1)
+    for number in range(3):
+        case.log("good-morning", 35, 10, NOW - timedelta(days=4, minutes=30 - 9 * number), reps_in_reserve=4)
+    held = _next_load(case, "good-morning")
+    assert (held["load"]["value"], held["policy"]) == (35, "hold_load")
+    _checked_in(case, 3.7 * 24, region="hip", side="left", during=0, next_morning=0)
+    assert _next_load(case, "good-morning")["load"]["value"] > 35
+
+
+def test_a_rest_of_one_side_brings_the_other_side_back_with_nothing_off(world_now: World) -> None:
+    case = make_case(world_now, training_years=4)
+    case.screened()
+    for back in (13, 10, 6):
+        for number in range(4):
+            at = NOW - timedelta(days=back, minutes=60 - 3 * number)
+            case.log(
+                "one-arm-dumbbell-row", 20, 10, at, side=("left", "right")[number % 2], reps_in_reserve=2
+            )
+    _checked_in(case, 60, region="elbow", side="left", during=7)
+    _checked_in(case, 1, region="elbow", side="left", during=1)
+    params = {"exercise_id": "one-arm-dumbbell-row", "site_id": case.site}
+    items = case.client.get(f"{case.athlete}/load-progression", params=params).json()["items"]
+    loads = {one["side"]: one["load"]["value"] for one in items}
+    assert loads["left"] <= 14
+    assert loads["right"] >= 20

@@ -25,6 +25,8 @@ from service.core.units import Days, Kilograms
 #: Load to begin again with after pain that ended or swapped the movement: no more than the middle zone leaves of the load
 #: at which it hurt (judgement).
 LOAD_LEFT_TO_RESTART = LOAD_LEFT_AT_5
+#: The reason that says so.
+RESTART = "tolerance.pain_restart"
 #: Pain must not rise from week to week: worst of the last so many days against those before [Silbernagel2007]_ (from
 #: memory); the rise that counts is ``WORSE_BY``.
 WEEK_DAYS: Days = 7.0
@@ -130,7 +132,7 @@ def _restarted(decision: PainDecision, ended: PainReport) -> PainDecision:
         load_factor=min(decision.load_factor, LOAD_LEFT_TO_RESTART),
         instead_set_factor=SETS_IN_MIDDLE_ZONE,
         increase_allowed=False,
-        reasons=(Reason("tolerance.pain_restart", off), *others),
+        reasons=(Reason(RESTART, off), *others),
         cautions=(Caution("watch_next_morning"), Caution("guidance_not_diagnosis")),
         hurt_at_kg=ended.load_kg,
     )

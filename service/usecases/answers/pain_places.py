@@ -9,8 +9,8 @@ from math import inf
 from service.catalogue.records import Exercise
 from service.core.capability import Side
 from service.core.estimates import Param, Reason
-from service.core.tolerance.pain import NUMBER_MISSING_HOLDS, PainDecision, PainReport, in_go
-from service.core.tolerance.pain_course import decide_pain, ended_at
+from service.core.tolerance.pain import NUMBER_MISSING_HOLDS, WATCH_UP_TO, PainDecision, PainReport, in_go
+from service.core.tolerance.pain_course import RESTART, decide_pain, ended_at
 from service.core.units import Kilograms
 from service.usecases.answers.history import SeenSet
 from service.usecases.answers.pain_reports import (
@@ -28,8 +28,9 @@ from service.usecases.answers.pain_reports import (
     report_of,
 )
 from service.usecases.answers.plan_limits import stress_of
-from service.usecases.answers.regions import is_known, joints_of
+from service.usecases.answers.regions import burdened_joints, is_known, joints_of, plain_region
 from service.usecases.answers.situation import Situation
+from service.usecases.records.log import Pain
 
 #: What is done, the most careful first.
 ACTIONS = (
@@ -147,21 +148,40 @@ def _by_least_left(told: PlacePain) -> tuple[int, Kilograms, tuple[int, float]]:
 def _of_regions(
     exercise: Exercise, sessions: Sessions, situation: Situation, side: Side | None
 ) -> Iterator[PlacePain]:
-    """Yield what check-ins tell of the regions that a lift loads, decided with all that is told of the lift itself."""
+    """Yield what check-ins tell of the regions that a lift loads, decided with all that is told of the lift itself.
+
+    Those are the regions that it stresses and, of such as had to rest, all that could not under it: what closed a lift also
+    says how it comes back.
+    """
     told = dict.fromkeys(
         place_of(pain, exercise.exercise_id)
-        for checkin in situation.checkins
-        if situation.as_of - checkin.at <= PAIN_WINDOW
-        for pain in checkin.pain
-        if pain.exercise_id is None and stresses_region(exercise, pain.region)
+        for pain in _told_of_regions(situation)
+        if stresses_region(exercise, pain.region) or _was_closed(exercise, pain, situation)
     )
     for place in told:
         one = _decided(replace(place, with_unsided=True, with_region=True), sessions, situation, side)
         if one is not None:
-            yield replace(one, decision=_of_region(one, known=any(sessions.values())))
+            yield replace(one, decision=_of_region(one, exercise, known=any(sessions.values())))
 
 
-def _of_region(told: PlacePain, *, known: bool) -> PainDecision:
+def _told_of_regions(situation: Situation) -> Iterator[Pain]:
+    """Yield the pain that check-ins lately told of a region and of no lift."""
+    for checkin in situation.checkins:
+        if situation.as_of - checkin.at <= PAIN_WINDOW:
+            yield from (pain for pain in checkin.pain if pain.exercise_id is None)
+
+
+def _was_closed(exercise: Exercise, pain: Pain, situation: Situation) -> bool:
+    """Whether a lift is or was closed by pain above 5 of the region and side that a pain tells of."""
+    region, side = plain_region(pain.region), pain.side or "both"
+    rested = any(
+        (plain_region(one.region), one.side or "both") == (region, side) and (one.worst or 0.0) > WATCH_UP_TO
+        for one in _told_of_regions(situation)
+    )
+    return rested and bool(burdened_joints(exercise) & {*joints_of(region)})
+
+
+def _of_region(told: PlacePain, exercise: Exercise, *, known: bool) -> PainDecision:
     """Return a decision that says that pain of a region is behind it; a lift that was never done has no load to come off."""
     decision = told.decision
     if decision.increase_allowed:
@@ -171,12 +191,21 @@ def _of_region(told: PlacePain, *, known: bool) -> PainDecision:
     if not is_known(told.place.region):
         why = [Reason("tolerance.region_not_known", params)]
     reasons = decision.reasons
+    if not stresses_region(exercise, told.place.region):
+        # Nothing hurt under it: what comes off comes off the last load before the rest.
+        reasons = tuple(_restart_of_region(one, params) for one in reasons)
     if not known and decision.action == "reduce":
         reasons = (
             Reason("tolerance.pain_begin_with_little"),
             *(r for r in reasons if r.code == NUMBER_MISSING_HOLDS),
         )
     return replace(decision, region=told.place.region, reasons=(*why, *reasons))
+
+
+def _restart_of_region(reason: Reason, region: dict[str, Param]) -> Reason:
+    if reason.code != RESTART:
+        return reason
+    return Reason("tolerance.pain_restart_of_region", {**reason.params, **region})
 
 
 def stresses_region(exercise: Exercise, region: str) -> bool:

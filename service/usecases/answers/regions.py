@@ -90,21 +90,17 @@ def trunk_of_region_loaded(exercise: Exercise, region: str) -> bool:
 def trunk_of_region_hurts(exercise: Exercise, region: str) -> bool:
     """Whether pain of a told region under an exercise is, or may be, of the trunk, and so of the sets of either limb.
 
-    It is where the region is of the trunk alone; of one that has more to it where the exercise stresses a joint of the trunk.
+    It is where the region is of the trunk alone; of one that has more to it where a joint of the trunk cannot rest under it.
     """
-    stressed = _stressed(exercise) if exercise.basis else frozenset(_EVERY_JOINT)
-    return is_of_trunk(region) or bool(_OF_TRUNK & stressed & {*joints_of(region)})
+    return is_of_trunk(region) or bool(_OF_TRUNK & burdened_joints(exercise) & {*joints_of(region)})
 
 
 def _loaded_joints(exercise: Exercise, *, held_from: int) -> frozenset[str]:
     """Return the joints that are stressed, moved, or on the way of a load that is gripped or carried so much. (judgement)"""
+    stressed = {joint for joint, ordinal in exercise.joint_stress if ordinal > 0}
     moved = {joint for demand in exercise.joint_demands if (joint := joint_of(demand.motion)) is not None}
     held = _gripping(exercise, held_from) | _carrying(exercise, held_from)
-    return _stressed(exercise) | (moved - _posed(exercise)) | held
-
-
-def _stressed(exercise: Exercise) -> frozenset[str]:
-    return frozenset(joint for joint, ordinal in exercise.joint_stress if ordinal > 0)
+    return frozenset(stressed | (moved - _posed(exercise)) | held)
 
 
 def _posed(exercise: Exercise) -> frozenset[str]:
