@@ -268,3 +268,16 @@ def test_a_rest_of_one_side_brings_the_other_side_back_with_nothing_off(world_no
     loads = {one["side"]: one["load"]["value"] for one in items}
     assert loads["left"] <= 14
     assert loads["right"] >= 20
+
+
+def test_a_wrist_neither_rests_under_a_press_with_a_neutral_grip_nor_goes_uneased(world_now: World) -> None:
+    press = "neutral-grip-dumbbell-press"
+    case = make_case(world_now, training_years=4)
+    case.screened()
+    case.weeks(NOW - timedelta(days=3), sessions=3, lifts={**LIFTS, press: (20, 10)})
+    assert _next_load(case, press)["load"]["value"] >= 20
+    _checked_in(case, 6, region="wrist", during=4)
+    assert max(_loads(case, press)) <= 15
+    _checked_in(case, 2, region="wrist", during=7)
+    assert _next_load(case, press)["decision"] == "leave_out"
+    assert press not in {item["exercise_id"] for item in case.plan()["items"]}

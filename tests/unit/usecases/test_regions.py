@@ -16,7 +16,7 @@ LIFTS = load_catalogue().exercises
     [
         ("left-shoulder", ["bench-press"], ["leg-press"]),
         ("Shoulder", ["bench-press", "deadlift", "back-squat", "barbell-row", "shrug"], ["leg-press", "crunch"]),
-        ("wrist", ["barbell-row", "dumbbell-curl", "bench-press", "farmer-carry"], ["leg-press", "plank"]),
+        ("wrist", ["barbell-row", "dumbbell-curl", "assisted-dip", "farmer-carry"], ["leg-press", "plank"]),
         ("elbow", ["dumbbell-curl", "deadlift", "pull-up"], ["seated-leg-curl", "crunch"]),
         ("lower back", ["deadlift", "barbell-row", "overhead-press"], ["preacher-curl", "knee-extension"]),
         ("neck", ["back-squat", "shrug", "farmer-carry", "neck-flexion"], ["bench-press", "leg-press"]),
@@ -53,7 +53,7 @@ def test_a_lift_that_nobody_rated_and_a_region_that_is_not_known_are_taken_to_be
     [
         ("hip", ["good-morning", "front-squat", "hack-squat", "barbell-row", "farmer-carry"], ["bench-press", "pull-up"]),
         ("shoulder", ["deadlift", "shrug", "lying-triceps-extension", "back-squat"], ["leg-press", "seated-leg-curl"]),
-        ("wrist", ["deadlift", "pull-up", "dumbbell-curl", "back-squat"], ["leg-press", "knee-extension"]),
+        ("wrist", ["deadlift", "pull-up", "dip", "neutral-grip-dumbbell-press"], ["leg-press", "knee-extension"]),
         ("elbow", ["bench-press", "barbell-row", "farmer-carry", "plank"], ["leg-press", "hip-thrust", "seated-leg-curl"]),
         ("lower back", ["shrug", "standing-calf-raise", "deadlift"], ["goblet-squat", "dumbbell-curl", "lat-pulldown"]),
         ("neck", ["back-squat", "deadlift", "neck-flexion"], ["bench-press", "goblet-squat"]),
