@@ -281,3 +281,14 @@ def test_a_wrist_neither_rests_under_a_press_with_a_neutral_grip_nor_goes_unease
     _checked_in(case, 2, region="wrist", during=7)
     assert _next_load(case, press)["decision"] == "leave_out"
     assert press not in {item["exercise_id"] for item in case.plan()["items"]}
+
+
+def test_a_shoulder_rests_under_what_is_held_by_a_forearm_that_lies_on_something(world_now: World) -> None:
+    case = make_case(world_now, training_years=4)
+    case.screened()
+    case.weeks(NOW - timedelta(days=3), sessions=3, lifts={**LIFTS, "wrist-curl": (10, 15)})
+    case.put("limits", {"kind": "clinician", "mode": "replace", "region": "shoulder"})
+    assert _next_load(case, "bench-press")["decision"] == "leave_out"
+    assert _next_load(case, "wrist-curl")["decision"] == "do"
+    case.put("limits", {"kind": "clinician", "mode": "replace", "region": "wrist"})
+    assert _next_load(case, "wrist-curl")["decision"] == "leave_out"

@@ -111,10 +111,15 @@ def _posed(exercise: Exercise) -> frozenset[str]:
 
 
 def _gripping(exercise: Exercise, least: int) -> frozenset[str]:
-    """Return the joints of the arm that hold what is gripped so much: the wrist, and all that a load hangs from."""
+    """Return the joints of the arm that hold what is gripped so much: the wrist, and all that a load hangs from.
+
+    From a forearm that lies on something it does not hang: what lies there carries it, and the shoulder nothing.
+    """
     if exercise.grip < least:
         return frozenset()
-    return _ARM if exercise.grip >= _MUCH else frozenset({"wrist"})
+    if exercise.grip < _MUCH:
+        return frozenset({"wrist"})
+    return _ARM - {"shoulder"} if "forearm" in exercise.support else _ARM
 
 
 def _carrying(exercise: Exercise, least: int) -> frozenset[str]:

@@ -53,6 +53,8 @@ def test_a_lift_that_nobody_rated_and_a_region_that_is_not_known_are_taken_to_be
     [
         ("hip", ["good-morning", "front-squat", "hack-squat", "barbell-row", "farmer-carry"], ["bench-press", "pull-up"]),
         ("shoulder", ["deadlift", "shrug", "lying-triceps-extension", "back-squat"], ["leg-press", "seated-leg-curl"]),
+        ("shoulder", ["preacher-curl", "hammer-curl", "farmer-carry"], ["wrist-curl", "reverse-wrist-curl", "forearm-pronation"]),
+        ("elbow", ["wrist-curl", "forearm-pronation"], ["leg-press"]),
         ("wrist", ["deadlift", "pull-up", "dip", "neutral-grip-dumbbell-press"], ["leg-press", "knee-extension"]),
         ("elbow", ["bench-press", "barbell-row", "farmer-carry", "plank"], ["leg-press", "hip-thrust", "seated-leg-curl"]),
         ("lower back", ["shrug", "standing-calf-raise", "deadlift"], ["goblet-squat", "dumbbell-curl", "lat-pulldown"]),
