@@ -29,7 +29,8 @@ class Candidate:
 
     ``involvement`` pairs a muscle with its share of a set's dose. Ordinals run from 0 to 3. ``demands`` and
     ``joint_stress`` None = unknown, which fails every veto about joints; ``burdened`` are the joints that cannot rest under
-    it, those that it stresses apart. ``loaded`` lifts can be made harder by what
+    it, those that it stresses apart, and ``either_side`` those that the sets of either side load or move, whose vetoes bind
+    both. ``loaded`` lifts can be made harder by what
     the site has, ``ramped`` ones can be warmed up to with lighter loads. ``work_s`` is the time under load of one set
     on one side, ``rest_s`` the rest after it. ``lagging`` is the side that is behind, None unless the evidence
     decides it; with ``closing`` that side does a set more from the start. ``familiar`` lifts are in the log;
@@ -53,6 +54,7 @@ class Candidate:
     joint_stress: tuple[tuple[str, int], ...] | None = ()
     demands: tuple[Demand, ...] | None = ()
     burdened: frozenset[str] = frozenset()
+    either_side: frozenset[str] = frozenset()
     available: bool = True
     familiar: bool = True
     load_known: bool = True

@@ -83,12 +83,12 @@ def _vetoes(candidate: Candidate, restrictions: Restrictions, side: LimbSide) ->
         if out.exercise_id == candidate.exercise_id and _concerns(out.side, side):
             yield Reason(out.code)
     for allowed in restrictions.joint_ranges:
-        if _concerns(allowed.side, side):
+        if _concerns(allowed.side, side) or joint_of(allowed.motion) in candidate.either_side:
             found = against_range(candidate, allowed)
             if found is not None:
                 yield found
     for resting in restrictions.resting_regions:
-        if _concerns(resting.side, side):
+        if _concerns(resting.side, side) or resting.region in candidate.either_side:
             found = _against_region(candidate, resting)
             if found is not None:
                 yield found

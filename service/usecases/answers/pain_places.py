@@ -89,8 +89,8 @@ def pains_of_side(
 ) -> list[PlacePain]:
     """Return every place that pain was told of lately and that binds a side of a lift; what asks for most care first.
 
-    A side has its own sets and those of both limbs. Pain of the trunk binds it too that was told with a set of the other side:
-    it comes off the load of that set, and is off where the side's own last load is as light.
+    A side has its own sets and those of both limbs. What sets of either side load, as the trunk, binds it too where pain was
+    told with a set of the other side: it comes off the load of that set, and is off where the side's own last load is as light.
     """
     own, others = list[SeenSet](), list[SeenSet]()
     for seen in sets:
@@ -104,16 +104,16 @@ def pains_of_side(
 def _of_other_side(
     exercise: Exercise, sets: Sequence[SeenSet], others: Sequence[SeenSet], side: Side, situation: Situation
 ) -> Iterator[PlacePain]:
-    """Yield what sets of the other side tell of the trunk, as a side is bound by it, and say so."""
+    """Yield what sets of the other side tell of what either side's sets load, as a side is bound by it, and say so."""
     for one in pains_of_lift(exercise, sets, situation, side):
         told = any(one.place.holds(pain) for seen in others for pain in pains_of_set(seen.record))
-        if told and one.place.is_of_trunk(exercise):
-            yield one if one.decision.increase_allowed else replace(one, decision=_of_trunk(one))
+        if told and one.place.is_of_either_side(exercise):
+            yield one if one.decision.increase_allowed else replace(one, decision=_of_either_side(one))
 
 
-def _of_trunk(told: PlacePain) -> PainDecision:
+def _of_either_side(told: PlacePain) -> PainDecision:
     reasons = told.decision.reasons
-    why = Reason("tolerance.pain_of_trunk", {"region": told.place.region.replace("_", " ")})
+    why = Reason("tolerance.pain_of_either_side", {"region": told.place.region.replace("_", " ")})
     return replace(told.decision, reasons=(*reasons[:1], why, *reasons[1:]))
 
 

@@ -10,7 +10,7 @@ from service.core.capability import Side
 from service.core.tolerance.pain import GO_UP_TO, PainPhase, PainReport
 from service.core.units import Degrees
 from service.usecases.answers.history import SeenSet
-from service.usecases.answers.regions import joints_of, plain_region, trunk_of_region_hurts
+from service.usecases.answers.regions import either_side_hurts, joints_of, plain_region
 from service.usecases.answers.situation import Situation, day_of
 from service.usecases.answers.weeks import TrainingCalendar, calendar_of
 from service.usecases.records.base import BodySide
@@ -64,15 +64,15 @@ class PainPlace:
         return {self.side, seen.side} != {"left", "right"}
 
     def binds(self, exercise: Exercise, side: Side) -> bool:
-        """Whether pain of this place is of a lift's sets of a side: of the trunk it is of both, whichever was told."""
+        """Whether pain of this place is of a lift's sets of a side: on both where the sets of either load it."""
         if {self.side, side} != {"left", "right"}:
             return True
-        return self.is_of_trunk(exercise)
+        return self.is_of_either_side(exercise)
 
-    def is_of_trunk(self, exercise: Exercise) -> bool:
-        """Whether pain of this place under a lift is of the trunk. Where no region was told the set that it ended tells the
-        side."""
-        return self.region != NO_REGION and trunk_of_region_hurts(exercise, self.region)
+    def is_of_either_side(self, exercise: Exercise) -> bool:
+        """Whether pain of this place under a lift is of the sets of either side. Where no region was told the set that it ended
+        tells the side."""
+        return self.region != NO_REGION and either_side_hurts(exercise, self.region)
 
     def may_concern(self, pain: Pain) -> bool:
         """Whether pain was told of this region, and of a side that may be this one."""

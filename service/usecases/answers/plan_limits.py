@@ -7,19 +7,18 @@ from datetime import datetime, timedelta
 from service.catalogue.records import Exercise
 from service.core.capability import Side
 from service.core.estimates import Param, Reason
-from service.core.planning import JointRange, LimbSide, RestingRegion, Restrictions, RuledOut, joint_of
+from service.core.planning import JointRange, LimbSide, RestingRegion, Restrictions, RuledOut
 from service.core.progression import LoadOption
 from service.core.tolerance.pain import GO_UP_TO, MORNING_OPEN_DAYS, WATCH_UP_TO, PainDecision
 from service.core.units import Kilograms, mass_to_kg
 from service.usecases.answers.loads import BodyMass, effective_of_external
 from service.usecases.answers.pain_reports import PAIN_WINDOW
 from service.usecases.answers.regions import (
+    either_side_loads,
     is_known,
     joints_of,
     loads_region,
     plain_region,
-    side_of_joint,
-    trunk_of_region_loaded,
 )
 from service.usecases.answers.situation import Situation
 from service.usecases.records.base import BodySide
@@ -100,7 +99,7 @@ def clearance_ranges(situation: Situation) -> tuple[JointRange, ...]:
     """Return the joint ranges of the clearance that counts, also where its screening found nothing and closed nothing."""
     clearance = _clearance(situation)
     return tuple(
-        JointRange(limit.motion, limit.from_deg, limit.to_deg, _side_of_motion(limit.motion, limit.side))
+        JointRange(limit.motion, limit.from_deg, limit.to_deg, limit.side)
         for limit in (clearance.joint_limits if clearance is not None else ())
     )
 
@@ -124,12 +123,7 @@ def _limit_ranges(situation: Situation) -> Iterator[JointRange]:
         joint = limit.joint_limit
         if joint is not None:
             side = joint.side if joint.side != "both" or limit.side is None else limit.side
-            yield JointRange(joint.motion, joint.from_deg, joint.to_deg, _side_of_motion(joint.motion, side))
-
-
-def _side_of_motion(motion: str, side: BodySide) -> BodySide:
-    """Return the side on which a range of a motion binds: the trunk moves with the sets of either limb."""
-    return side_of_joint(joint_of(motion) or "", side)
+            yield JointRange(joint.motion, joint.from_deg, joint.to_deg, side)
 
 
 def _out_of_limit(limit: Limit) -> Iterator[RuledOut]:
@@ -157,9 +151,9 @@ def _resting(limit: Limit) -> Iterator[RestingRegion]:
 
 
 def _joints_resting(region: str, code: str, side: BodySide | None) -> Iterator[RestingRegion]:
-    """Yield every joint of a region that rests, on the told side; those of the trunk on both."""
+    """Yield every joint of a region that rests, on the told side."""
     for joint in joints_of(region):
-        yield RestingRegion(joint, code, side_of_joint(joint, side))
+        yield RestingRegion(joint, code, side or "both")
 
 
 def _resting_for_pain(situation: Situation) -> Iterator[RestingRegion]:
@@ -282,10 +276,10 @@ def _is_of_unknown_region(limit: Limit) -> bool:
 def _about(limit: Limit, exercise: Exercise, side: Side) -> bool:
     """Whether the reserve and the load that a limit allows bind an exercise on a side.
 
-    They bind the exercises that it names; where it names none, those that load its region; without one all. A region of the
-    trunk is loaded by the sets of either side.
+    They bind the exercises that it names; where it names none, those that load its region; without one all. What sets of
+    either side load is bound on both.
     """
     sided = concerns(limit.side, side)
     if limit.exercise_ids or limit.region is None:
         return sided and (not limit.exercise_ids or exercise.exercise_id in limit.exercise_ids)
-    return loads_region(exercise, limit.region) if sided else trunk_of_region_loaded(exercise, limit.region)
+    return loads_region(exercise, limit.region) if sided else either_side_loads(exercise, limit.region)

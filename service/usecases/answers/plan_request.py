@@ -38,7 +38,7 @@ from service.usecases.answers.progression_case import Wish, context_of, is_after
 from service.usecases.answers.progression_easing import held_at, loads_under, sets_instead, strictest
 from service.usecases.answers.progression_past import past_of
 from service.usecases.answers.recent_work import RecentWork, read_recent_work
-from service.usecases.answers.regions import burdened_joints
+from service.usecases.answers.regions import burdened_joints, joints_of_either_side
 from service.usecases.answers.site_loads import SiteOptions, SiteStock, missing_for, options_for, with_bar_of
 from service.usecases.answers.situation import Situation
 from service.usecases.exercises import ExerciseBook
@@ -294,6 +294,7 @@ def candidate_of(case: SessionCase, exercise: Exercise) -> Candidate:
         joint_stress=stress_of(exercise),
         demands=None if unknown else demands,
         burdened=burdened_joints(exercise),
+        either_side=joints_of_either_side(exercise),
         serves=_serves(exercise),
         aimed=exercise.exercise_id in case.wants.lifts,
         work_s=work_seconds(exercise),

@@ -9,7 +9,7 @@ from typing import TypeVar
 from service.catalogue.records import Exercise
 from service.core.capability import Side
 from service.core.estimates import Caution, Param, Reason
-from service.core.planning import Candidate, Demand, LimbSide, against_range
+from service.core.planning import Candidate, Demand, LimbSide, against_range, joint_of
 from service.core.progression import Caps, ProgressionContext, RepetitionTarget
 from service.core.progression.breaks import return_band, standing_band
 from service.core.progression.careful import FIRST_RESERVE
@@ -45,7 +45,7 @@ from service.usecases.answers.progression_past import (
     top_sets,
     without_slips,
 )
-from service.usecases.answers.regions import burdened_joints
+from service.usecases.answers.regions import burdened_joints, joints_of_either_side
 from service.usecases.answers.situation import WINDOW, Situation
 from service.usecases.records.places import Site
 
@@ -245,9 +245,10 @@ def _set_aside(exercise_id: str, side: Side, situation: Situation) -> Reason | N
 
 def _resting(exercise: Exercise, side: Side, situation: Situation) -> Reason | None:
     """Return why a region that rests cannot under a lift, None where it can; what is not known fails."""
-    burdened = burdened_joints(exercise)
+    burdened, either = burdened_joints(exercise), joints_of_either_side(exercise)
     for resting in resting_regions(situation):
-        if concerns(resting.side, side) and resting.region in burdened:
+        bound = concerns(resting.side, side) or resting.region in either
+        if bound and resting.region in burdened:
             return Reason(resting.code, {"region": resting.region})
     return None
 
@@ -264,8 +265,10 @@ def _outside(exercise: Exercise, side: Side, situation: Situation) -> Reason | N
         joint_stress=stress_of(exercise),
         demands=demands or None,
     )
+    either = joints_of_either_side(exercise)
     for allowed in joint_ranges_of(situation):
-        why = against_range(lift, allowed) if concerns(allowed.side, side) else None
+        bound = concerns(allowed.side, side) or joint_of(allowed.motion) in either
+        why = against_range(lift, allowed) if bound else None
         if why is None:
             continue
         params: dict[str, Param] = {

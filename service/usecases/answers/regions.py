@@ -5,7 +5,6 @@ from types import MappingProxyType
 
 from service.catalogue.records import Exercise
 from service.core.planning import joint_of
-from service.usecases.records.base import BodySide
 
 #: Regions as people say them, and the joints whose stress they concern; a region not listed concerns every joint.
 REGION_JOINTS: Mapping[str, tuple[str, ...]] = MappingProxyType(
@@ -71,9 +70,18 @@ def burdened_joints(exercise: Exercise) -> frozenset[str]:
     return _loaded_joints(exercise, held_from=_MUCH) if exercise.basis else frozenset(_EVERY_JOINT)
 
 
-def side_of_joint(joint: str, side: BodySide | None) -> BodySide:
-    """Return the side on which a joint of a told region is meant: both where none was told, and always of the trunk."""
-    return "both" if side is None or joint in _OF_TRUNK else side
+def joints_of_either_side(exercise: Exercise) -> frozenset[str]:
+    """Return the joints that the sets of either side of a lift load or move alike, so that a side spares none of them.
+
+    The trunk; the arms that hold what a leg lifts, and the legs that stand or kneel under what an arm lifts; of what the trunk
+    does the legs, and the arms but where one hand holds the load or one forearm bears the body. (anatomy, judgement)
+    """
+    if exercise.body_part == "lower":
+        return _OF_TRUNK | _ARM
+    if exercise.body_part == "upper":
+        return _OF_TRUNK | _LEG
+    one_arm = exercise.load_basis == "per_hand" or "forearm" in exercise.support
+    return _OF_TRUNK | _LEG | (frozenset() if one_arm else _ARM)
 
 
 def is_of_trunk(region: str) -> bool:
@@ -81,18 +89,19 @@ def is_of_trunk(region: str) -> bool:
     return _OF_TRUNK.issuperset(joints_of(region))
 
 
-def trunk_of_region_loaded(exercise: Exercise, region: str) -> bool:
-    """Whether an exercise loads a joint of the trunk of a told region, and so does with either limb."""
+def either_side_loads(exercise: Exercise, region: str) -> bool:
+    """Whether sets of either side of an exercise load a joint of a told region at all."""
     rated = _loaded_joints(exercise, held_from=_ANY) if exercise.basis else frozenset(_EVERY_JOINT)
-    return bool(_OF_TRUNK & rated & {*joints_of(region)})
+    return bool(joints_of_either_side(exercise) & rated & {*joints_of(region)})
 
 
-def trunk_of_region_hurts(exercise: Exercise, region: str) -> bool:
-    """Whether pain of a told region under an exercise is, or may be, of the trunk, and so of the sets of either limb.
+def either_side_hurts(exercise: Exercise, region: str) -> bool:
+    """Whether pain of a told region under an exercise is, or may be, of the sets of either side.
 
-    It is where the region is of the trunk alone; of one that has more to it where a joint of the trunk cannot rest under it.
+    It is where the region is of the trunk alone, or has a joint that can rest under the sets of neither.
     """
-    return is_of_trunk(region) or bool(_OF_TRUNK & burdened_joints(exercise) & {*joints_of(region)})
+    burdened = joints_of_either_side(exercise) & burdened_joints(exercise)
+    return is_of_trunk(region) or bool(burdened & {*joints_of(region)})
 
 
 def _loaded_joints(exercise: Exercise, *, held_from: int) -> frozenset[str]:
