@@ -16,7 +16,10 @@ REGION_JOINTS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "spine": ("lumbar", "neck"), "trunk": ("lumbar",), "abdomen": ("lumbar",), "neck": ("neck",),
         "upper_back": ("shoulder", "neck"), "chest": ("shoulder",), "shoulder": ("shoulder",),
         "upper_arm": ("shoulder", "elbow"), "elbow": ("elbow",), "forearm": ("elbow", "wrist"), "wrist": ("wrist",),
-        "hand": ("wrist",),
+        "hand": ("wrist",), "finger": ("wrist",), "thumb": ("wrist",), "biceps": ("shoulder", "elbow"),
+        "triceps": ("shoulder", "elbow"), "rotator_cuff": ("shoulder",), "shoulder_blade": ("shoulder", "neck"),
+        "lat": ("shoulder",), "trapezius": ("shoulder", "neck"), "hip_flexor": ("hip",), "adductor": ("hip",),
+        "buttock": ("hip",), "heel": ("ankle",), "toe": ("ankle",),
     }
 )  # fmt: skip
 #: Joints that are loaded by what either limb does: of these no side is spared by the other one's sets. (anatomy)
@@ -47,8 +50,11 @@ def is_known(region: str) -> bool:
 
 
 def _without_side(region: str) -> str:
+    """Return a told region without its side, in the singular where only that is known."""
     words = plain_region(region).split("_")
-    return "_".join(word for word in words if word not in {"left", "right"})
+    named = "_".join(word for word in words if word not in {"left", "right"})
+    one = "calf" if named == "calves" else named.removesuffix("s")
+    return one if named not in REGION_JOINTS and one in REGION_JOINTS else named
 
 
 def loads_region(exercise: Exercise, region: str) -> bool:

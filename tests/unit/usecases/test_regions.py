@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from service.catalogue.loading import load_catalogue
-from service.usecases.answers.regions import burdened_joints, joints_of, loads_region
+from service.usecases.answers.regions import burdened_joints, is_known, joints_of, loads_region
 
 pytestmark = pytest.mark.quick
 LIFTS = load_catalogue().exercises
@@ -46,6 +46,30 @@ def test_a_lift_that_nobody_rated_and_a_region_that_is_not_known_are_taken_to_be
     assert not loads_region(spared, "shoulder")
     assert loads_region(replace(spared, basis={}), "shoulder")
     assert loads_region(spared, "where the strap sits")
+
+
+@pytest.mark.parametrize(
+    ("region", "joints"),
+    [
+        ("biceps left", {"shoulder", "elbow"}),
+        ("right triceps", {"shoulder", "elbow"}),
+        ("Knees", {"knee"}),
+        ("calves", {"ankle", "knee"}),
+        ("achilles", {"ankle"}),
+        ("hamstrings", {"knee", "hip"}),
+        ("rotator cuff", {"shoulder"}),
+        ("lats", {"shoulder"}),
+    ],
+)
+def test_muscles_and_plurals_are_known_by_their_joints(region: str, joints: set[str]) -> None:
+    assert is_known(region)
+    assert {*joints_of(region)} == joints
+
+
+@pytest.mark.parametrize("region", ["pelvis", "s", "left", "knee cap bones"])
+def test_words_that_are_not_known_are_taken_for_every_joint(region: str) -> None:
+    assert not is_known(region)
+    assert len(joints_of(region)) == 8
 
 
 @pytest.mark.parametrize(
