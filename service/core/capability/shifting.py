@@ -86,6 +86,13 @@ def _shows_load(side: int, n: int, row: Array, told_most: float, notes: Array) -
 
 
 @compiled
+def _setup_of(row: Array, mean: Array) -> float:
+    """Return by how much a set's own set-up is believed to allow more load than the usual one. [1]"""
+    setup = int(row[C_SETUP])
+    return float(mean[FIRST_SETUP + setup - 1]) if setup > 0 else 0.0
+
+
+@compiled
 def _note_load(
     side: int, n: int, row: Array, tired: float, c: Any, mean: Array, cov: Array, notes: Array
 ) -> None:
@@ -100,9 +107,7 @@ def _note_load(
     z, by_n, _, _, _, _ = slopes(shown, k, b)
     weight = alike / (c.set_sd**2 + (left_sd * by_n) ** 2 + _SETS_ALIKE * noise_of_pain(row, c))
     ln_load = row[C_LN_LOAD] + z - ln_ratio(usual, k, b) + tired * (mean[OWN_TIRING] + mean[n + TIRING])
-    setup = int(row[C_SETUP])
-    if setup > 0:
-        ln_load -= mean[FIRST_SETUP + setup - 1]
+    ln_load -= _setup_of(row, mean)
     notes[RIGHT_SUM if side == _RIGHT else LEFT_SUM] += weight * ln_load
     notes[RIGHT_WEIGHT if side == _RIGHT else LEFT_WEIGHT] += weight
 
@@ -178,7 +183,7 @@ def change_share(
     )
     if weight <= 0.0:
         return share
-    fresh = shown + tired * (mean[OWN_TIRING] + mean[n + TIRING])
+    fresh = shown + tired * (mean[OWN_TIRING] + mean[n + TIRING]) - _setup_of(row, mean)
     gap = sign * (fresh - ln_ratio(usual, k, b) - other / weight)
     chance += 1.0 / weight + 4.0 * c.side_day_sd**2
     return max(share, _surely(gap - held, chance + doubt_of_gap, c.side_change_from, c.side_change_sure))
