@@ -222,7 +222,7 @@ def age_of_log(days: Sequence[Days], athlete_days: Sequence[Days], day: Days) ->
     ``days`` are the lift's sessions, oldest first. A pause makes a log young again: what comes back after it comes as fast
     as a new log is learnt, and how much of it there is nobody knows beforehand. One of three weeks leaves nothing of the
     age, one shorter as much as its share of them halves the doubt by: after a fortnight's the log is as good as one of
-    16 days.
+    ten days.
     """
     ages = [day - days[0]]
     for one in _pauses(days, athlete_days):
