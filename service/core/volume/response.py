@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from service.core.units import Share
 from service.core.volume.growth_series import GIRTH_SHARE, GrowthEvidence, GrowthSums
 from service.core.volume.hard_sets import TrainingAge
-from service.core.volume.nodes import PAIRS, nodes_of
+from service.core.volume.nodes import FINE, PAIRS, Nodes, nodes_of
 from service.core.volume.truncated import CutNormals
 
 Array = NDArray[np.float64]
@@ -88,12 +88,13 @@ def population_slope(training: TrainingAge) -> SlopePrior:
 class Response:
     """Posterior of one muscle's answer to volume: normals of the slope cut off at zero, over nodes of (root to hold, peak).
 
-    ``normals`` are those of the slope; each node of ``training`` is told once for every tail of the drift. ``prior`` is the
+    ``normals`` are those of the slope; each of the ``nodes`` is told once for every tail of the drift. ``prior`` is the
     slope's prior, ``evidence`` what was seen. All else is worked out where it is asked for.
     """
 
     weights: Array
     normals: CutNormals
+    nodes: Nodes
     evidence: GrowthEvidence
     training: TrainingAge
     prior: SlopePrior
@@ -120,8 +121,13 @@ class Response:
 
     @cached_property
     def _places(self) -> tuple[Array, Array, Array]:
-        nodes = nodes_of(self.training)
-        return nodes.repeated(len(self.weights) // len(nodes.roots))
+        return self.nodes.repeated(len(self.weights) // len(self.nodes.roots))
+
+    @cached_property
+    def finer(self) -> "Response":
+        """The same over nodes that lie closer, for chances that rise with the root in a step."""
+        fine = nodes_of(self.training, FINE)
+        return self if self.nodes is fine else _posterior(self.evidence, self.training, self.prior, fine)
 
     @property
     def roots(self) -> Array:
@@ -195,17 +201,22 @@ def respond(evidence: GrowthEvidence, training: TrainingAge, prior: SlopePrior |
     The prior is the population's unless one that the athlete's other muscles moved is given (`slope_prior_from`).
 
     References:
-        Conjugate normal algebra for the slope, fixed Gauss-Hermite nodes for the rest; priors as named above.
+        Conjugate normal algebra for the slope, fixed nodes for the rest (`nodes`); priors as named above.
     """
-    believed = prior or population_slope(training)
-    often, precision, linear = _seen(evidence, training, believed, STEADY_TAILS)
+    return _posterior(evidence, training, prior or population_slope(training), nodes_of(training))
+
+
+def _posterior(
+    evidence: GrowthEvidence, training: TrainingAge, believed: SlopePrior, nodes: Nodes
+) -> Response:
+    often, precision, linear = _seen(evidence, training, believed, STEADY_TAILS, nodes)
     spreads = 1.0 / np.sqrt(precision)
     normals = CutNormals(linear * spreads, spreads)
     # The evidence of a normal, exp(linear^2 / 2 precision), and the density where it is cut off take each other out.
     weights = often * normals.kept_over_density
     weights *= spreads
     weights /= weights.sum()
-    return Response(weights, normals, evidence, training, believed)
+    return Response(weights, normals, nodes, evidence, training, believed)
 
 
 def uncut_slope(evidence: GrowthEvidence, training: TrainingAge, prior: SlopePrior) -> tuple[float, float]:
@@ -216,7 +227,7 @@ def uncut_slope(evidence: GrowthEvidence, training: TrainingAge, prior: SlopePri
 def _uncut(
     evidence: GrowthEvidence, training: TrainingAge, believed: SlopePrior, tails: Tails
 ) -> tuple[float, float]:
-    often, precision, linear = _seen(evidence, training, believed, tails)
+    often, precision, linear = _seen(evidence, training, believed, tails, nodes_of(training))
     centres = linear / precision
     told = 0.5 * centres * linear
     spreads = 1.0 / np.sqrt(precision)
@@ -225,11 +236,11 @@ def _uncut(
 
 
 def _seen(
-    evidence: GrowthEvidence, training: TrainingAge, believed: SlopePrior, tails: Tails
+    evidence: GrowthEvidence, training: TrainingAge, believed: SlopePrior, tails: Tails, nodes: Nodes
 ) -> tuple[Array, Array, Array]:
     """Return how likely each node is in itself, and precision and linear term of the slope there: nodes are told once for
     every tail of the drift, one after the other, where there are lifts."""
-    nodes, strength, girth = nodes_of(training), evidence.strength, evidence.girth
+    strength, girth = evidence.strength, evidence.girth
     usual = believed.spread**-2
     precision: Array | float = usual
     linear: Array | float = believed.centre * usual

@@ -5,6 +5,7 @@ They are functions of an athlete's answer to volume (`response`); without a log 
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cache
 from math import exp, sqrt
 from statistics import NormalDist
 from typing import Final, Literal
@@ -55,8 +56,12 @@ LARGEST_STUDIED = 52.0
 DOWNTURN_TOLD = 0.9
 #: A hint of one from twice what it was before any log (judgement).
 DOWNTURN_HINTED = 2.0 * DOWNTURN
-#: How near a dose is found. [hard sets]
-_NEAR_ENOUGH: Final[HardSets] = 1e-12
+#: How near the root of a dose is found. [root set]
+_NEAR_ENOUGH: Final = 1e-12
+#: What stands for no growth at all, to divide by. [root set]
+_LEAST_FACTOR: Final = 1e-30
+#: Chances nearer to 0 or 1 than this have the score of this.
+_LEAST_CHANCE: Final = 1e-15
 #: How many doses are asked for at once.
 _AT_ONCE: Final = 4
 _MEANINGS: Final[dict[Criterion, str]] = {
@@ -134,11 +139,12 @@ def probability_of_gain(weekly_sets: HardSets, gain: Share, response: Response) 
 
 def probabilities_of_gain(weekly_sets: Array, gain: Share, response: Response) -> Array:
     """Return the same at several weekly numbers of sets (k). [1]"""
-    sets = weekly_sets[:, None]
-    factor = np.sqrt(sets) - response.roots - response.falls * sets
-    growing = factor > 0.0
-    needed = gain / (HORIZON_WEEKS * np.where(growing, factor, 1.0))
-    chances: Array = (response.normals.chance_above(needed) * growing) @ response.weights
+    sets, finer = weekly_sets[:, None], response.finer
+    factor = np.sqrt(sets) - finer.roots
+    factor -= finer.falls * sets
+    # Where nothing grows no slope is enough.
+    needed = gain / HORIZON_WEEKS / np.maximum(factor, _LEAST_FACTOR)
+    chances: Array = finer.normals.chance_above(needed) @ finer.weights
     return chances
 
 
@@ -158,14 +164,31 @@ def _smallest_with(probability: float, chance: Callable[[float], float]) -> Hard
     return _where(probability, chance, 0.0, LARGEST_STUDIED)
 
 
-def _first_with(
-    probability: float, chance: Callable[[float], float], of_whole: Callable[[int], float]
-) -> HardSets | None:
-    """Return the first dose whose chance is enough, also where it falls again: a downturn takes gains away."""
-    for whole in range(1, int(LARGEST_STUDIED) + 1):
-        if of_whole(whole) >= probability:
-            return _where(probability, chance, whole - 1.0, float(whole))
-    return None
+class _Chances:
+    """Chances of a gain at weekly sets, each worked out once; those of whole numbers are, some at once."""
+
+    def __init__(self, gain: Share, response: Response) -> None:
+        self._gain, self._response = gain, response
+        self._known: dict[HardSets, Share] = {}
+
+    def at(self, sets: HardSets) -> Share:
+        """Return the chance at so many weekly sets. [1]"""
+        if sets not in self._known:
+            self._work_out(np.array([sets]))
+        return self._known[sets]
+
+    def first_with(self, probability: Share) -> HardSets | None:
+        """Return the first dose whose chance is enough, also where it falls again: a downturn takes gains away."""
+        for whole in np.arange(1.0, LARGEST_STUDIED + 1.0).tolist():
+            if whole not in self._known:
+                self._work_out(np.arange(whole, min(whole + _AT_ONCE, LARGEST_STUDIED + 1.0)))
+            if self._known[whole] >= probability:
+                return _where(probability, self.at, whole - 1.0, whole)
+        return None
+
+    def _work_out(self, sets: Array) -> None:
+        chances = probabilities_of_gain(sets, self._gain, self._response)
+        self._known.update(zip(sets.tolist(), chances.tolist(), strict=True))
 
 
 def _where(
@@ -173,13 +196,28 @@ def _where(
 ) -> HardSets:
     """Return where the chance is what it is to be, between two doses of which the upper one has it.
 
+    By roots of sets and a normal's scores of chances, which are nearly a line.
+
     References:
-        Brent (1973), as in scipy; to a part in a million million of a set.
+        Brent (1973), as in scipy; to a part in a million million of a root set.
     """
     if chance(lower) >= probability:
         return lower
-    found: float = brentq(lambda sets: chance(sets) - probability, lower, upper, xtol=_NEAR_ENOUGH)
-    return found
+    wanted, ends = _score(probability), {sqrt(lower): lower, sqrt(upper): upper}
+
+    def sets_at(root: float) -> HardSets:
+        # The square of a root is seldom what it is the root of.
+        return ends.get(root, root * root)
+
+    def lacking(root: float) -> float:
+        return _score(chance(sets_at(root))) - wanted
+
+    root: float = brentq(lacking, sqrt(lower), sqrt(upper), xtol=_NEAR_ENOUGH)
+    return sets_at(root)
+
+
+def _score(chance: Share) -> float:
+    return NormalDist().inv_cdf(min(max(chance, _LEAST_CHANCE), 1.0 - _LEAST_CHANCE))
 
 
 def _spread(quantile: Callable[[float], float], at: float, value: float, mass: float) -> Estimate:
@@ -214,29 +252,16 @@ def _keeps_size(wanted: Wanted) -> tuple[Estimate, Share]:
 
 
 def _detectable_gain(response: Response, wanted: Wanted) -> tuple[Estimate, bool]:
-    gain = wanted.detectable_gain
-    some: list[float] = []
-
-    def of_whole(sets: int) -> float:
-        """Return the chance at a whole number of sets: of some at once, once for all that is asked."""
-        while len(some) < sets:
-            doses = np.arange(len(some) + 1.0, len(some) + 1.0 + _AT_ONCE)
-            some.extend(probabilities_of_gain(doses, gain, response).tolist())
-        return some[sets - 1]
-
-    def quantile(p: float) -> float | None:
-        return _first_with(p, lambda sets: probability_of_gain(sets, gain, response), of_whole)
-
-    return _as_far_as_studied(quantile, DETECTABLE_PROBABILITY, wanted.mass)
+    chances = _Chances(wanted.detectable_gain, response)
+    return _as_far_as_studied(chances.first_with, DETECTABLE_PROBABILITY, wanted.mass)
 
 
 def _small_next_gain(response: Response, wanted: Wanted) -> tuple[Estimate, bool]:
-    def quantile(p: float) -> float | None:
-        return _smallest_with(
-            p, lambda sets: probability_small_by(max(sets, 1e-9), wanted.next_gain, response)
-        )
+    @cache
+    def chance(sets: HardSets) -> Share:
+        return probability_small_by(max(sets, 1e-9), wanted.next_gain, response)
 
-    return _as_far_as_studied(quantile, 0.5, wanted.mass)
+    return _as_far_as_studied(lambda p: _smallest_with(p, chance), 0.5, wanted.mass)
 
 
 def _as_far_as_studied(

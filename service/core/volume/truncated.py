@@ -82,10 +82,16 @@ class CutNormals:
         """The share of each that lies above zero, None where it is too small to divide by."""
         return ndtr(self.at) if self.at.min() > _PLAIN else None
 
+    @cached_property
+    def _one_over_spreads(self) -> Array:
+        return 1.0 / self.spreads
+
     def chance_above(self, at: Array) -> Array:
         """Return the chance that each lies above ``at``: 1 for all that is not above zero."""
-        beyond = (self.centres - np.maximum(at, 0.0)) / self.spreads
-        if self._kept is not None:
-            return ndtr(beyond) / self._kept
-        chance: Array = np.exp(log_ndtr(beyond) - log_ndtr(self.at))
-        return chance
+        beyond: Array = np.maximum(at, 0.0) * self._one_over_spreads
+        np.subtract(self.at, beyond, out=beyond)
+        if self._kept is None:
+            return np.asarray(np.exp(log_ndtr(beyond) - log_ndtr(self.at)))
+        ndtr(beyond, out=beyond)
+        beyond /= self._kept
+        return beyond
