@@ -58,6 +58,9 @@ THRESHOLD_SOURCES: Mapping[landmarks.Criterion, tuple[str, ...]] = {
 #: Set by set a week of 200 sets takes 1.6 MB over all muscles. So many weeks at once are told so, or of so few muscles all
 #: that may be asked for: about 3 MB of such a log either way. (judgement)
 FULL_WEEKS, FULL_MUSCLES = 2, 6
+#: What is listed at most of one muscle and side in one week: counted sets, and as many that do not count, sessions, and stages
+#: of one drop set. A week of more is no log of training but a slip, which its sums show. (judgement)
+FULL_SETS, FULL_SESSIONS, FULL_STAGES = 2000, 500, 100
 _OTHER_PEOPLES = Reason("volume.threshold_of_other_people")
 _NOT_COUNTED_DROP = Reason("volume.not_counted_drop")
 
@@ -130,6 +133,26 @@ def _require_tellable(question: VolumeQuestion, muscle_count: int) -> None:
         f"at most {FULL_WEEKS} weeks, at most {FULL_MUSCLES} muscles by `muscle_id` (by their parts), or detail=summary",
     )  # fmt: skip
     raise NotPossible(faults=[fault])
+
+
+def _require_listable(item: Document, week: TrainingWeek) -> Document:
+    """Return the item of a week told set by set; refuse one whose lists are longer than any list may be."""
+    drop_sets = [one["stages"] for one in item["sets"] if "stages" in one]
+    lists = [
+        ("sets that count", item["sets"], FULL_SETS),
+        ("sets that do not count", item["not_counted"], FULL_SETS),
+        ("sessions", item["sessions"], FULL_SESSIONS),
+        ("stages of one drop set", max(drop_sets, key=len, default=[]), FULL_STAGES),
+    ]
+    for name, found, most in lists:
+        if len(found) > most:
+            fault = FieldFault(
+                "?detail", "too_much_detail",
+                f"{len(found)} {name}, of {item['muscle_id']} in the week from {week.first_day}",
+                f"at most {most} {name} of one muscle in one week, or detail=summary",
+            )  # fmt: skip
+            raise NotPossible(faults=[fault])
+    return item
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,6 +259,7 @@ class _Telling:
             item |= self._nothing(mass, len(silent))
             if self.full and silent:
                 item |= {"sets": [], "sessions": [], "not_counted": self._left_out(done, muscle_id, side)}
+                return _require_listable(item, week)
             return item
         item |= {
             "hard_sets": estimate_document(dose.value),
@@ -254,6 +278,7 @@ class _Telling:
             item["sets"] = [self._counted(one) for one in dose.counted]
             item["sessions"] = [_session(one) for one in dose.sessions]
             item["not_counted"] = self._left_out(done, muscle_id, side)
+            return _require_listable(item, week)
         return item
 
     def _counted(self, counted: CountedSet) -> Document:

@@ -10,7 +10,15 @@ from service.core.estimates import DEFAULT_MASS
 from service.reports.volume_chart import draw_volume
 from service.usecases import errors as refused
 from service.usecases.answers.compute_volume import compute_volume
-from service.usecases.answers.volume import FULL_MUSCLES, FULL_WEEKS, VolumeQuestion, answer_volume
+from service.usecases.answers.volume import (
+    FULL_MUSCLES,
+    FULL_SESSIONS,
+    FULL_SETS,
+    FULL_STAGES,
+    FULL_WEEKS,
+    VolumeQuestion,
+    answer_volume,
+)
 from service.usecases.records import computations
 from service.web.charts import JSON, SVG, AcceptHeader, FormatAsked, chart_if_asked, chart_success
 from service.web.operation import Operation, Success, declare
@@ -131,7 +139,9 @@ def router() -> APIRouter:
                 description=(
                     f"`full` adds what was counted, set by set: of up to {FULL_WEEKS} weeks at once, or of up to "
                     f"{FULL_MUSCLES} muscles named by `muscle_id` (a muscle in parts counts by its parts) as many weeks as "
-                    "there may be. More is refused with 409 `not_possible`. A chart draws no sets, and is the same with either."
+                    f"there may be. More is refused with 409 `not_possible`, and so is a week with more than {FULL_SETS} sets of "
+                    f"one muscle, {FULL_SESSIONS} sessions or {FULL_STAGES} stages of one drop set. A "
+                    "chart draws no sets, and is the same with either."
                 )
             ),
         ] = "summary",

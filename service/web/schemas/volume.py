@@ -6,6 +6,7 @@ from uuid import UUID
 
 from pydantic import Field
 
+from service.usecases.answers.volume import FULL_SESSIONS, FULL_SETS, FULL_STAGES
 from service.web.schemas.answers import (
     Answer,
     Basis,
@@ -54,7 +55,7 @@ class CountedSet(Schema):
     """Hard sets that it counts for here."""
     reason: Reason
     """Why it counts for that much."""
-    stages: Annotated[list[CountedStage], Field(max_length=100)] | None = None
+    stages: Annotated[list[CountedStage], Field(max_length=FULL_STAGES)] | None = None
     """Of a drop set its first load and each drop, which together come to `dose`; absent where there was no drop."""
 
 
@@ -107,11 +108,11 @@ class MuscleVolume(Schema):
     """What it rests on; `prior_share` is the share whose effort had to be assumed."""
     reasons: Reasons = []
     """What to know of how it was counted."""
-    sets: Annotated[list[CountedSet], Field(max_length=2000)] | None = None
+    sets: Annotated[list[CountedSet], Field(max_length=FULL_SETS)] | None = None
     """Every set that was counted, with `detail=full`."""
-    sessions: Annotated[list[SessionDose], Field(max_length=500)] | None = None
+    sessions: Annotated[list[SessionDose], Field(max_length=FULL_SESSIONS)] | None = None
     """What each session gave, with `detail=full`."""
-    not_counted: Annotated[list[SetLeftOut], Field(max_length=2000)] | None = None
+    not_counted: Annotated[list[SetLeftOut], Field(max_length=FULL_SETS)] | None = None
     """Sets of lifts that train it and that count nothing, with `detail=full`: warm-ups, practice, nothing done."""
     sources: SourceKeys = []
     """Keys of the works it rests on; see `GET /v1/sources`."""
