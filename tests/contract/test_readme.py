@@ -56,3 +56,11 @@ def test_every_setting_in_the_readme_is_one_that_the_code_reads() -> None:
     code = "".join(path.read_text("utf-8") for path in (ROOT / "service").rglob("*.py"))
     read = set(re.findall(r"environ(?:\.get\(|\[)\"([A-Z_]+)\"", code))
     assert named == read
+
+
+def test_every_setting_that_a_test_asks_for_is_in_the_developers_guide() -> None:
+    tests = "".join(path.read_text("utf-8") for path in (ROOT / "tests").rglob("*.py"))
+    asked = set(re.findall(r"environ(?:\.get\(|\[)\"(STEELYARD_[A-Z_]+)\"", tests))
+    guide = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+    assert "STEELYARD_FITNESS_FATIGUE_CSV" in asked
+    assert {name for name in asked if f"{name}=" not in guide} == set()
