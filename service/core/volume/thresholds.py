@@ -306,7 +306,9 @@ def _prior_share(response: Response, training: TrainingAge) -> Share:
 
     Before the cut at zero, which takes doubt off a low slope that nothing was learned of, and adds to that of a high one.
     """
-    return min((response.uncut[1] / population_slope(training).spread) ** 2, 1.0)
+    left = (response.uncut[1] / population_slope(training).spread) ** 2
+    # Weights come to one but for their last digit: where nothing was learned all is left.
+    return min(round(left, 12), 1.0)
 
 
 def thresholds_of(
