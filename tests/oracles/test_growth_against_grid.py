@@ -22,6 +22,7 @@ from service.core.volume.growth_series import (
     evidence_of,
     learning_of,
 )
+from service.core.volume.hard_sets import TrainingAge
 from service.core.volume.nodes import (
     DOWNTURN,
     PEAK,
@@ -123,7 +124,7 @@ class Whitened:
         return density
 
 
-def whitened(told: list[GrowthSeries], training: str, times: float, often: float) -> Whitened:
+def whitened(told: list[GrowthSeries], training: TrainingAge, times: float, often: float) -> Whitened:
     changes, drift, noise = together(told, training, times)
     lower = np.linalg.cholesky(noise)
     columns = np.concatenate([np.column_stack([one.roots, one.weeks, one.doses]) for one in told])
@@ -136,20 +137,20 @@ def whitened(told: list[GrowthSeries], training: str, times: float, often: float
     )
 
 
-def by_grid(series: list[GrowthSeries], training: str = "unknown") -> tuple[float, float, float]:
+def by_grid(series: list[GrowthSeries], training: TrainingAge = "unknown") -> tuple[float, float, float]:
     """Mean and sd of the slope and the chance of a downturn, by sums over a fine grid of all four numbers."""
-    believed = population_slope(training)  # type: ignore[arg-type]
+    believed = population_slope(training)
     # The middles of steps above zero: sets do not shrink a muscle.
     slopes = (believed.centre + 5.0 * believed.spread) * (np.arange(160) + 0.5) / 160
     steps = np.linspace(-3.2, 3.2, 21)
     total = np.zeros((2, len(slopes)))
     prior = norm.pdf(slopes, believed.centre, believed.spread)
     dense = norm.pdf(steps)
-    by_kind = _by_kind(series, training)
+    by_kind = whitened_by_kind(series, training)
     for at_root, often_root in zip(steps, dense, strict=True):
         root = ROOT_TO_HOLD * np.exp(ROOT_TO_HOLD_LOG_SD * at_root)
         for at_share, often_share in zip(steps, dense, strict=True):
-            share = SIZE_SHARE[training] * np.exp(SIZE_SHARE_LOG_SD * at_share)  # type: ignore[index]
+            share = SIZE_SHARE[training] * np.exp(SIZE_SHARE_LOG_SD * at_share)
             weight = often_root * often_share
             total[0] += (1.0 - DOWNTURN) * weight * prior * _likelihood(by_kind, slopes, root, share, 0.0)
             for at_peak, often_peak in zip(steps[::4], dense[::4], strict=True):
@@ -163,7 +164,7 @@ def by_grid(series: list[GrowthSeries], training: str = "unknown") -> tuple[floa
     return mean, float(np.sqrt(density @ (slopes - mean) ** 2)), float(total[1].sum() / total.sum())
 
 
-def _by_kind(series: list[GrowthSeries], training: str) -> dict[str, list[Whitened]]:
+def whitened_by_kind(series: list[GrowthSeries], training: TrainingAge) -> dict[str, list[Whitened]]:
     found = {}
     for kind in ("strength", "girth"):
         told = [one for one in series if one.kind == kind]
@@ -183,7 +184,9 @@ def _likelihood(
     return value
 
 
-def together(series: list[GrowthSeries], training: str, times: float = 1.0) -> tuple[Array, Array, Array]:
+def together(
+    series: list[GrowthSeries], training: TrainingAge, times: float = 1.0
+) -> tuple[Array, Array, Array]:
     """Changes of several series of one kind, what drifts are expected in them, and their noise with the drifts they share,
     the steady one so many times as wide."""
     changes, weeks = (np.concatenate([getattr(one, name) for one in series]) for name in ("changes", "weeks"))
@@ -195,19 +198,19 @@ def together(series: list[GrowthSeries], training: str, times: float = 1.0) -> t
     if series[0].kind == "girth":
         return changes, np.zeros(len(changes)), noise
     learning = np.concatenate([learning_of(one.weeks) for one in series])
-    (steady, steady_sd), (learnt, learnt_sd) = STEADY_DRIFT[training], LEARNING_DRIFT[training]  # type: ignore[index]
+    (steady, steady_sd), (learnt, learnt_sd) = STEADY_DRIFT[training], LEARNING_DRIFT[training]
     shared = (times * steady_sd) ** 2 * np.outer(weeks, weeks) + learnt_sd**2 * np.outer(learning, learning)
     return changes, steady * weeks + learnt * learning, noise + shared
 
 
-CASES = {
+CASES: dict[str, list[tuple[SeriesKind, float]]] = {
     "a usual muscle": [("strength", 0.0011)],
     "a fast one, two lifts": [("strength", 0.0025), ("strength", 0.0025)],
     "none": [("strength", 0.0)],
     "a lift and a girth": [("strength", 0.0015), ("girth", 0.0015)],
 }
 #: Where more sets went with less, which the cut at zero has to bear. Not in the sampler's file.
-FALLING = {
+FALLING: dict[str, list[tuple[SeriesKind, float]]] = {
     "one falls": [("strength", -0.0015)],
     "two fall": [("strength", -0.003), ("strength", -0.003)],
     "a girth falls": [("girth", -0.0015)],
@@ -220,7 +223,7 @@ DRIFTING = {"falls steadily": -0.015, "falls fast": -0.03}
 def test_the_posterior_agrees_with_a_grid_to_a_twentieth_of_its_doubt(case: str) -> None:
     told = CASES | FALLING
     rng = np.random.default_rng(list(told).index(case))
-    series = [seen(Truth(slope), rng, kind=kind) for kind, slope in told[case]]  # type: ignore[arg-type]
+    series = [seen(Truth(slope), rng, kind=kind) for kind, slope in told[case]]
     mean, sd, downturn = by_grid(series)
     found = respond(evidence_of(series), "unknown")
     assert found.slope[0] == pytest.approx(mean, abs=0.05 * sd)
@@ -255,7 +258,7 @@ def test_the_posterior_agrees_with_a_sampler_of_the_whole_model(
     # The sampler's steady drift is a normal without a tail; the grid's has it.
     monkeypatch.setattr("service.core.volume.response.STEADY_TAILS", ((1.0, 1.0),))
     rng, row = np.random.default_rng(list(CASES).index(case)), SAMPLED[case]
-    series = [seen(Truth(slope), rng, kind=kind) for kind, slope in CASES[case]]  # type: ignore[arg-type]
+    series = [seen(Truth(slope), rng, kind=kind) for kind, slope in CASES[case]]
     found, sd = uncut_slope(evidence_of(series), "unknown", SAMPLED_PRIOR), float(row["slope_sd"])
     assert float(row["effective_size"]) > 5000.0
     assert found[0] == pytest.approx(float(row["slope_mean"]), abs=0.05 * sd)

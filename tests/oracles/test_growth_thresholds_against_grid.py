@@ -15,6 +15,7 @@ from scipy.stats import norm
 
 from service.core.volume.growth import HORIZON_WEEKS, slope_interval
 from service.core.volume.growth_series import GrowthSeries, evidence_of
+from service.core.volume.hard_sets import TrainingAge
 from service.core.volume.nodes import (
     DOWNTURN,
     PEAK,
@@ -24,14 +25,14 @@ from service.core.volume.nodes import (
     SIZE_SHARE,
     SIZE_SHARE_LOG_SD,
 )
-from service.core.volume.response import STEADY_TAILS, population_slope, respond
+from service.core.volume.response import population_slope, respond
 from service.core.volume.thresholds import (
     LARGEST_STUDIED,
     Threshold,
     Wanted,
     thresholds_of,
 )
-from tests.oracles.test_growth_against_grid import Truth, seen, whitened
+from tests.oracles.test_growth_against_grid import Truth, seen, whitened_by_kind
 
 Array = NDArray[np.float64]
 pytestmark = pytest.mark.quick
@@ -81,28 +82,23 @@ class Believed:
         return float(np.interp(share, self.below.sum(axis=(0, 1)), self.edges))
 
 
-def by_sums(series: list[GrowthSeries], training: str = "unknown") -> Believed:
+def by_sums(series: list[GrowthSeries], training: TrainingAge = "unknown") -> Believed:
     """Posterior over a fine grid, from the changes themselves and their noise."""
-    usual = population_slope(training)  # type: ignore[arg-type]
+    usual = population_slope(training)
     edges = np.linspace(0.0, usual.centre + 5.5 * usual.spread, 801)
     slopes = 0.5 * (edges[1:] + edges[:-1])
     roots = ROOT_TO_HOLD * np.exp(ROOT_TO_HOLD_LOG_SD * ROOTS)
-    shares = SIZE_SHARE[training] * np.exp(SIZE_SHARE_LOG_SD * SHARES)  # type: ignore[index]
+    shares = SIZE_SHARE[training] * np.exp(SIZE_SHARE_LOG_SD * SHARES)
     falls = np.concatenate([[0.0], 0.5 / np.sqrt(PEAK * np.exp(PEAK_LOG_SD * PEAKS))])
     peak_often = np.concatenate([[1.0 - DOWNTURN], DOWNTURN * norm.pdf(PEAKS) / norm.pdf(PEAKS).sum()])
-    by_kind = {}
-    for kind in ("strength", "girth"):
-        told = [one for one in series if one.kind == kind]
-        if told:
-            tails = STEADY_TAILS if kind == "strength" else ((1.0, 1.0),)
-            by_kind[kind] = [whitened(told, training, *tail) for tail in tails]
-    most = max(noise.ln_peak for noises in by_kind.values() for noise in noises)
+    found = whitened_by_kind(series, training)
+    most = max(noise.ln_peak for noises in found.values() for noise in noises)
     weights = np.zeros((len(falls), len(roots), len(slopes)))
     for at, fall in enumerate(falls):
         columns = np.column_stack([np.ones_like(roots), -roots, np.full_like(roots, -fall)])
         for share, often in zip(shares, norm.pdf(SHARES), strict=True):
             ln_likely = np.zeros((len(roots), len(slopes)))
-            for kind, noises in by_kind.items():
+            for kind, noises in found.items():
                 size = share if kind == "strength" else 2.0
                 parts = []
                 for noise in noises:
@@ -119,8 +115,8 @@ def by_sums(series: list[GrowthSeries], training: str = "unknown") -> Believed:
 
 def log_of(seed: int, truth: Truth, stretches: int, lifts: int, girths: int) -> list[GrowthSeries]:
     rng = np.random.default_rng(seed)
-    kinds = ["strength"] * lifts + ["girth"] * girths
-    return [seen(truth, rng, stretches=stretches, kind=kind) for kind in kinds]  # type: ignore[arg-type]
+    measured = [seen(truth, rng, stretches=stretches, kind="strength") for _ in range(lifts)]
+    return measured + [seen(truth, rng, stretches=stretches, kind="girth") for _ in range(girths)]
 
 
 LOGS = {

@@ -125,8 +125,8 @@ def split(state: AthleteState, within: tuple[Within, ...]) -> AthleteState:
 
 
 def _free_trend(held: Mapping[str, Array], at: int, variance: float) -> None:
-    """Add a variance to what all lifts change by from now on, and none to where they stand: each lift's conditional on the
-    globals is turned to the new ones, its joint with what stood before unchanged."""
+    """Add a variance to what all lifts change by from now on [1/week^2], and none to where they stand: each lift's conditional
+    on the globals is turned to the new ones, its joint with what stood before unchanged."""
     before = held["globals_covariance"][at].copy()
     held["globals_covariance"][at, TREND, TREND] += variance
     kept = np.linalg.solve(held["globals_covariance"][at], before).T
